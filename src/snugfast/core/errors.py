@@ -1,0 +1,52 @@
+"""Refused actions and impossible inputs, each one sentence and a way out."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from typing import TYPE_CHECKING
+
+if TYPE_CHECKING:
+    from snugfast.core.findings import Finding
+
+
+class SnugfastError(Exception):
+    """Something was refused. `sentence` says what, `way_out` says what to do next."""
+
+    exit_code = 2
+
+    def __init__(self, sentence: str, way_out: str = "") -> None:
+        super().__init__(f"{sentence} {way_out}".strip())
+        self.sentence = sentence
+        self.way_out = way_out
+
+
+class ImpossibleInput(SnugfastError, ValueError):
+    """A number that cannot be: a negative length, a probability above one."""
+
+
+class BadInput(SnugfastError):
+    """What was typed cannot be used as it stands."""
+
+
+class NotKnown(BadInput):
+    """A name that no record answers to."""
+
+
+class WrongData(BadInput):
+    """Several things are wrong with a file or a form; all of them are listed."""
+
+    def __init__(self, what: str, findings: Sequence[Finding]) -> None:
+        self.what = what
+        self.findings = tuple(findings)
+        count = len(self.findings)
+        noun = "thing" if count == 1 else "things"
+        lines = "\n".join(f"  {finding.sentence}" for finding in self.findings)
+        super().__init__(f"{what}: {count} {noun} to put right, and nothing was kept.\n{lines}")
+
+
+class RefusedAction(SnugfastError):
+    """The records forbid it as things stand."""
+
+
+class StaleRecord(RefusedAction):
+    """Someone changed the record after it was opened."""

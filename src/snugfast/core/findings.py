@@ -1,0 +1,23 @@
+"""Wrong data as a value: where, what, and the way out.
+
+Not to be confused with what is found on the bench; that is an entry of the journal.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+
+@dataclass(frozen=True, slots=True)
+class Finding:
+    """One thing wrong with what was read, and how to mend it."""
+
+    where: str
+    problem: str
+    way_out: str = ""
+
+    @property
+    def sentence(self) -> str:
+        """One line for a person: where, what is wrong, what to do."""
+        head = f"{self.where}: {self.problem}" if self.where else self.problem
+        return f"{head}; {self.way_out}" if self.way_out else head
