@@ -76,6 +76,6 @@ def outside_spans(function: Formula[..., Any], arguments: dict[str, Any]) -> tup
         value = arguments.get(name)
         if isinstance(value, int | float) and not span.holds(float(value)):
             sentences.append(
-                f"{name} = {value:g} lies outside {span.low:g} to {span.high:g}, where the relation was tried."
+                f"{name} = {value:g} lies outside {span.low:g} to {span.high:g}, where this was tried."
             )
     return tuple(sentences)
