@@ -1,0 +1,278 @@
+"""The shapes of the tables: builds and places, modes, checks, access work, cautions, sources.
+
+Everything here is what a table says, read and checked, and nothing more. `facts/load.py` is the only code
+that opens the files. Numbers carry their pedigree: a key of the sources and the word for how it was seen.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from enum import Enum
+
+
+class Seen(Enum):
+    """How a source was seen; pages and documents show this word."""
+
+    PRIMARY = "primary"
+    SECONDARY = "secondary"
+    MEMORY = "memory"
+    PRACTICE = "practice"
+    ELICITED = "elicited"
+
+
+@dataclass(frozen=True, slots=True)
+class Source:
+    """One entry of the sources: what a number rests on."""
+
+    key: str
+    title: str
+    seen: Seen
+    authors: str = ""
+    publisher: str = ""
+    year: int | None = None
+    through: str = ""
+    note: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Pedigree:
+    """Where a row comes from: source key, and the place in it."""
+
+    source: str
+    where: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Caution:
+    """What to beware of at a step. Shown wherever the step is shown."""
+
+    key: str
+    text: str
+    pedigree: Pedigree
+    adults_only: bool = False
+
+
+class Clock(Enum):
+    """What wears a mode: the unit its exposure is counted in."""
+
+    RUNNING_MIN = "running minutes"
+    HARD_HITS = "hard hits"
+    PACKS = "packs"
+    WET_RUNS = "wet runs"
+    DAYS = "days"
+
+
+class Arrival(Enum):
+    """How defects arrive while the part is good."""
+
+    STEADY = "steady"
+    WEAR_OUT = "wear-out"
+    AFTER_EVENT = "raised by an event"
+
+
+class Event(Enum):
+    """What can raise the rate of a mode for a while."""
+
+    FITTED = "fitted"  # the part itself is new in its place
+    WORK_THERE = "work there"  # somebody opened or loosened this place
+    HARD_HIT = "hard hit"
+    PINION_CHANGED = "pinion changed"
+    RADIO_WORK = "radio work"
+
+
+@dataclass(frozen=True, slots=True)
+class Raise:
+    """After the event the rate is `factor` times as high, dying away over `decay` clock units (one e-fold)."""
+
+    event: Event
+    factor: float
+    decay: float
+
+
+@dataclass(frozen=True, slots=True)
+class SafetyLimit:
+    """The most that is let stand: belief of a defect now, and chance of failing before the next bench."""
+
+    belief: float
+    failing: float
+
+
+@dataclass(frozen=True, slots=True)
+class Mode:
+    """One way one part fails, with its prior numbers.
+
+    `between_defects` is the mean exposure between defects on an average car in good order; `spread` the gamma
+    shape of how cars differ (cv = 1/√spread); `delay` the mean exposure from a visible defect to failure;
+    `sudden` the share of failures that come with nothing to see before. Money is a share of part prices, so
+    that it follows the owner's own price list: `cure_parts` and `failure_parts` map a role to how many of
+    that part are used up on average.
+    """
+
+    key: str
+    name: str
+    what_happens: str
+    role: str
+    clock: Clock
+    between_defects: float
+    spread: float
+    delay: float
+    delay_log_sd: float
+    sudden: float
+    arrival: Arrival
+    cure: str
+    cure_min: float
+    cure_parts: Mapping[str, float]
+    failure: str
+    failure_min: float
+    failure_parts: Mapping[str, float]
+    lost_running_min: float
+    pedigree: Pedigree
+    traits: Mapping[str, str] = field(default_factory=dict)
+    wear_shape: float | None = None
+    raises: tuple[Raise, ...] = ()
+    wet_factor: Mapping[str, float] = field(default_factory=dict)
+    ground_factor: Mapping[str, float] = field(default_factory=dict)
+    safety: SafetyLimit | None = None
+    no_check_because: str = ""
+
+
+class Moment(Enum):
+    """When a check can be done."""
+
+    COLD_BENCH = "cold bench"
+    ON_STAND = "on the stand, powered, hands clear"
+    AFTER_RUN = "right after a run"
+    FIELD = "in the field"
+
+
+class Gate(Enum):
+    """When a check is not a matter of worth but always comes first."""
+
+    FIRST_PACK = "before the first pack of an outing"
+    AFTER_RADIO_WORK = "after radio work"
+    EACH_CHARGE = "before each charge"
+
+
+@dataclass(frozen=True, slots=True)
+class Covers:
+    """What a check can see: the chance that it finds this mode's defect when there is one."""
+
+    mode: str
+    detects: float
+
+
+@dataclass(frozen=True, slots=True)
+class AnswerWord:
+    """A word a person may answer a check with, and the mode it points at ("" when it points at none)."""
+
+    word: str
+    mode: str
+
+
+@dataclass(frozen=True, slots=True)
+class Check:
+    """One thing to do at the bench. Texts may name sizes of the build as {role.size}."""
+
+    key: str
+    name: str
+    moment: Moment
+    roles: tuple[str, ...]
+    minutes: float
+    covers: tuple[Covers, ...]
+    answers: tuple[AnswerWord, ...]
+    steps: tuple[str, ...]
+    good: str
+    bad: str
+    pedigree: Pedigree
+    access: str = ""
+    tools: tuple[str, ...] = ()
+    how_tight: str = ""
+    thread_lock: str = ""
+    wait_min: float = 0.0
+    wait_for: str = ""
+    false_alarm: float = 0.0
+    harm: float = 0.0
+    harm_text: str = ""
+    cautions: tuple[str, ...] = ()
+    gates: tuple[Gate, ...] = ()
+    traits: Mapping[str, str] = field(default_factory=dict)
+    adults_only: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class Access:
+    """Work that several checks share: body off, gear cover off. `parent` is what must be open before it."""
+
+    key: str
+    name: str
+    parent: str
+    minutes: float
+    steps: tuple[str, ...]
+    roles: tuple[str, ...]
+    pedigree: Pedigree
+    harm: float = 0.0
+    cautions: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class Role:
+    """A kind of place: what every wheel nut, every pinion is called across builds, and where it is drawn."""
+
+    key: str
+    name: str
+    notch: str
+
+
+@dataclass(frozen=True, slots=True)
+class Place:
+    """Where a part sits in a build, with its interface sizes. `spots` names like places that share a clock."""
+
+    key: str
+    role: str
+    name: str
+    part: str
+    spots: tuple[str, ...]
+    price_minor: int
+    sizes: Mapping[str, str | float]
+    pedigree: Pedigree
+    material: str = ""
+    into: str = ""
+    wet_rated: bool | None = None
+    note: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Build:
+    """What a car is made of."""
+
+    key: str
+    name: str
+    description: str
+    scale: str
+    traits: Mapping[str, str]
+    places: tuple[Place, ...]
+    pedigree: Pedigree
+    currency: str = "CRD"
+
+    def place(self, key: str) -> Place | None:
+        """The place of that key, or None."""
+        return next((place for place in self.places if place.key == key), None)
+
+    def of_role(self, role: str) -> tuple[Place, ...]:
+        """All places of one role."""
+        return tuple(place for place in self.places if place.role == role)
+
+
+@dataclass(frozen=True, slots=True)
+class Facts:
+    """All tables, read whole and checked."""
+
+    sources: Mapping[str, Source]
+    cautions: Mapping[str, Caution]
+    roles: Mapping[str, Role]
+    access: Mapping[str, Access]
+    modes: Mapping[str, Mode]
+    checks: Mapping[str, Check]
+    starters: Mapping[str, Build]
+    size_names: Mapping[str, str]

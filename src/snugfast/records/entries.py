@@ -1,0 +1,341 @@
+"""The journal's words: everything that happens is an entry.
+
+An `Entry` is an envelope (who, when, how sure of when, what it replaces) around one `Fact` (what happened).
+Entries are never edited: a correction replaces, an undo withdraws, a redo withdraws the withdrawal.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from datetime import datetime
+from enum import Enum
+from typing import Any
+from uuid import UUID
+
+
+class Precision(Enum):
+    """How sure the time is."""
+
+    MINUTE = "minute"
+    DAY = "day"
+    ABOUT = "about"
+
+
+class Wet(Enum):
+    """How wet a run was, the worst of it."""
+
+    DRY = "dry"
+    DAMP = "damp"
+    FRESH_WATER = "fresh water"
+    MUD = "mud"
+    SALT_WATER = "salt water"
+
+
+class Ground(Enum):
+    """What was driven on, most of the time."""
+
+    TARMAC = "tarmac"
+    CARPET = "carpet"
+    GRASS = "grass"
+    DIRT = "dirt"
+    GRAVEL = "gravel"
+    SAND = "sand"
+    ROCKS = "rocks"
+    UNKNOWN = "unknown"
+
+
+class History(Enum):
+    """What is known of a car when it joins."""
+
+    NEW = "new from the box"
+    SECOND_HAND = "second-hand"
+    UNKNOWN = "unknown"
+
+
+class Done(Enum):
+    """What was done about what was found."""
+
+    PUT_RIGHT = "put right"
+    RENEWED = "renewed"
+    LEFT = "left as it is"
+
+
+@dataclass(frozen=True, slots=True)
+class Money:
+    """An amount in minor units of a currency. Different currencies are never added."""
+
+    minor: int
+    currency: str
+
+
+@dataclass(frozen=True, slots=True)
+class Reading:
+    """A measurement: what, where, in which unit, and how long after stopping (None: not said, so not used)."""
+
+    spot: str
+    value: float
+    unit: str
+    seconds_after_stop: float | None = None
+    typed: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Broke:
+    """Something failed. `mode` is None when the cause is unknown."""
+
+    mode: str | None
+    place: str | None = None
+    spot: str = ""
+    words: str = ""
+    done: Done = Done.PUT_RIGHT
+    minutes: float | None = None
+    spent: Money | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Answer:
+    """What a check found at one spot: the word, and the mode it points at (None when it points at none)."""
+
+    word: str
+    mode: str | None
+    place: str | None = None
+    spot: str = ""
+    done: Done = Done.PUT_RIGHT
+
+
+@dataclass(frozen=True, slots=True)
+class CarAdded:
+    """A car joined the workshop, with its build as it stood then."""
+
+    car: UUID
+    name: str
+    build: Mapping[str, Any]
+    history: History = History.NEW
+    starter: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class BuildChanged:
+    """The owner edited the build. Parts in places that stayed keep their clocks."""
+
+    car: UUID
+    build: Mapping[str, Any]
+
+
+@dataclass(frozen=True, slots=True)
+class CarLeft:
+    """A car left the workshop for good."""
+
+    car: UUID
+    why: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class PackAdded:
+    """A pack joined the workshop."""
+
+    pack: UUID
+    name: str
+    chemistry: str
+    cells: int
+    capacity_Ah: float
+    price: Money | None = None
+    details: Mapping[str, Any] = field(default_factory=dict)
+
+
+@dataclass(frozen=True, slots=True)
+class PackLeft:
+    """A pack left the workshop: retired, sold, handed to a collection point."""
+
+    pack: UUID
+    why: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Ran:
+    """One pack's worth of driving by one car (two packs when they run in series or parallel)."""
+
+    car: UUID
+    packs: tuple[UUID, ...]
+    running_min: float
+    about: bool = False
+    ground: Ground = Ground.UNKNOWN
+    wet: Wet = Wet.DRY
+    hard_hits: float = 0.0
+    hits_said: str = "none"
+    ambient_degC: float | None = None
+    readings: tuple[Reading, ...] = ()
+    put_back_Ah: float | None = None
+    noticed: tuple[str, ...] = ()
+    broke: tuple[Broke, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class CaughtUp:
+    """Running remembered in bulk: “about six packs since May, one wet”. The entry's time is the end of it."""
+
+    car: UUID
+    since: datetime
+    packs: float
+    running_min: float
+    wet_packs: float = 0.0
+    wet: Wet = Wet.FRESH_WATER
+    hard_hits: float = 0.0
+    ground: Ground = Ground.UNKNOWN
+
+
+@dataclass(frozen=True, slots=True)
+class Checked:
+    """The answer to a check. No answers means sound. `looked` is False for a tick without looking."""
+
+    car: UUID
+    check: str
+    answers: tuple[Answer, ...] = ()
+    looked: bool = True
+    minutes: float | None = None
+    spent: Money | None = None
+    noticed: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Failed:
+    """Something was found broken outside a run."""
+
+    car: UUID
+    broke: Broke
+
+
+@dataclass(frozen=True, slots=True)
+class PartFitted:
+    """A part went into a place: new (fresh clock) unless it came with a history.
+
+    `spots` empty means all of the place. `event` names what else the work amounts to ("pinion changed").
+    """
+
+    car: UUID
+    place: str
+    part: UUID
+    name: str
+    spots: tuple[str, ...] = ()
+    spent: Money | None = None
+    second_hand: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class PartMoved:
+    """The part in one place went into the same kind of place of another car, clock and all."""
+
+    from_car: UUID
+    from_place: str
+    to_car: UUID
+    to_place: str
+
+
+@dataclass(frozen=True, slots=True)
+class WorkDone:
+    """Work that raises or lowers rates for a while: radio work, motor out, a hit found later."""
+
+    car: UUID
+    event: str
+    place: str | None = None
+    words: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class SettingChanged:
+    """A setting of the car: pinion teeth, spring, cut-off."""
+
+    car: UUID
+    name: str
+    value: str
+
+
+@dataclass(frozen=True, slots=True)
+class TreatmentDone:
+    """Work with a deadline was done: dried, rinsed, oiled."""
+
+    car: UUID
+    treatment: str
+    minutes: float | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class CameBack:
+    """A car came back from a loan or a lay-up; how much it ran meanwhile is only guessed."""
+
+    car: UUID
+    packs_low: float
+    packs_high: float
+    words: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class SettingsChosen:
+    """The owner's judgement values and habits, as far as they were said this time."""
+
+    values: Mapping[str, Any]
+
+
+@dataclass(frozen=True, slots=True)
+class Withdrawn:
+    """An earlier entry no longer stands. Withdrawing a withdrawal makes it stand again."""
+
+    entry: UUID
+    why: str = ""
+
+
+Fact = (
+    CarAdded
+    | BuildChanged
+    | CarLeft
+    | PackAdded
+    | PackLeft
+    | Ran
+    | CaughtUp
+    | Checked
+    | Failed
+    | PartFitted
+    | PartMoved
+    | WorkDone
+    | SettingChanged
+    | TreatmentDone
+    | CameBack
+    | SettingsChosen
+    | Withdrawn
+)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Entry:
+    """One line of the journal. Times are UTC; `zone` is where it happened, for showing."""
+
+    id: UUID
+    happened_at: datetime
+    recorded_at: datetime
+    author: UUID
+    fact: Fact
+    precision: Precision = Precision.MINUTE
+    zone: str = "UTC"
+    replaces: UUID | None = None
+    typed: str = ""
+
+    @property
+    def order(self) -> tuple[datetime, bytes]:
+        """What replay sorts by: when it happened, then identity."""
+        return (self.happened_at, self.id.bytes)
+
+
+def subjects(fact: Fact) -> frozenset[UUID]:
+    """The cars and packs an entry is about, so that the journal can be asked for one of them."""
+    match fact:
+        case Ran(car=car, packs=packs):
+            return frozenset((car, *packs))
+        case PartMoved(from_car=from_car, to_car=to_car):
+            return frozenset((from_car, to_car))
+        case PackAdded(pack=pack) | PackLeft(pack=pack):
+            return frozenset((pack,))
+        case SettingsChosen() | Withdrawn():
+            return frozenset()
+        case _:
+            return frozenset((fact.car,))
