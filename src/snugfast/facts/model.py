@@ -83,7 +83,7 @@ class Event(Enum):
 
 @dataclass(frozen=True, slots=True)
 class Raise:
-    """After the event the rate is `factor` times as high, dying away over `decay` clock units (one e-fold)."""
+    """After the event the rate is `factor` times as high, dying away by e over `decay` clock units."""
 
     event: Event
     factor: float
@@ -226,7 +226,7 @@ class Role:
 
 @dataclass(frozen=True, slots=True)
 class Place:
-    """Where a part sits in a build, with its interface sizes. `spots` names like places that share a clock."""
+    """Where a part sits in a build, with its interface sizes. `spots` names like places on one clock."""
 
     key: str
     role: str

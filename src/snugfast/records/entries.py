@@ -71,7 +71,7 @@ class Money:
 
 @dataclass(frozen=True, slots=True)
 class Reading:
-    """A measurement: what, where, in which unit, and how long after stopping (None: not said, so not used)."""
+    """A measurement: what, where, in which unit, and how long after stopping (None: not said, not used)."""
 
     spot: str
     value: float
