@@ -82,11 +82,12 @@ class Reading:
 
 @dataclass(frozen=True, slots=True)
 class Broke:
-    """Something failed. `mode` is None when the cause is unknown."""
+    """Something failed. `mode` is None when the cause is unknown; `pack` names the pack when one failed."""
 
     mode: str | None
     place: str | None = None
     spot: str = ""
+    pack: UUID | None = None
     words: str = ""
     done: Done = Done.PUT_RIGHT
     minutes: float | None = None
@@ -187,10 +188,14 @@ class CaughtUp:
 
 @dataclass(frozen=True, slots=True)
 class Checked:
-    """The answer to a check. No answers means sound. `looked` is False for a tick without looking."""
+    """The answer to a check. No answers means sound. `looked` is False for a tick without looking.
+
+    A check of a pack names the pack it was done on.
+    """
 
     car: UUID
     check: str
+    pack: UUID | None = None
     answers: tuple[Answer, ...] = ()
     looked: bool = True
     minutes: float | None = None
@@ -308,7 +313,10 @@ Fact = (
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Entry:
-    """One line of the journal. Times are UTC; `zone` is where it happened, for showing."""
+    """One line of the journal. Times are UTC; `zone` is where it happened, for showing.
+
+    `touches` names the cars and packs of the entry this one replaces or withdraws: their story changes too.
+    """
 
     id: UUID
     happened_at: datetime
@@ -318,7 +326,13 @@ class Entry:
     precision: Precision = Precision.MINUTE
     zone: str = "UTC"
     replaces: UUID | None = None
+    touches: tuple[UUID, ...] = ()
     typed: str = ""
+
+    @property
+    def about(self) -> frozenset[UUID]:
+        """The cars and packs whose story this entry changes, those of an entry it undoes included."""
+        return subjects(self.fact) | frozenset(self.touches)
 
     @property
     def order(self) -> tuple[datetime, bytes]:
@@ -331,6 +345,8 @@ def subjects(fact: Fact) -> frozenset[UUID]:
     match fact:
         case Ran(car=car, packs=packs):
             return frozenset((car, *packs))
+        case Checked(car=car, pack=UUID() as pack) | Failed(car=car, broke=Broke(pack=UUID() as pack)):
+            return frozenset((car, pack))
         case PartMoved(from_car=from_car, to_car=to_car):
             return frozenset((from_car, to_car))
         case PackAdded(pack=pack) | PackLeft(pack=pack):

@@ -1,0 +1,247 @@
+"""What stands now: cars, packs, parts in their places, settings and habits, folded from the journal.
+
+A projection. Dropped and folded again from the same standing entries, in replay order, it comes out equal.
+Builds are kept as the documents they were written as; reading them needs the tables, which live next door.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass, field, replace
+from datetime import datetime, timedelta
+from typing import Any
+from uuid import UUID
+from zoneinfo import ZoneInfo
+
+from snugfast.core.ids import derived
+from snugfast.records.entries import (
+    BuildChanged,
+    CameBack,
+    CarAdded,
+    CarLeft,
+    CaughtUp,
+    Checked,
+    Entry,
+    History,
+    PackAdded,
+    PackLeft,
+    PartFitted,
+    PartMoved,
+    Ran,
+    SettingChanged,
+    SettingsChosen,
+    Wet,
+)
+
+WET_ENOUGH = frozenset((Wet.FRESH_WATER, Wet.MUD, Wet.SALT_WATER))
+
+
+@dataclass(frozen=True, slots=True)
+class Habits:
+    """How a car is driven, as running sums over its logged runs."""
+
+    runs: int = 0
+    running_min: float = 0.0
+    hard_hits: float = 0.0
+    wet_runs: float = 0.0
+    outings: int = 0
+    last_day: str = ""
+    first_run_at: datetime | None = None
+    last_run_at: datetime | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class CarRecord:
+    """One car: its build document, which part sits in which place, settings and habits."""
+
+    id: UUID
+    name: str
+    build: Mapping[str, Any]
+    history: History
+    starter: str
+    added_at: datetime
+    parts: Mapping[str, UUID]
+    left_at: datetime | None = None
+    settings: Mapping[str, str] = field(default_factory=dict)
+    habits: Habits = Habits()
+    packs: tuple[UUID, ...] = ()
+    last_checked: Mapping[str, datetime] = field(default_factory=dict)
+    swapped_with: frozenset[UUID] = frozenset()
+
+
+@dataclass(frozen=True, slots=True)
+class PackRecord:
+    """One pack."""
+
+    id: UUID
+    name: str
+    chemistry: str
+    cells: int
+    capacity_Ah: float
+    added_at: datetime
+    left_at: datetime | None = None
+    details: Mapping[str, Any] = field(default_factory=dict)
+    runs: int = 0
+
+
+@dataclass(frozen=True, slots=True)
+class Ledger:
+    """Everything that stands, by identity."""
+
+    cars: Mapping[UUID, CarRecord] = field(default_factory=dict)
+    packs: Mapping[UUID, PackRecord] = field(default_factory=dict)
+    settings: Mapping[str, Any] = field(default_factory=dict)
+    last_order: tuple[datetime, bytes] | None = None
+
+    def car_named(self, name: str) -> CarRecord | None:
+        """The car of that name that is still here; upper and lower case are one."""
+        wanted = name.strip().casefold()
+        return next((c for c in self.cars.values() if c.name.casefold() == wanted and not c.left_at), None)
+
+    def pack_named(self, name: str) -> PackRecord | None:
+        """The pack of that name that is still here; upper and lower case are one."""
+        wanted = name.strip().casefold()
+        return next((p for p in self.packs.values() if p.name.casefold() == wanted and not p.left_at), None)
+
+
+def fold(entries: Iterable[Entry], ledger: Ledger | None = None) -> Ledger:
+    """Fold standing entries, in replay order, onto a ledger.
+
+    Entries about cars or packs that the journal does not hold (they were withdrawn) are passed over: what
+    rested on them no longer stands either.
+    """
+    folding = _Folding(ledger or Ledger())
+    for entry in entries:
+        folding.take(entry)
+    return folding.result()
+
+
+class _Folding:
+    """The mutable inside of one fold; nothing of it leaves but the frozen ledger."""
+
+    def __init__(self, ledger: Ledger) -> None:
+        self.cars = dict(ledger.cars)
+        self.packs = dict(ledger.packs)
+        self.settings = dict(ledger.settings)
+        self.last_order = ledger.last_order
+
+    def result(self) -> Ledger:
+        return Ledger(self.cars, self.packs, self.settings, self.last_order)
+
+    def take(self, entry: Entry) -> None:
+        self.last_order = entry.order
+        match entry.fact:
+            case CarAdded() as fact:
+                self.cars[fact.car] = _new_car(entry, fact)
+            case PackAdded() as fact:
+                self.packs[fact.pack] = PackRecord(
+                    id=fact.pack,
+                    name=fact.name,
+                    chemistry=fact.chemistry,
+                    cells=fact.cells,
+                    capacity_Ah=fact.capacity_Ah,
+                    added_at=entry.happened_at,
+                    details=fact.details,
+                )
+            case PackLeft(pack=pack) if pack in self.packs:
+                self.packs[pack] = replace(self.packs[pack], left_at=entry.happened_at)
+            case SettingsChosen(values=values):
+                self.settings.update(values)
+            case PartMoved() as fact:
+                self._move(entry, fact)
+            case fact:
+                car = self.cars.get(getattr(fact, "car", None))  # type: ignore[arg-type]
+                if car is not None:
+                    self._of_car(entry, car)
+
+    def _of_car(self, entry: Entry, car: CarRecord) -> None:
+        match entry.fact:
+            case BuildChanged(build=build):
+                self.cars[car.id] = replace(
+                    car, build=build, parts=_parts(car.id, build, entry.id, car.parts)
+                )
+            case CarLeft():
+                self.cars[car.id] = replace(car, left_at=entry.happened_at)
+            case SettingChanged(name=name, value=value):
+                self.cars[car.id] = replace(car, settings={**car.settings, name: value})
+            case PartFitted(place=place, part=part, spots=spots) if not spots:
+                self.cars[car.id] = replace(car, parts={**car.parts, place: part})
+            case Checked(check=check):
+                self.cars[car.id] = replace(car, last_checked={**car.last_checked, check: entry.happened_at})
+            case Ran() as fact:
+                self._run(entry, car, fact)
+            case CaughtUp() as fact:
+                self.cars[car.id] = replace(car, habits=_caught_up(car.habits, entry, fact))
+            case CameBack():
+                pass
+
+    def _run(self, entry: Entry, car: CarRecord, fact: Ran) -> None:
+        here = tuple(pack for pack in fact.packs if pack in self.packs)
+        for pack in here:
+            self.packs[pack] = replace(self.packs[pack], runs=self.packs[pack].runs + 1)
+        used = (*(pack for pack in car.packs if pack not in here), *here)
+        self.cars[car.id] = replace(car, habits=_ran(car.habits, entry, fact), packs=used)
+
+    def _move(self, entry: Entry, fact: PartMoved) -> None:
+        giver, taker = self.cars.get(fact.from_car), self.cars.get(fact.to_car)
+        if giver is None or taker is None or fact.from_place not in giver.parts:
+            return
+        part = giver.parts[fact.from_place]
+        left = derived(entry.id, f"{giver.id}/{fact.from_place}")
+        self.cars[giver.id] = replace(
+            giver,
+            parts={**giver.parts, fact.from_place: left},
+            swapped_with=giver.swapped_with | {taker.id},
+        )
+        taker = self.cars[taker.id]
+        self.cars[taker.id] = replace(
+            taker, parts={**taker.parts, fact.to_place: part}, swapped_with=taker.swapped_with | {giver.id}
+        )
+
+
+def _new_car(entry: Entry, fact: CarAdded) -> CarRecord:
+    return CarRecord(
+        id=fact.car,
+        name=fact.name,
+        build=fact.build,
+        history=fact.history,
+        starter=fact.starter,
+        added_at=entry.happened_at,
+        parts=_parts(fact.car, fact.build, fact.car, {}),
+    )
+
+
+def _parts(car: UUID, build: Mapping[str, Any], root: UUID, known: Mapping[str, UUID]) -> dict[str, UUID]:
+    """A part for every place: the one that sits there, or a new one when the place is new or renamed."""
+    keys = [place["key"] for place in build.get("place", ())]
+    return {key: known.get(key) or derived(root, f"{car}/{key}") for key in keys}
+
+
+def _ran(habits: Habits, entry: Entry, fact: Ran) -> Habits:
+    day = entry.happened_at.astimezone(ZoneInfo(entry.zone)).date().isoformat()
+    return replace(
+        habits,
+        runs=habits.runs + 1,
+        running_min=habits.running_min + fact.running_min,
+        hard_hits=habits.hard_hits + fact.hard_hits,
+        wet_runs=habits.wet_runs + (1.0 if fact.wet in WET_ENOUGH else 0.0),
+        outings=habits.outings + (1 if day != habits.last_day else 0),
+        last_day=day,
+        first_run_at=habits.first_run_at or entry.happened_at,
+        last_run_at=entry.happened_at,
+    )
+
+
+def _caught_up(habits: Habits, entry: Entry, fact: CaughtUp) -> Habits:
+    last = habits.last_run_at
+    return replace(habits, last_run_at=max(last, entry.happened_at) if last else entry.happened_at)
+
+
+def overlapping(runs: Iterable[tuple[Entry, Ran]], end: datetime, running_min: float) -> tuple[Entry, ...]:
+    """The runs, told to the minute, that were under way at the same time as a run that ended at `end`."""
+    begin = end - timedelta(minutes=running_min)
+    return tuple(
+        entry
+        for entry, ran in runs
+        if entry.happened_at > begin and entry.happened_at - timedelta(minutes=ran.running_min) < end
+    )
