@@ -6,15 +6,29 @@
 from __future__ import annotations
 
 import re
-from calendar import month_abbr, month_name
 from dataclasses import dataclass
 from datetime import date, datetime, time, timedelta
+from typing import NoReturn
 from zoneinfo import ZoneInfo
 
 from snugfast.core.errors import BadInput
 from snugfast.records.entries import Precision
 
 NOON = time(12, 0)
+MONTHS = [
+    "january",
+    "february",
+    "march",
+    "april",
+    "may",
+    "june",
+    "july",
+    "august",
+    "september",
+    "october",
+    "november",
+    "december",
+]
 WAY_OUT = "Write 14:30, today, yesterday, 2026-05-03, 2026-05-03 14:30 or “about May”."
 
 
@@ -62,7 +76,7 @@ def _local(text: str, now: datetime) -> tuple[datetime, Precision]:
         clock = re.fullmatch(r"(\d{1,2}):(\d{2})", f"{match.group(2)}:{match.group(3)}")
         assert clock is not None
         return _at(day, _clock(clock, text), now), Precision.MINUTE
-    raise BadInput(f"“{text}” is not a time I can read.", WAY_OUT)
+    _unreadable(text)
 
 
 def _at(day: date, clock: time, now: datetime) -> datetime:
@@ -84,17 +98,15 @@ def _day(iso: str, text: str) -> date:
 
 
 def _about(words: str, text: str, now: datetime) -> datetime:
-    """The middle of a month named in words, the last one that has begun; or a day that is only about right."""
-    match = re.fullmatch(r"([a-z]+)(?:\s+(\d{4}))?", words)
-    names = [name.casefold() for name in month_name], [name.casefold() for name in month_abbr]
-    for listing in names:
-        if match and match.group(1) in listing[1:]:
-            month = listing.index(match.group(1))
-            year = int(match.group(2)) if match.group(2) else now.year - (1 if month > now.month else 0)
-            middle = _at(date(year, month, 15), NOON, now)
-            begun = (year, month) <= (now.year, now.month)
-            return min(middle, now) if begun else middle
-    moment, _ = _local(words, now) if not words.startswith("about") else (None, None)
-    if moment is None:
-        raise BadInput(f"“{text}” is not a time I can read.", WAY_OUT)
-    return moment
+    """The middle of a month named in words, the last one that has begun; or a day only about right."""
+    match = re.fullmatch(r"([a-z]{3,})(?:\s+(\d{4}))?", words)
+    month = next((n for n, name in enumerate(MONTHS, 1) if match and name.startswith(match.group(1))), None)
+    if match is None or month is None:
+        return _local(words, now)[0] if not words.startswith("about") else _unreadable(text)
+    year = int(match.group(2)) if match.group(2) else now.year - (month > now.month)
+    middle = _at(date(year, month, 15), NOON, now)
+    return min(middle, now) if (year, month) <= (now.year, now.month) else middle
+
+
+def _unreadable(text: str) -> NoReturn:
+    raise BadInput(f"“{text}” is not a time I can read.", WAY_OUT)
