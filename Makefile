@@ -1,18 +1,74 @@
-PY ?= python3
-UV := .venv/bin/uv
-BIN := .venv/bin
-export UV_COMPILE_BYTECODE = 1
+SHELL := /bin/bash
+.SHELLFLAGS := -eu -o pipefail -c
 
-.PHONY: setup lock demo check test soak bench outside serve docs clean
+PY ?= python3
+BIN := .venv/bin
+UV := $(BIN)/uv
+PYTEST := $(BIN)/python -m pytest
+export UV_COMPILE_BYTECODE = 1
+export VIRTUAL_ENV = $(CURDIR)/.venv
+
+.PHONY: help demo test check soak bench outside serve docs clean setup services lock
+
+help:
+	@echo 'make demo     set up, then the main job on the demo workshop'
+	@echo 'make test     set up, then every test: both databases, browser (minutes)'
+	@echo 'make check    format, lint, types, imports, fast tests (under a minute)'
+	@echo 'make soak     everything at full figures; the output is kept in build/soak.txt'
+	@echo 'make bench    benchmarks, each printing its own figures'
+	@echo 'make outside  work the golden data out again with the heavy libraries'
+	@echo 'make serve    the pages of the demo workshop'
+	@echo 'make docs     formulas and sources, from their marks, in build/docs'
+	@echo 'make clean    remove what the other commands made, except .venv'
+	@echo 'make lock     pin the dependencies anew'
+
+demo: setup
+	$(BIN)/snugfast demo
+
+test: services setup
+	$(PYTEST) -m 'not soak' --durations=10
+
+check: setup
+	$(BIN)/ruff format --check .
+	$(BIN)/ruff check .
+	$(BIN)/mypy
+	$(BIN)/lint-imports
+	$(PYTEST) -m 'not slow and not browser and not postgres and not soak'
+
+soak: services setup
+	mkdir -p build
+	$(PYTEST) -v --durations=25 2>&1 | tee build/soak.txt
+
+bench: setup
+	for script in bench/bench_*.py; do echo "== $$script"; $(BIN)/python "$$script"; done
+
+# Each script names the libraries it needs in its own head, pinned; uv installs them apart from .venv.
+outside: setup
+	for script in tests/golden/outside/*.py; do echo "== $$script"; $(UV) run -q --python $(BIN)/python --script "$$script"; done
+	git diff --stat -- tests/golden
+
+serve: setup
+	$(BIN)/snugfast serve
+
+docs: setup
+	$(BIN)/python scripts/make_docs.py build/docs
+
+clean:
+	rm -rf build dist demo .pytest_cache .mypy_cache .ruff_cache .hypothesis .import_linter_cache
+	find . -name __pycache__ -not -path './.venv/*' -prune -exec rm -rf {} +
 
 setup: .venv/.stamp
 
 .venv/.stamp: requirements.lock pyproject.toml
+	@$(PY) -c 'import sys; sys.exit(sys.version_info < (3, 11) and "Snugfast needs Python 3.11 or newer. Name it: make setup PY=python3.12")'
 	$(PY) -m venv .venv
 	$(BIN)/pip install -q --disable-pip-version-check uv==0.13.9
-	VIRTUAL_ENV=$(CURDIR)/.venv $(UV) pip sync -q --require-hashes requirements.lock
-	VIRTUAL_ENV=$(CURDIR)/.venv $(UV) pip install -q --no-deps --no-build-isolation -e .
+	$(UV) pip sync -q --require-hashes requirements.lock
+	$(UV) pip install -q --no-deps --no-build-isolation -e .
 	touch $@
+
+services:
+	@PY=$(PY) scripts/install_test_services.sh
 
 lock:
 	$(UV) pip compile -q --universal --generate-hashes --no-emit-index-url --python-version 3.11 --all-extras --group dev pyproject.toml -o requirements.lock
