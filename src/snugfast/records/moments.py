@@ -15,7 +15,7 @@ from snugfast.core.errors import BadInput
 from snugfast.records.entries import Precision
 
 NOON = time(12, 0)
-MONTHS = [
+MONTHS = (
     "january",
     "february",
     "march",
@@ -28,7 +28,7 @@ MONTHS = [
     "october",
     "november",
     "december",
-]
+)
 WAY_OUT = "Write 14:30, today, yesterday, 2026-05-03, 2026-05-03 14:30 or “about May”."
 
 
