@@ -10,9 +10,11 @@ from pathlib import Path
 import pytest
 from playwright.sync_api import Browser, Page
 from sqlalchemy import create_engine, text
+from sqlalchemy.exc import OperationalError
 
 from tests.setup.browser import watched_page
 from tests.setup.missing import MissingPart, find_program
+from tests.setup.postgres import Cluster
 from tests.setup.server import StartServer
 
 TINY_APP = [sys.executable, "-m", "uvicorn", "--port", "{port}", "tests.house.tiny_app:app"]
@@ -30,8 +32,7 @@ def test_every_engine_gives_an_empty_database_that_answers(engine_url: str) -> N
     with engine.begin() as connection:
         connection.execute(text("create table lap (seconds integer)"))
         assert connection.execute(text("select 1")).scalar_one() == 1
-    # Left connected on purpose: dropping the database must not wait for a careless test.
-    engine.connect().execute(text("select 1"))
+    engine.dispose()
 
 
 def test_the_next_test_finds_nothing_of_the_one_before(engine_url: str) -> None:
@@ -45,6 +46,15 @@ def test_postgres_listens_on_a_socket_file_only(postgres_url: str) -> None:
     with create_engine(postgres_url).connect() as connection:
         assert connection.execute(text("show listen_addresses")).scalar_one() == ""
         assert connection.execute(text("select current_user")).scalar_one() == "snugfast"
+
+
+def test_a_database_goes_though_somebody_is_still_connected(postgres_cluster: Cluster) -> None:
+    with postgres_cluster.empty_database() as url:
+        careless = create_engine(url).connect()
+        careless.execute(text("select 1"))
+    with pytest.raises(OperationalError):
+        careless.execute(text("select 1"))
+    careless.invalidate()
 
 
 def test_a_missing_program_is_an_error_that_says_what_to_type() -> None:

@@ -6,8 +6,10 @@ import itertools
 import os
 import pwd
 import shutil
+import signal
 import subprocess
 import tempfile
+import time
 from collections.abc import Iterator
 from contextlib import contextmanager
 from pathlib import Path
@@ -20,8 +22,15 @@ from tests.setup.missing import find_program
 OWNER = "snugfast"
 DEBIAN_FOLDER = Path("/usr/lib/postgresql")
 
+READY_WITHIN_S = 30.0
+
 # Nothing here has to outlive a power cut, so nothing waits for the disk.
-FAST_AND_LOOSE = "-c fsync=off -c synchronous_commit=off -c full_page_writes=off"
+SETTINGS = {
+    "listen_addresses": "",
+    "fsync": "off",
+    "synchronous_commit": "off",
+    "full_page_writes": "off",
+}
 
 
 class Cluster:
@@ -42,6 +51,14 @@ class Cluster:
         finally:
             self._tell(f"drop database {name} with (force)")
 
+    def answers(self) -> bool:
+        """Whether the server takes connections yet."""
+        try:
+            self._tell("select 1")
+        except psycopg.OperationalError:
+            return False
+        return True
+
     def _tell(self, statement: str) -> None:
         with psycopg.connect(
             host=str(self._socket_folder), user=OWNER, dbname="postgres", autocommit=True
@@ -54,25 +71,50 @@ def running_cluster() -> Iterator[Cluster]:
     """Make a cluster in a temporary folder, start it, and leave nothing of it behind."""
     newest_first = sorted(DEBIAN_FOLDER.glob("*/bin"), key=lambda folder: -float(folder.parent.name))
     initdb = find_program("initdb", also_in=newest_first)
-    pg_ctl = initdb.with_name("pg_ctl")
     user = _unprivileged_user()
     # Not pytest's own temporary folder: only its owner may enter that, and a socket's path has to be short.
     home = Path(tempfile.mkdtemp(prefix="snugfast-pg-"))
-    data, log = home / "data", home / "log"
     try:
         if user:
             shutil.chown(home, user)
-        _run(
-            initdb, "-D", data, "-U", OWNER, "-A", "trust", "-E", "UTF8", "--locale=C", "--no-sync", user=user
-        )
-        options = f"-k {home} -c listen_addresses='' {FAST_AND_LOOSE}"
-        _run(pg_ctl, "-w", "-D", data, "-l", log, "-o", options, "start", user=user, log=log)
-        try:
-            yield Cluster(home)
-        finally:
-            _run(pg_ctl, "-w", "-D", data, "-m", "immediate", "stop", user=user, log=log)
+        make = [str(initdb), "-D", str(home / "data"), "-U", OWNER, "-A", "trust", "-E", "UTF8"]
+        make += ["--locale=C", "--no-sync"]
+        made = subprocess.run(make, user=user, cwd="/", capture_output=True, text=True, check=False)
+        if made.returncode != 0:
+            raise RuntimeError(f"The throwaway PostgreSQL could not be made:\n{made.stderr}")
+        with _running_server(initdb.with_name("postgres"), home, user) as cluster:
+            yield cluster
     finally:
         shutil.rmtree(home)
+
+
+@contextmanager
+def _running_server(postgres: Path, home: Path, user: str | None) -> Iterator[Cluster]:
+    settings = [f"--{name}={value}" for name, value in SETTINGS.items()]
+    log = home / "log"
+    with log.open("w") as words:
+        # A child of this process rather than of pg_ctl, so that it can be waited for and leaves no zombie.
+        # A session of its own, so that Ctrl-C reaches the tests first and they end the server.
+        server = subprocess.Popen(
+            [postgres, "-D", home / "data", "-k", home, *settings],
+            user=user,
+            cwd="/",
+            stdin=subprocess.DEVNULL,
+            stdout=words,
+            stderr=subprocess.STDOUT,
+            start_new_session=True,
+        )
+    cluster = Cluster(home)
+    give_up_at = time.monotonic() + READY_WITHIN_S
+    try:
+        while not cluster.answers():
+            if server.poll() is not None or time.monotonic() > give_up_at:
+                raise RuntimeError(f"The throwaway PostgreSQL did not start:\n{log.read_text()}")
+            time.sleep(0.05)
+        yield cluster
+    finally:
+        server.send_signal(signal.SIGINT)  # PostgreSQL's fast way: clients are cut off, files are closed
+        server.wait(timeout=30)
 
 
 def _unprivileged_user() -> str | None:
@@ -81,24 +123,6 @@ def _unprivileged_user() -> str | None:
         return None
     known = {entry.pw_name for entry in pwd.getpwall()}
     return "postgres" if "postgres" in known else "nobody"
-
-
-def _run(*command: str | Path, user: str | None, log: Path | None = None) -> None:
-    done = subprocess.run(
-        [str(part) for part in command],
-        user=user,
-        cwd="/",
-        stdin=subprocess.DEVNULL,
-        # Files rather than pipes: the server inherits them and would hold a pipe open for ever.
-        stdout=subprocess.DEVNULL,
-        stderr=subprocess.PIPE if log is None else subprocess.DEVNULL,
-        text=True,
-        timeout=60,
-        check=False,
-    )
-    if done.returncode != 0:
-        said = log.read_text() if log and log.exists() else done.stderr
-        raise RuntimeError(f"The throwaway PostgreSQL failed at {command[0]}:\n{said}")
 
 
 @pytest.fixture(scope="session")
