@@ -216,6 +216,15 @@ class Access:
 
 
 @dataclass(frozen=True, slots=True)
+class Trait:
+    """What a kind of car may have or not: a glued tyre or a clamped one. `values` maps each to its words."""
+
+    key: str
+    name: str
+    values: Mapping[str, str]
+
+
+@dataclass(frozen=True, slots=True)
 class Role:
     """A kind of place: what every wheel nut, every pinion is called across builds, and where it is drawn."""
 
@@ -265,8 +274,23 @@ class Build:
 
 
 @dataclass(frozen=True, slots=True)
+class Assumption:
+    """One of our own numbers outside the parts: what “a few” hits stands for, what a tick is worth."""
+
+    key: str
+    value: float
+    unit: str
+    meaning: str
+    pedigree: Pedigree
+
+
+@dataclass(frozen=True, slots=True)
 class Facts:
-    """All tables, read whole and checked."""
+    """All tables, read whole and checked.
+
+    `notches` is the order of the drive-line strip; `standard_sizes` lists, for the sizes that have one, the
+    values a build may say; `standard_bearings` the bore, outside diameter and width of made bearings, in mm.
+    """
 
     sources: Mapping[str, Source]
     cautions: Mapping[str, Caution]
@@ -276,3 +300,8 @@ class Facts:
     checks: Mapping[str, Check]
     starters: Mapping[str, Build]
     size_names: Mapping[str, str]
+    traits: Mapping[str, Trait] = field(default_factory=dict)
+    notches: tuple[str, ...] = ()
+    standard_sizes: Mapping[str, frozenset[str | float]] = field(default_factory=dict)
+    standard_bearings: frozenset[tuple[float, float, float]] = frozenset()
+    assumptions: Mapping[str, Assumption] = field(default_factory=dict)

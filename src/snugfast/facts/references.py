@@ -1,0 +1,113 @@
+"""Whether every name in the tables answers to something: modes, roles, sources, cautions, sizes in texts."""
+
+from __future__ import annotations
+
+from collections.abc import Collection, Iterator, Mapping
+
+from snugfast.core.findings import Finding
+from snugfast.facts.model import Facts, Pedigree
+from snugfast.facts.reading import nearest
+from snugfast.facts.texts import access_texts, check_texts, placeholders
+
+Places = Mapping[tuple[str, str], str]
+"""Where each row stands: ("modes", key) to its file and row."""
+
+
+def dangling(facts: Facts, places: Places) -> list[Finding]:
+    """One Finding for every reference that answers to nothing."""
+    return [
+        *_sources(facts, places),
+        *_modes(facts, places),
+        *_checks(facts, places),
+        *_access(facts, places),
+    ]
+
+
+def _unknown(where: str, what: str, name: str, known: Collection[str]) -> Iterator[Finding]:
+    if name not in known:
+        yield Finding(where, f"no {what} is called “{name}”", nearest(name, known))
+
+
+def _sources(facts: Facts, places: Places) -> Iterator[Finding]:
+    rows: list[tuple[str, str, Pedigree]] = []
+    rows += [("cautions", key, row.pedigree) for key, row in facts.cautions.items()]
+    rows += [("modes", key, row.pedigree) for key, row in facts.modes.items()]
+    rows += [("checks", key, row.pedigree) for key, row in facts.checks.items()]
+    rows += [("access", key, row.pedigree) for key, row in facts.access.items()]
+    rows += [("assumptions", key, row.pedigree) for key, row in facts.assumptions.items()]
+    for kind, key, pedigree in rows:
+        where = places.get((kind, key), f"{kind}, {key}")
+        yield from _unknown(where, "source", pedigree.source, facts.sources)
+
+
+def _traits(where: str, traits: Mapping[str, str], facts: Facts) -> Iterator[Finding]:
+    """Traits asked for; several values that would do are parted by “|”."""
+    for key, values in traits.items():
+        if key not in facts.traits:
+            yield from _unknown(where, "trait", key, facts.traits)
+            continue
+        for value in values.split("|"):
+            yield from _unknown(where, f"value of the trait “{key}”", value, facts.traits[key].values)
+
+
+def _modes(facts: Facts, places: Places) -> Iterator[Finding]:
+    for key, mode in facts.modes.items():
+        where = places["modes", key]
+        for role in (mode.role, *mode.cure_parts, *mode.failure_parts):
+            yield from _unknown(where, "role", role, facts.roles)
+        yield from _traits(where, mode.traits, facts)
+
+
+def _checks(facts: Facts, places: Places) -> Iterator[Finding]:
+    for key, check in facts.checks.items():
+        where = places["checks", key]
+        for role in check.roles:
+            yield from _unknown(where, "role", role, facts.roles)
+        for covered in check.covers:
+            yield from _unknown(where, "mode", covered.mode, facts.modes)
+        for answer in check.answers:
+            if answer.mode:
+                yield from _unknown(where, "mode", answer.mode, facts.modes)
+        if check.access:
+            yield from _unknown(where, "access work", check.access, facts.access)
+        yield from _cautions(where, check.cautions, facts)
+        yield from _traits(where, check.traits, facts)
+        yield from _sizes(where, check_texts(check), check.roles, facts)
+
+
+def _access(facts: Facts, places: Places) -> Iterator[Finding]:
+    for key, access in facts.access.items():
+        where = places["access", key]
+        for role in access.roles:
+            yield from _unknown(where, "role", role, facts.roles)
+        if access.parent:
+            yield from _unknown(where, "access work", access.parent, facts.access)
+            if key in _above(access.parent, facts):
+                yield Finding(where, "this has to be open before itself", "put its parent right")
+        yield from _cautions(where, access.cautions, facts)
+        yield from _sizes(where, access_texts(access), access.roles, facts)
+
+
+def _above(key: str, facts: Facts) -> list[str]:
+    chain: list[str] = []
+    while key in facts.access and key not in chain:
+        chain.append(key)
+        key = facts.access[key].parent
+    return chain
+
+
+def _cautions(where: str, cautions: Collection[str], facts: Facts) -> Iterator[Finding]:
+    for caution in cautions:
+        yield from _unknown(where, "caution", caution, facts.cautions)
+
+
+def _sizes(where: str, texts: Collection[str], roles: Collection[str], facts: Facts) -> Iterator[Finding]:
+    for text in texts:
+        if text.count("{") != len(placeholders(text)) or text.count("{") != text.count("}"):
+            yield Finding(where, f"the braces in “{text}” do not pair", "write {role.size}")
+        for role, size in placeholders(text):
+            if role not in facts.roles:
+                yield from _unknown(where, "role", role, facts.roles)
+            elif role not in roles:
+                yield Finding(where, f"the text names “{role}”, which is not among the roles", "add it there")
+            yield from _unknown(where, "size", size, facts.size_names)

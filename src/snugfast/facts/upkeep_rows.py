@@ -1,0 +1,156 @@
+"""One row of a table of modes, checks or access work, read strictly."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+
+from snugfast.facts.model import (
+    Access,
+    AnswerWord,
+    Arrival,
+    Check,
+    Clock,
+    Covers,
+    Event,
+    Gate,
+    Mode,
+    Moment,
+    Pedigree,
+    Raise,
+    SafetyLimit,
+)
+from snugfast.facts.reading import Row
+
+WETNESS = ("damp", "fresh water", "mud", "salt water")
+"""The words of the journal for a wet run. A dry run has no factor."""
+
+GROUNDS = ("tarmac", "carpet", "grass", "dirt", "gravel", "sand", "rocks")
+"""The words of the journal for what was driven on. Unknown ground has no factor."""
+
+
+def pedigree(row: Row) -> Pedigree:
+    """Where the row comes from."""
+    return Pedigree(source=row.text("source"), where=row.text("where", default=""))
+
+
+def read_mode(key: str, row: Row) -> Mode:
+    """One mode. Rates, delays, minutes and shares must be possible; references are looked up later."""
+    arrival = row.choice("arrival", Arrival)
+    mode = Mode(
+        key=key,
+        name=row.text("name"),
+        what_happens=row.text("what_happens"),
+        role=row.text("role"),
+        clock=row.choice("clock", Clock),
+        between_defects=row.number("between_defects", above=0),
+        spread=row.number("spread", above=0),
+        delay=row.number("delay", above=0),
+        delay_log_sd=row.number("delay_log_sd", least=0),
+        sudden=row.number("sudden", least=0, most=1),
+        arrival=arrival,
+        cure=row.text("cure"),
+        cure_min=row.number("cure_min", least=0),
+        cure_parts=row.numbers("cure_parts"),
+        failure=row.text("failure"),
+        failure_min=row.number("failure_min", least=0),
+        failure_parts=row.numbers("failure_parts"),
+        lost_running_min=row.number("lost_running_min", least=0),
+        pedigree=pedigree(row),
+        traits=_words(row, "traits"),
+        wear_shape=row.number_or_none("wear_shape", above=1),
+        raises=tuple(_raise(each) for each in row.rows("raises")),
+        wet_factor=row.numbers("wet_factor", known=WETNESS),
+        ground_factor=row.numbers("ground_factor", known=GROUNDS),
+        safety=_safety(row),
+        no_check_because=row.text("no_check_because", default=""),
+    )
+    if (arrival is Arrival.WEAR_OUT) != (mode.wear_shape is not None):
+        row.fault("a wear-out mode has a wear_shape, and no other mode has one", "put both right together")
+    if arrival is Arrival.AFTER_EVENT and not mode.raises:
+        row.fault("a mode raised by an event names no event", "add raises = [{ event = …, … }]")
+    row.done()
+    return mode
+
+
+def _raise(row: Row) -> Raise:
+    raised = Raise(
+        event=row.choice("event", Event),
+        factor=row.number("factor", above=1),
+        decay=row.number("decay", above=0),
+    )
+    row.done()
+    return raised
+
+
+def _safety(row: Row) -> SafetyLimit | None:
+    limits = row.numbers("safety", known=("belief", "failing"))
+    if not limits:
+        return None
+    for name in ("belief", "failing"):
+        if not 0 < limits.get(name, 0.0) < 1:
+            row.fault(f"“safety.{name}” must be there, between 0 and 1")
+    return SafetyLimit(belief=limits.get("belief", 0.5), failing=limits.get("failing", 0.5))
+
+
+def _words(row: Row, key: str) -> Mapping[str, str]:
+    table = row.table(key)
+    for name, value in table.items():
+        if not isinstance(value, str):
+            row.fault(f"“{key}.{name}” should be a text", "put it in quotes")
+    return {name: str(value) for name, value in table.items()}
+
+
+def read_check(key: str, row: Row) -> Check:
+    """One check. Chances, minutes and moments must be possible; references are looked up later."""
+    check = Check(
+        key=key,
+        name=row.text("name"),
+        moment=row.choice("moment", Moment),
+        roles=row.texts("roles", required=True),
+        minutes=row.number("minutes", above=0),
+        covers=tuple(Covers(mode=mode, detects=chance) for mode, chance in row.numbers("covers").items()),
+        answers=tuple(AnswerWord(word=word, mode=mode) for word, mode in _words(row, "answers").items()),
+        steps=row.texts("steps", required=True),
+        good=row.text("good"),
+        bad=row.text("bad"),
+        pedigree=pedigree(row),
+        access=row.text("access", default=""),
+        tools=row.texts("tools"),
+        how_tight=row.text("how_tight", default=""),
+        thread_lock=row.text("thread_lock", default=""),
+        wait_min=row.number("wait_min", default=0.0, least=0),
+        wait_for=row.text("wait_for", default=""),
+        false_alarm=row.number("false_alarm", default=0.0, least=0, most=1),
+        harm=row.number("harm", default=0.0, least=0, most=1),
+        harm_text=row.text("harm_text", default=""),
+        cautions=row.texts("cautions"),
+        gates=row.choices("gates", Gate),
+        traits=_words(row, "traits"),
+        adults_only=row.flag("adults_only"),
+    )
+    for covered in check.covers:
+        if not 0 < covered.detects <= 1:
+            row.fault(f"“covers.{covered.mode}” is {covered.detects:g} and must be above 0, up to 1")
+    if bool(check.wait_min) != bool(check.wait_for):
+        row.fault("a wait has minutes and says what for", "give wait_min and wait_for together")
+    if bool(check.harm) != bool(check.harm_text):
+        row.fault("a harm has a chance and says which", "give harm and harm_text together")
+    row.done()
+    return check
+
+
+def read_access(key: str, row: Row) -> Access:
+    """One piece of access work."""
+    access = Access(
+        key=key,
+        name=row.text("name"),
+        parent=row.text("parent", default=""),
+        minutes=row.number("minutes", above=0),
+        steps=row.texts("steps", required=True),
+        roles=row.texts("roles", required=True),
+        pedigree=pedigree(row),
+        harm=row.number("harm", default=0.0, least=0, most=1),
+        cautions=row.texts("cautions"),
+    )
+    row.done()
+    return access
