@@ -1,5 +1,6 @@
 #!/usr/bin/env bash
-# Puts on a Debian machine what `make test` needs: a PostgreSQL server, Chromium, and Python's venv.
+# Puts on a Debian machine what `make test` needs: a PostgreSQL server, Chromium, a library of the browser's
+# driver, and Python's venv.
 # What is there already is left alone, so a second run takes no time. The tests start their own
 # throwaway server; nothing of the machine's databases is touched.
 set -euo pipefail
@@ -7,6 +8,7 @@ set -euo pipefail
 missing=()
 command -v initdb >/dev/null || compgen -G '/usr/lib/postgresql/*/bin/initdb' >/dev/null || missing+=(postgresql)
 command -v chromium >/dev/null || command -v chromium-browser >/dev/null || missing+=(chromium)
+compgen -G '/usr/lib*/*/libatomic.so.1' >/dev/null || compgen -G '/usr/lib*/libatomic.so.1' >/dev/null || missing+=(libatomic1)
 "${PY:-python3}" -c 'import ensurepip' 2>/dev/null || missing+=(python3-venv)
 [ ${#missing[@]} -gt 0 ] || exit 0
 
