@@ -158,7 +158,7 @@ class _Folding:
         match entry.fact:
             case BuildChanged(build=build):
                 self.cars[car.id] = replace(
-                    car, build=build, parts=_parts(car.id, build, entry.id, car.parts)
+                    car, build=build, parts=parts_of(car.id, build, entry.id, car.parts)
                 )
             case CarLeft():
                 self.cars[car.id] = replace(car, left_at=entry.happened_at)
@@ -207,11 +207,11 @@ def _new_car(entry: Entry, fact: CarAdded) -> CarRecord:
         history=fact.history,
         starter=fact.starter,
         added_at=entry.happened_at,
-        parts=_parts(fact.car, fact.build, fact.car, {}),
+        parts=parts_of(fact.car, fact.build, fact.car, {}),
     )
 
 
-def _parts(car: UUID, build: Mapping[str, Any], root: UUID, known: Mapping[str, UUID]) -> dict[str, UUID]:
+def parts_of(car: UUID, build: Mapping[str, Any], root: UUID, known: Mapping[str, UUID]) -> dict[str, UUID]:
     """A part for every place: the one that sits there, or a new one when the place is new or renamed."""
     keys = [place["key"] for place in build.get("place", ())]
     return {key: known.get(key) or derived(root, f"{car}/{key}") for key in keys}

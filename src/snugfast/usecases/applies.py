@@ -1,0 +1,56 @@
+"""Which modes and checks of the tables belong to a build, and what carries their clocks."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping
+
+from snugfast.facts.model import Build, Check, Facts, Mode, Place
+
+PACK_ROLES = frozenset(("pack", "pack_plug"))  # what leaves the car with the pack
+
+
+def carried_by_pack(mode: Mode) -> bool:
+    """Whether a mode's clock travels with a pack from car to car, and not with a part of one car."""
+    return mode.role in PACK_ROLES
+
+
+def fits(traits: Mapping[str, str], build: Build) -> bool:
+    """Whether a build has all the traits asked for; several words of one trait are parted by “|”."""
+    return all(build.traits.get(name) in wanted.split("|") for name, wanted in traits.items())
+
+
+def car_modes(facts: Facts, build: Build) -> Iterator[tuple[Mode, Place]]:
+    """Each mode that a part of this build can fail by, with the place it is in, in table order."""
+    for mode in facts.modes.values():
+        if not carried_by_pack(mode) and fits(mode.traits, build):
+            for place in build.of_role(mode.role):
+                yield mode, place
+
+
+def pack_modes(facts: Facts) -> Iterator[Mode]:
+    """Each mode that a pack can fail by."""
+    return (mode for mode in facts.modes.values() if carried_by_pack(mode))
+
+
+def of_pack(facts: Facts, check: Check) -> bool:
+    """Whether a check is done on a pack: all that it covers is carried by packs, and it covers something."""
+    covered = [facts.modes[cover.mode] for cover in check.covers]
+    return bool(covered) and all(carried_by_pack(mode) for mode in covered)
+
+
+def car_checks(facts: Facts, build: Build) -> Iterator[Check]:
+    """Each check whose places this build has, packs' own checks included, in the order of the tables."""
+    for check in facts.checks.values():
+        if fits(check.traits, build) and (
+            of_pack(facts, check) or any(build.of_role(role) for role in check.roles)
+        ):
+            yield check
+
+
+def opening(facts: Facts, access: str) -> tuple[str, ...]:
+    """The access work that a check behind `access` needs, outermost first."""
+    chain: list[str] = []
+    while access:
+        chain.insert(0, access)
+        access = facts.access[access].parent
+    return tuple(chain)

@@ -1,0 +1,580 @@
+"""The story of a few cars, or of one pack, told entry by entry into beliefs.
+
+Exposure, failures, checks, fittings and moves of the journal become operations on a bank of beliefs, one row
+for each way each part can fail. Told again from the start, the story comes out equal to the last bit.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterable, Mapping, Sequence
+from dataclasses import dataclass, replace
+from datetime import datetime, timedelta
+from typing import Any
+from uuid import UUID
+
+import numpy as np
+from numpy.typing import NDArray
+
+from snugfast.core.ids import derived
+from snugfast.facts.model import Arrival, Build, Clock, Event, Facts, Mode, Place
+from snugfast.records.entries import (
+    Answer,
+    Broke,
+    BuildChanged,
+    CameBack,
+    CarAdded,
+    CaughtUp,
+    Checked,
+    Done,
+    Entry,
+    Failed,
+    History,
+    PackAdded,
+    PartFitted,
+    PartMoved,
+    Ran,
+    WorkDone,
+)
+from snugfast.records.ledger import WET_ENOUGH, parts_of
+from snugfast.upkeep.beliefs import BeliefBank
+from snugfast.upkeep.mode_law import ModeLaw, Start, UnknownExposure
+from snugfast.usecases.applies import car_modes, opening, pack_modes
+
+Rows = NDArray[np.intp]
+Floats = NDArray[np.float64]
+FAILED = "failed"
+ONE_DAY = timedelta(days=1)
+
+
+@dataclass(frozen=True, slots=True)
+class Row:
+    """What a row of the bank stands for: one mode of one part, or of one pack."""
+
+    carrier: UUID
+    mode: str
+
+
+@dataclass(frozen=True, slots=True)
+class Mark:
+    """What is told of a row besides its belief: when it was last looked at, and how that moved it."""
+
+    looked_at: datetime | None = None
+    how: str = ""
+    before: float = 0.0
+    rate_before: float = 0.0
+    after: float = 0.0
+    rate_after: float = 0.0
+
+
+@dataclass(frozen=True, slots=True)
+class StoryCar:
+    """A car as the story has it at this point."""
+
+    build: Build
+    parts: Mapping[str, UUID]
+    day: datetime
+
+
+@dataclass(frozen=True, slots=True)
+class Scope:
+    """The rows an entry bears on, with the mode and the place of each (a pack's rows have no place)."""
+
+    rows: Rows
+    modes: tuple[Mode, ...]
+    places: tuple[Place | None, ...]
+
+    def where(self, wanted: Callable[[Mode, Place | None], bool]) -> list[int]:
+        """Positions in this scope, not row numbers."""
+        return [
+            n
+            for n, (mode, place) in enumerate(zip(self.modes, self.places, strict=True))
+            if wanted(mode, place)
+        ]
+
+
+NOTHING = Scope(np.empty(0, np.intp), (), ())
+
+
+def law_of(mode: Mode) -> ModeLaw:
+    """The mathematics' view of a row of the mode table."""
+    return ModeLaw(
+        mean_between_defects=mode.between_defects,
+        spread_shape=mode.spread,
+        mean_delay=mode.delay,
+        delay_log_sd=mode.delay_log_sd,
+        sudden_share=mode.sudden,
+        wear_shape=(mode.wear_shape or 1.0) if mode.arrival is Arrival.WEAR_OUT else 1.0,
+        fade=max((raise_.decay for raise_ in mode.raises), default=1.0),
+    )
+
+
+class Story:
+    """Beliefs about some cars or one pack, and the telling that changes them.
+
+    `members` are the cars (or the one pack) it is about; entries about others are passed over.
+    """
+
+    def __init__(
+        self, facts: Facts, read: Callable[[Mapping[str, Any]], Build], members: Iterable[UUID]
+    ) -> None:
+        self.facts = facts
+        self.read = read
+        self.members = frozenset(members)
+        self.bank = BeliefBank()
+        self.rows: list[Row] = []
+        self.marks: list[Mark] = []
+        self.since_look: Floats = np.empty(0)
+        self.cars: dict[UUID, StoryCar] = {}
+        self.packs: dict[UUID, datetime] = {}
+        self.opened: dict[tuple[UUID, str], datetime] = {}
+        self.last_order: tuple[datetime, bytes] | None = None
+        self._number: dict[Row, int] = {}
+        self._scopes: dict[UUID, Scope] = {}
+
+    # What the story can be asked.
+
+    def scope(self, member: UUID) -> Scope:
+        """The rows of a car as it stands, or of a pack."""
+        if member not in self._scopes:
+            self._scopes[member] = self._scope(member)
+        return self._scopes[member]
+
+    def to_now(self, now: datetime) -> None:
+        """Let the calendar run on to now for what wears by days."""
+        for member in (*self.cars, *self.packs):
+            self._days(member, now)
+
+    # The telling.
+
+    def take(self, entry: Entry) -> None:
+        """One entry further."""
+        for member in sorted(self.members & entry.about):
+            self._days(member, entry.happened_at)
+        match entry.fact:
+            case CarAdded(car=car) as fact if car in self.members:
+                self._join(entry, fact)
+            case PackAdded(pack=pack) if pack in self.members:
+                self._join_pack(entry, pack)
+            case Ran() as fact:
+                for member in (fact.car, *fact.packs):
+                    self._ran(member, fact)
+            case CaughtUp(car=car) as fact if car in self.cars:
+                self._caught_up(fact)
+            case Checked() as fact:
+                self._checked(entry, fact)
+            case Failed(car=car, broke=broke):
+                self._failed_at_rest(entry, broke.pack or car, broke)
+            case PartFitted(car=car) as fact if car in self.cars:
+                self._fitted(entry, fact)
+            case PartMoved() as fact:
+                self._moved(entry, fact)
+            case WorkDone(car=car) as fact if car in self.cars:
+                self._worked(fact)
+            case CameBack(car=car) as fact if car in self.cars:
+                self._came_back(fact)
+            case BuildChanged(car=car, build=build) if car in self.cars:
+                self._rebuilt(entry, car, build)
+            case _:
+                pass
+        self.last_order = entry.order
+
+    # Joining.
+
+    def _join(self, entry: Entry, fact: CarAdded) -> None:
+        parts = parts_of(fact.car, fact.build, fact.car, {})
+        self.cars[fact.car] = StoryCar(self.read(fact.build), parts, entry.happened_at)
+        start = self._start(fact.history)
+        self._settle(fact.car, start)
+        if fact.history is History.NEW:
+            self._raise(self.scope(fact.car), Event.FITTED)
+
+    def _join_pack(self, entry: Entry, pack: UUID) -> None:
+        self.packs[pack] = entry.happened_at
+        self._add([(pack, mode) for mode in pack_modes(self.facts)], lambda mode: Start())
+
+    def _start(self, history: History) -> Callable[[Mode], Start]:
+        if history is History.NEW:
+            return lambda mode: Start()
+        means = {
+            Clock.RUNNING_MIN: self._assume("unknown_running_min"),
+            Clock.HARD_HITS: self._assume("unknown_hard_hits"),
+            Clock.PACKS: self._assume("unknown_packs"),
+            Clock.WET_RUNS: self._assume("unknown_wet_runs"),
+            Clock.DAYS: self._assume("unknown_days"),
+        }
+        wider = self._assume("unknown_spread_factor")
+        return lambda mode: Start(
+            unchecked=UnknownExposure.about(means[mode.clock]), age=means[mode.clock], spread_factor=wider
+        )
+
+    def _settle(self, car: UUID, start: Callable[[Mode], Start]) -> None:
+        """Give a belief to every way this car can fail that has none yet."""
+        self._scopes.pop(car, None)
+        here = self.cars[car]
+        wanted = [(here.parts[place.key], mode) for mode, place in car_modes(self.facts, here.build)]
+        self._add([pair for pair in wanted if Row(pair[0], pair[1].key) not in self._number], start)
+
+    def _add(self, pairs: Sequence[tuple[UUID, Mode]], start: Callable[[Mode], Start]) -> None:
+        if not pairs:
+            return
+        self.bank.add([law_of(mode) for _, mode in pairs], [start(mode) for _, mode in pairs])
+        for carrier, mode in pairs:
+            row = Row(carrier, mode.key)
+            self._number[row] = len(self.rows)
+            self.rows.append(row)
+            self.marks.append(Mark())
+        self.since_look = np.append(self.since_look, np.zeros(len(pairs)))
+
+    def _scope(self, member: UUID) -> Scope:
+        if member in self.cars:
+            here = self.cars[member]
+            pairs: list[tuple[UUID, Mode, Place | None]] = [
+                (here.parts[place.key], mode, place) for mode, place in car_modes(self.facts, here.build)
+            ]
+        elif member in self.packs:
+            pairs = [(member, mode, None) for mode in pack_modes(self.facts)]
+        else:
+            return NOTHING
+        rows = np.array([self._number[Row(carrier, mode.key)] for carrier, mode, _ in pairs], np.intp)
+        return Scope(rows, tuple(mode for _, mode, _ in pairs), tuple(place for _, _, place in pairs))
+
+    # Exposure.
+
+    def _days(self, member: UUID, now: datetime) -> None:
+        since = self.cars[member].day if member in self.cars else self.packs.get(member)
+        if since is None or now <= since:
+            return
+        if member in self.cars:
+            self.cars[member] = replace(self.cars[member], day=now)
+        else:
+            self.packs[member] = now
+        scope = self.scope(member)
+        aging = scope.rows[scope.where(lambda mode, _: mode.clock is Clock.DAYS)]
+        self._expose(aging, np.full(len(aging), (now - since) / ONE_DAY))
+
+    def _expose(self, rows: Rows, exposure: Floats) -> None:
+        if len(rows):
+            self.bank[rows] = self.bank[rows].ran(exposure=exposure)
+            self.since_look[rows] += exposure
+
+    def _ran(self, member: UUID, fact: Ran) -> None:
+        scope = self.scope(member)
+        if not len(scope.rows):
+            return
+        exposure = run_exposure(scope.modes, fact)
+        blamed = [self._blamed(scope, broke) for broke in fact.broke if self._is_about(member, broke)]
+        broken = sorted({n for group in blamed for n in group})
+        whole = [n for n in range(len(scope.rows)) if n not in broken]
+        self._expose(scope.rows[whole], exposure[whole])
+        self.since_look[scope.rows[broken]] += exposure[broken]
+        breaks = [broke for broke in fact.broke if self._is_about(member, broke)]
+        share = exposure / np.maximum(1.0, _times(blamed, len(scope.rows)))
+        for group, broke in zip(blamed, breaks, strict=True):
+            self._fail(scope, group, share[group], broke)
+        for group, broke in zip(blamed, breaks, strict=True):
+            self._after_break(scope, group, broke)
+        if fact.hard_hits:
+            self._raise(scope, Event.HARD_HIT)
+
+    def _is_about(self, member: UUID, broke: Broke) -> bool:
+        return (broke.pack or None) == (member if member in self.packs else None)
+
+    def _blamed(self, scope: Scope, broke: Broke) -> list[int]:
+        """Positions of the rows that a break can be put down to."""
+        return scope.where(
+            lambda mode, place: (
+                (broke.mode is None or mode.key == broke.mode)
+                and (broke.place is None or (place is not None and place.key == broke.place))
+            )
+        )
+
+    def _fail(self, scope: Scope, group: list[int], exposure: Floats, broke: Broke) -> None:
+        rows = scope.rows[group]
+        if not len(rows):
+            return
+        if len(rows) == 1 and float(exposure[0]) > 0.0:
+            self.bank[rows] = self.bank[rows].failed_within(exposure=exposure)
+        elif len(rows) == 1:
+            self.bank[rows] = self.bank[rows].failed_at(exposure=0.0)
+        else:
+            self.bank[rows], _ = self.bank[rows].one_failed_within(exposure=np.maximum(exposure, 1e-9))
+
+    def _after_break(self, scope: Scope, group: list[int], broke: Broke) -> None:
+        rows = scope.rows[group]
+        if len(rows) != 1:
+            return
+        if broke.done is Done.RENEWED:
+            self.bank[rows] = self.bank[rows].restored(renewed=True)
+            self._raise(_narrow(scope, group), Event.FITTED)
+        doubt = 1.0 if broke.done is Done.LEFT else 1.0 - self._assume("fit_success")
+        self.bank[rows] = self.bank[rows].disturbed(chance=doubt)
+
+    def _failed_at_rest(self, entry: Entry, member: UUID, broke: Broke) -> None:
+        scope = self.scope(member)
+        group = self._blamed(scope, broke)
+        before = self._presence(scope.rows[group])
+        self._fail(scope, group, np.zeros(len(group)), broke)
+        self._after_break(scope, group, broke)
+        self._tell(entry, scope.rows[group], before, FAILED)
+
+    def _caught_up(self, fact: CaughtUp) -> None:
+        scope = self.scope(fact.car)
+        dry = Ran(fact.car, (), fact.running_min, ground=fact.ground, hard_hits=fact.hard_hits)
+        exposure = run_exposure(scope.modes, dry)
+        wet_share = fact.wet_packs / fact.packs
+        soaked = run_exposure(scope.modes, replace(dry, wet=fact.wet))
+        exposure = exposure + wet_share * (soaked - exposure)
+        for n, mode in enumerate(scope.modes):
+            if mode.clock is Clock.PACKS:
+                exposure[n] *= fact.packs
+            elif mode.clock is Clock.WET_RUNS:
+                exposure[n] = fact.wet_packs * mode.wet_factor.get(fact.wet.value, 1.0)
+        self._expose(scope.rows, exposure)
+        if fact.hard_hits:
+            self._raise(scope, Event.HARD_HIT)
+
+    def _came_back(self, fact: CameBack) -> None:
+        scope = self.scope(fact.car)
+        per_pack = {
+            Clock.RUNNING_MIN: self._assume("habit_running_min"),
+            Clock.HARD_HITS: self._assume("habit_hard_hits"),
+            Clock.PACKS: 1.0,
+            Clock.WET_RUNS: self._assume("habit_wet_share"),
+        }
+        for clock, each in per_pack.items():
+            rows = scope.rows[scope.where(lambda mode, _, clock=clock: mode.clock is clock)]  # type: ignore[misc]
+            if len(rows):
+                gone = UnknownExposure.between(fact.packs_low * each, fact.packs_high * each)
+                self.bank[rows] = self.bank[rows].ran_unknown(exposure=gone)
+                self.since_look[rows] += 0.5 * (fact.packs_low + fact.packs_high) * each
+
+    # Looking and putting right.
+
+    def _checked(self, entry: Entry, fact: Checked) -> None:
+        check = self.facts.checks.get(fact.check)
+        scope = self.scope(fact.pack or fact.car)
+        if check is None or not len(scope.rows):
+            return
+        detects = {cover.mode: cover.detects for cover in check.covers}
+        answered = {n: answer for answer in fact.answers for n in self._answered(scope, answer)}
+        covered = scope.where(lambda mode, _: mode.key in detects)
+        touched = scope.rows[sorted({*covered, *answered})]
+        before = self._presence(touched)
+        clean = [n for n in covered if n not in answered]
+        if clean:
+            rows = scope.rows[clean]
+            self.bank[rows] = self.bank[rows].checked_clean(
+                detection=np.array([detects[scope.modes[n].key] for n in clean]),
+                false_alarm=check.false_alarm,
+                looked=1.0 if fact.looked else self._assume("tick_look_chance"),
+            )
+        for n, answer in answered.items():
+            self._answer(scope, n, answer, detects.get(scope.modes[n].key, 1.0), check.false_alarm)
+        words = {int(scope.rows[n]): answer.word for n, answer in answered.items()}
+        self._tell(entry, touched, before, "sound" if fact.looked else "ticked", words)
+        if fact.pack is None:
+            self._opened(entry, fact.car, check.access, check.harm, check.roles)
+
+    def _answered(self, scope: Scope, answer: Answer) -> list[int]:
+        if answer.mode is None:
+            return []
+        return scope.where(
+            lambda mode, place: (
+                mode.key == answer.mode
+                and (answer.place is None or (place is not None and place.key == answer.place))
+            )
+        )
+
+    def _answer(self, scope: Scope, n: int, answer: Answer, detection: float, false_alarm: float) -> None:
+        rows = scope.rows[[n]]
+        if answer.word == FAILED:
+            failed = Broke(answer.mode, answer.place, done=answer.done)
+            self._fail(scope, [n], np.zeros(1), failed)
+            self._after_break(scope, [n], failed)
+            return
+        self.bank[rows] = self.bank[rows].found(detection=detection, false_alarm=false_alarm)
+        if answer.done is Done.LEFT:
+            return
+        renewed = answer.done is Done.RENEWED
+        self.bank[rows] = self.bank[rows].restored(works=self._assume("fit_success"), renewed=renewed)
+        self._raise(_narrow(scope, [n]), Event.FITTED if renewed else Event.WORK_THERE)
+
+    def _opened(self, entry: Entry, car: UUID, access: str, harm: float, roles: tuple[str, ...]) -> None:
+        """Opening covers and putting a key on screws can plant a fault of its own."""
+        scope = self.scope(car)
+        if harm:
+            self._plant(scope, harm, roles)
+        again = timedelta(hours=self._assume("access_again_hours"))
+        for key in opening(self.facts, access):
+            last = self.opened.get((car, key))
+            if last is None or entry.happened_at - last > again:
+                step = self.facts.access[key]
+                self._raise(_narrow(scope, scope.where(_at_roles(step.roles))), Event.WORK_THERE)
+                if step.harm:
+                    self._plant(scope, step.harm, step.roles)
+            self.opened[car, key] = entry.happened_at
+
+    def _plant(self, scope: Scope, harm: float, roles: tuple[str, ...]) -> None:
+        rows = scope.rows[
+            scope.where(
+                lambda mode, place: (
+                    _at_roles(roles)(mode, place)
+                    and any(raise_.event is Event.WORK_THERE for raise_ in mode.raises)
+                )
+            )
+        ]
+        if len(rows):
+            self.bank[rows] = self.bank[rows].disturbed(chance=harm)
+
+    # Parts coming and going.
+
+    def _fitted(self, entry: Entry, fact: PartFitted) -> None:
+        here = self.cars[fact.car]
+        place = here.build.place(fact.place)
+        if place is None:
+            return
+        if fact.spots:
+            self._fitted_some(fact, place)
+        else:
+            self._fitted_whole(fact, place)
+        scope = self.scope(fact.car)
+        self._raise(_narrow(scope, scope.where(_at_place(place.key))), Event.FITTED)
+        if place.role == "pinion":
+            self._raise(scope, Event.PINION_CHANGED)
+        rows = scope.rows[scope.where(_at_place(place.key))]
+        self._tell(entry, rows, self._presence(rows), "fitted")
+
+    def _fitted_some(self, fact: PartFitted, place: Place) -> None:
+        scope = self.scope(fact.car)
+        rows = scope.rows[scope.where(_at_place(place.key))]
+        if len(rows):
+            share = min(1.0, len(fact.spots) / max(1, len(place.spots)))
+            self.bank[rows] = self.bank[rows].restored(works=share)
+
+    def _fitted_whole(self, fact: PartFitted, place: Place) -> None:
+        here = self.cars[fact.car]
+        old = here.parts[place.key]
+        learned = {
+            mode.key: self.bank[[self._number[Row(old, mode.key)]]].rate_log_weights()[0]
+            for mode, at in car_modes(self.facts, here.build)
+            if at.key == place.key
+        }
+        self.cars[fact.car] = replace(here, parts={**here.parts, place.key: fact.part})
+        history = History.SECOND_HAND if fact.second_hand else History.NEW
+        begin = self._start(history)
+        self._settle(fact.car, lambda mode: replace(begin(mode), rate_log_weights=learned[mode.key]))
+
+    def _moved(self, entry: Entry, fact: PartMoved) -> None:
+        giver, taker = self.cars.get(fact.from_car), self.cars.get(fact.to_car)
+        if giver is None or taker is None or fact.from_place not in giver.parts:
+            return
+        part = giver.parts[fact.from_place]
+        left = derived(entry.id, f"{fact.from_car}/{fact.from_place}")
+        self.cars[fact.from_car] = replace(giver, parts={**giver.parts, fact.from_place: left})
+        taker = self.cars[fact.to_car]
+        self.cars[fact.to_car] = replace(taker, parts={**taker.parts, fact.to_place: part})
+        for car, place in ((fact.from_car, fact.from_place), (fact.to_car, fact.to_place)):
+            self._settle(car, lambda mode: Start())
+            scope = self.scope(car)
+            self._raise(_narrow(scope, scope.where(_at_place(place))), Event.WORK_THERE)
+
+    def _worked(self, fact: WorkDone) -> None:
+        scope = self.scope(fact.car)
+        event = Event(fact.event)
+        if fact.place is not None:
+            scope = _narrow(scope, scope.where(_at_place(fact.place)))
+        self._raise(scope, event)
+
+    def _rebuilt(self, entry: Entry, car: UUID, document: Mapping[str, Any]) -> None:
+        here = self.cars[car]
+        parts = parts_of(car, document, entry.id, here.parts)
+        self.cars[car] = replace(here, build=self.read(document), parts=parts)
+        self._settle(car, lambda mode: Start())
+
+    # Small things.
+
+    def _raise(self, scope: Scope, event: Event) -> None:
+        factors = [
+            (n, raise_.factor)
+            for n, mode in enumerate(scope.modes)
+            for raise_ in mode.raises
+            if raise_.event is event
+        ]
+        if factors:
+            rows = scope.rows[[n for n, _ in factors]]
+            self.bank[rows] = self.bank[rows].raised(factor=np.array([factor for _, factor in factors]))
+
+    def _presence(self, rows: Rows) -> tuple[Floats, Floats]:
+        if not len(rows):
+            return np.empty(0), np.empty(0)
+        outlook = self.bank[rows].outlook(exposure=1.0)
+        return outlook.presence, outlook.rate
+
+    def _tell(
+        self,
+        entry: Entry,
+        rows: Rows,
+        before: tuple[Floats, Floats],
+        how: str,
+        words: Mapping[int, str] | None = None,
+    ) -> None:
+        """Remember when these rows were looked at, and how that moved them since the bench day began."""
+        after = self._presence(rows)
+        for n, row in enumerate(int(row) for row in rows):
+            old = self.marks[row]
+            same_day = old.looked_at is not None and entry.happened_at - old.looked_at < ONE_DAY / 2
+            self.marks[row] = Mark(
+                looked_at=entry.happened_at,
+                how=(words or {}).get(row, how),
+                before=old.before if same_day else float(before[0][n]),
+                rate_before=old.rate_before if same_day else float(before[1][n]),
+                after=float(after[0][n]),
+                rate_after=float(after[1][n]),
+            )
+            if how != "ticked":
+                self.since_look[row] = 0.0
+
+    def _assume(self, key: str) -> float:
+        return self.facts.assumptions[key].value
+
+
+def run_exposure(modes: Sequence[Mode], fact: Ran) -> Floats:
+    """What one run adds to each mode's clock, stress of ground and wet in it; days run by themselves."""
+    units = {
+        Clock.RUNNING_MIN: fact.running_min,
+        Clock.HARD_HITS: fact.hard_hits,
+        Clock.PACKS: 1.0,
+        Clock.WET_RUNS: 1.0 if fact.wet in WET_ENOUGH else 0.0,
+        Clock.DAYS: 0.0,
+    }
+    ground, wet = fact.ground.value, fact.wet.value
+    return np.array(
+        [
+            units[mode.clock] * mode.ground_factor.get(ground, 1.0) * mode.wet_factor.get(wet, 1.0)
+            for mode in modes
+        ]
+    )
+
+
+def _narrow(scope: Scope, positions: Sequence[int]) -> Scope:
+    return Scope(
+        scope.rows[list(positions)],
+        tuple(scope.modes[n] for n in positions),
+        tuple(scope.places[n] for n in positions),
+    )
+
+
+def _times(groups: Sequence[Sequence[int]], size: int) -> Floats:
+    """How often each position is named in the groups."""
+    count = np.zeros(size)
+    for group in groups:
+        count[list(group)] += 1.0
+    return count
+
+
+def _at_place(key: str) -> Callable[[Mode, Place | None], bool]:
+    return lambda _, place: place is not None and place.key == key
+
+
+def _at_roles(roles: tuple[str, ...]) -> Callable[[Mode, Place | None], bool]:
+    return lambda _, place: place is not None and place.role in roles

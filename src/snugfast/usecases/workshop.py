@@ -1,0 +1,76 @@
+"""The workshop a use-case works in: store, tables, clock and hand, filled by `app`."""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass, field
+from datetime import datetime
+from typing import TYPE_CHECKING, Any
+from uuid import UUID
+
+from snugfast.core.ids import mint
+from snugfast.facts.load import read_build
+from snugfast.facts.model import Build, Facts
+from snugfast.records.entries import Entry, Fact, Precision
+
+if TYPE_CHECKING:
+    from snugfast.records.store import Store
+
+
+@dataclass(slots=True)
+class Workshop:
+    """Cars, packs, people, stock and settings that belong together, and what is needed to work on them.
+
+    `now` is the only clock; a test or the demo hands in its own. `author` is who is at the bench.
+    """
+
+    store: Store
+    facts: Facts
+    now: Callable[[], datetime]
+    author: UUID
+    zone: str = "UTC"
+    read_only: bool = False
+    _builds: dict[str, Build] = field(default_factory=dict, repr=False)
+
+    def build(self, document: Mapping[str, Any]) -> Build:
+        """The build a document describes; the same document is read once."""
+        key = json.dumps(document, sort_keys=True)
+        if key not in self._builds:
+            self._builds[key] = read_build(document, where="build", facts=self.facts)
+        return self._builds[key]
+
+    def assume(self, key: str) -> float:
+        """One of our own numbers, by its key in the table of assumptions."""
+        return self.facts.assumptions[key].value
+
+    def new_id(self) -> UUID:
+        """A fresh identity, ordered by time."""
+        return mint(self.now())
+
+    def entry(
+        self,
+        fact: Fact,
+        *,
+        happened_at: datetime | None = None,
+        precision: Precision = Precision.MINUTE,
+        id: UUID | None = None,
+        replaces: Entry | None = None,
+        touches: tuple[UUID, ...] = (),
+        typed: str = "",
+    ) -> Entry:
+        """An entry by the person at the bench, recorded now."""
+        now = self.now()
+        further = sorted(replaces.about | set(touches)) if replaces else sorted(touches)
+        return Entry(
+            id=id or self.new_id(),
+            happened_at=happened_at or now,
+            recorded_at=now,
+            author=self.author,
+            fact=fact,
+            precision=precision,
+            zone=self.zone,
+            replaces=replaces.id if replaces else None,
+            touches=tuple(further),
+            typed=typed,
+        )
