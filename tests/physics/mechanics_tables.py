@@ -1,0 +1,22 @@
+"""The tables of mechanics as rows of text, read without the project's own loader."""
+
+from __future__ import annotations
+
+import csv
+import tomllib
+from pathlib import Path
+from typing import Any
+
+MECHANICS = Path(__file__).parents[2] / "src/snugfast/facts/mechanics"
+
+
+def rows(name: str) -> list[dict[str, str]]:
+    """All rows of one table."""
+    with (MECHANICS / f"{name}.csv").open(newline="", encoding="utf-8") as lines:
+        return list(csv.DictReader(lines))
+
+
+def pedigree(name: str) -> dict[str, Any]:
+    """What stands beside one table."""
+    with (MECHANICS / f"{name}.toml").open("rb") as file:
+        return tomllib.load(file)
