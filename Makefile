@@ -7,6 +7,7 @@ UV := $(BIN)/uv
 PYTEST := $(BIN)/python -m pytest
 export UV_COMPILE_BYTECODE = 1
 export VIRTUAL_ENV = $(CURDIR)/.venv
+export PYBAMM_DISABLE_TELEMETRY = true
 
 .PHONY: help demo test check soak bench outside serve docs clean setup services lock
 
@@ -16,7 +17,7 @@ help:
 	@echo 'make check    format, lint, types, imports, fast tests (under a minute)'
 	@echo 'make soak     everything at full figures; the output is kept in build/soak.txt'
 	@echo 'make bench    benchmarks, each printing its own figures'
-	@echo 'make outside  work the golden data out again with the heavy libraries'
+	@echo 'make outside  hold the golden data against the heavy libraries it came from'
 	@echo 'make serve    the pages of the demo workshop'
 	@echo 'make docs     formulas and sources, from their marks, in build/docs'
 	@echo 'make clean    remove what the other commands made, except .venv'
@@ -42,20 +43,25 @@ soak: services setup
 bench: setup
 	for script in bench/bench_*.py; do echo "== $$script"; $(BIN)/python "$$script"; done
 
-# Each script names the libraries it needs in its own head, pinned; uv installs them apart from .venv.
-outside: setup
-	for script in tests/golden/outside/*.py; do echo "== $$script"; $(UV) run -q --python $(BIN)/python --script "$$script"; done
-	git diff --stat -- tests/golden
+# Compares the kept golden data with what the heavy libraries say; make outside WRITE=--write writes it anew.
+outside: build/outside/.stamp
+	for script in tests/outside/regenerate_*.py; do echo "== $$script"; build/outside/bin/python "$$script" $(WRITE); done
 
 serve: setup
 	$(BIN)/snugfast serve
 
 docs: setup
-	$(BIN)/python scripts/make_docs.py build/docs
+	PYTHONPATH=. $(BIN)/python scripts/make_docs.py
 
 clean:
 	rm -rf build dist demo .pytest_cache .mypy_cache .ruff_cache .hypothesis .import_linter_cache
 	find . -name __pycache__ -not -path './.venv/*' -prune -exec rm -rf {} +
+
+# An environment of its own: the heavy libraries pin what the project does not.
+build/outside/.stamp: .venv/.stamp tests/outside/requirements.txt
+	$(UV) venv -q --clear --python $(BIN)/python build/outside
+	VIRTUAL_ENV=$(CURDIR)/build/outside $(UV) pip install -q -r tests/outside/requirements.txt
+	touch $@
 
 setup: .venv/.stamp
 
