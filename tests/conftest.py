@@ -7,8 +7,8 @@ from hypothesis import settings
 
 pytest_plugins = ["tests.setup.server", "tests.setup.postgres", "tests.setup.browser"]
 
-# No deadline: a busy machine is not a fault. The same examples each time in the daily lanes, so that a failure
-# belongs to the change it appears with; new ones, and more, in the soak.
+# No deadline: a busy machine is not a fault. The daily lanes draw the same examples each time, so that a
+# failure belongs to the change it appears with; the soak draws new ones, and more.
 settings.register_profile("daily", deadline=None, derandomize=True)
 settings.register_profile("soak", deadline=None, max_examples=1000, print_blob=True)
 settings.load_profile("daily")
