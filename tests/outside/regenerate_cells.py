@@ -64,9 +64,7 @@ def write(path: Path, notes: list[str], rows: list[dict[str, str]]) -> None:
     path.write_text("\n".join([*notes, *body]) + "\n", encoding="utf-8")
 
 
-def renew(
-    path: Path, charge: str, volts: str, scale: float, set_name: str, low: float | None, keep: bool
-) -> float:
+def renew(path: Path, set_name: str, lowest_V: float | None, keep: bool) -> float:
     """The largest difference in V between a kept table and the program's answer; written anew unless kept."""
     notes, rows = split(path)
     charge, volts, scale = ("charge", "rest_V", 1.0) if path == SHIPPED else ("soc_percent", "ocv_V", 100.0)
@@ -104,7 +102,7 @@ def steady_discharge(amps: float, times_s: list[float]) -> np.ndarray:
         }
     )
     simulation = pybamm.Simulation(pybamm.equivalent_circuit.Thevenin(), parameter_values=values)
-    solution = simulation.solve([0.0, *times_s])
+    solution = simulation.solve(np.array([0.0, *times_s]))
     return np.asarray(solution["Voltage [V]"](times_s))
 
 

@@ -29,3 +29,8 @@ class Band:
     def exactly(cls, value: float) -> Band:
         """A band of no width, for what is known."""
         return cls(value, value, value)
+
+    @property
+    def ends(self) -> tuple[float, float, float]:
+        """Low, likely, high, for sums that go through all three."""
+        return self.low, self.likely, self.high
