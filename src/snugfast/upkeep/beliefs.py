@@ -35,6 +35,7 @@ class Outlook:
     presence: Floats  # P(defect present now)
     fail_chance: Floats  # P(fails within the exposure), sudden failures included
     sudden_chance: Floats  # the part of it that no check could have caught
+    avoidable_chance: Floats  # the part that putting a present defect right would prevent
     rate: Floats  # posterior mean arrival of visible and sudden defects, per clock unit, over the exposure
     delay: Floats  # posterior mean delay, clock units
     sudden_share: Floats
@@ -138,9 +139,7 @@ class Beliefs:
             now = now.ran(exposure=part).checked_clean(detection=detection, looked=looked)
         return now
 
-    def checked_clean(
-        self, *, detection: PerRow, false_alarm: PerRow = 0.0, looked: PerRow = 1.0
-    ) -> Beliefs:
+    def checked_clean(self, *, detection: PerRow, false_alarm: PerRow = 0.0, looked: PerRow = 1.0) -> Beliefs:
         """After a check that found nothing. `looked` is the chance that a tick was a real look."""
         real = _chance("looked", looked)
         missed = 1.0 - real * _chance("detection", detection)
@@ -233,6 +232,7 @@ class Beliefs:
         way = self._passage(span)
         share = self.laws[:, SUDDEN]
         first_gone = (1.0 - self.presences) * (1.0 - way.stays_good)
+        spared = way.stays_good + way.turns_defective - way.defect_holds
         ahead = arrivals(laws=self.laws, age=self.age, extra=self.clocks[:, EXTRA], exposure=span)
         now = hazard(laws=self.laws, age=self.age, extra=self.clocks[:, EXTRA])
         base = np.where(span > 0.0, ahead / np.where(span > 0.0, span, 1.0), now)
@@ -240,6 +240,7 @@ class Beliefs:
             presence=self.presence,
             fail_chance=_mean(self.weights, _gone(*self._alive(way))),
             sudden_chance=share * _mean(self.weights, first_gone),
+            avoidable_chance=_mean(self.weights, self.presences * spared),
             rate=base * self.rate_multiplier,
             delay=self.delay_multiplier / self.laws[:, ALPHA],
             sudden_share=share.copy(),

@@ -1,0 +1,161 @@
+"""What looking now is worth, for each mode and for each set of checks that cover it.
+
+A mode's future, with its own best check interval, gives every expected number of defects a relative value.
+Looking now moves the mode to a better place on that curve. The curve is a closed form; against the exact
+dynamic programme it costs less than one part in a thousand over the twenty-eight modes of the fixture.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass, fields
+
+import numpy as np
+from numpy.typing import NDArray
+
+from snugfast.core.errors import ImpossibleInput
+from snugfast.upkeep.delay_time import best_intervals
+
+Floats = NDArray[np.float64]
+
+
+@dataclass(frozen=True, slots=True)
+class Cover:
+    """One check as it concerns one mode.
+
+    `detection` is the chance that it finds a defect that is there, `false_alarm` the chance that it finds one
+    that is not, `harm` the chance that doing it plants one.
+    """
+
+    detection: float
+    false_alarm: float = 0.0
+    harm: float = 0.0
+
+    def __post_init__(self) -> None:
+        for name in ("detection", "false_alarm", "harm"):
+            if not 0.0 <= getattr(self, name) <= 1.0:
+                raise ImpossibleInput(f"{name} is {getattr(self, name)}.", "Give a number from 0 to 1.")
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Future:
+    """How a set of modes goes on when each has its own best check for ever; one number per mode in each array."""
+
+    rate: Floats  # arrival of defects that can be seen, per clock unit
+    delay: Floats  # mean exposure from defect to failure
+    restore_cost: Floats  # money to put a found defect right, minutes priced in
+    dearer: Floats  # what a failure costs more than that
+    detection: Floats  # of the stand-alone check
+    check_cost: Floats  # of the stand-alone check, minutes priced in
+    interval: Floats  # best exposure between stand-alone checks, infinite for never
+    excess: Floats  # money per clock unit above restoring every defect in time
+    threshold: Floats  # expected defects at which the stand-alone check is due, infinite for never
+
+    def take(self, modes: NDArray[np.intp]) -> Future:
+        """The future of some of the modes, or of the same one several times."""
+        return Future(*(getattr(self, field.name)[modes] for field in fields(self)))
+
+
+def future(
+    *,
+    rate: Floats,
+    sudden_share: Floats,
+    delay: Floats,
+    restore_cost: Floats,
+    failure_cost: Floats,
+    detection: Floats,
+    check_cost: Floats,
+) -> Future:
+    """The future of each mode under its best stand-alone check; every argument is (modes,).
+
+    `rate` counts all that arises; the sudden share of it no check can catch, so it has no part in the worth.
+    `detection` and `check_cost` belong to the check one would use for this mode alone.
+    A failure that costs less than restoring in time is never worth a check.
+    """
+    seen = rate * (1.0 - sudden_share)
+    dearer = np.maximum(failure_cost - restore_cost, 0.0)
+    interval, excess = best_intervals(
+        rate=seen, delay=delay, detection=detection, check_cost=check_cost, dearer=dearer
+    )
+    left = np.exp(-interval / delay)
+    waiting = delay * (1.0 - left) / (1.0 - (1.0 - detection) * left)
+    threshold = np.where(np.isfinite(interval), seen * waiting, np.inf)
+    return Future(seen, delay, restore_cost, dearer, detection, check_cost, interval, excess, threshold)
+
+
+def relative_value(ahead: Future, defects: Floats) -> Floats:
+    """Extra money that this many expected defects cost in the long run, compared with none; (modes,).
+
+    Below the threshold h(x) = Δx + ((λΔ − C)/α)·ln(1 − αx/λ); above it one looks until below: c + h((1−r)x).
+    """
+    full = ahead.rate * ahead.delay
+    due = np.isfinite(ahead.threshold) & (defects > ahead.threshold)
+    kept = 1.0 - ahead.detection
+    with np.errstate(divide="ignore", invalid="ignore"):
+        looks = np.ceil(np.log(ahead.threshold / defects) / np.log(kept))
+    looks = np.where(due, np.where(kept > 0.0, np.maximum(looks, 1.0), 1.0), 0.0)
+    low = defects * kept**looks
+    saved = ahead.rate * ahead.dearer - ahead.excess
+    filled = np.divide(low, full, out=np.zeros_like(low), where=saved > 0.0)
+    return np.asarray(looks * ahead.check_cost + ahead.dearer * low + saved * ahead.delay * np.log1p(-filled))
+
+
+def worth_of_looking(
+    ahead: Future,
+    *,
+    presence: Floats,
+    exposure: Floats,
+    detection: Floats,
+    false_alarm: Floats | float = 0.0,
+    harm: Floats | float = 0.0,
+) -> Floats:
+    """Money gained by looking before the next exposure instead of after it; (modes,), the check's own cost not
+    taken off.
+
+    `exposure` is what will run before the next real chance to look, `detection` that of all that is done now
+    together. Waiting costs Δ for each present defect that fails on the way, and leaves more defects behind:
+    with V(x) = Δx(1 − e^(−αw)) + h(x e^(−αw) + (λ/α)(1 − e^(−αw))), looking gains V(x) − V((1−r)x). Planted
+    defects are added to what is left and cost their own restoring; a false alarm costs a needless one.
+    """
+    planted = harm * (1.0 - presence)
+    left = (1.0 - detection) * presence + planted
+    gain = _cost_of_waiting(ahead, presence, exposure) - _cost_of_waiting(ahead, left, exposure)
+    needless = planted + false_alarm * (1.0 - presence)
+    return np.asarray(gain - needless * ahead.restore_cost)
+
+
+def worth_of_sets(
+    ahead: Future, *, presence: Floats, exposure: Floats, covers: Sequence[Sequence[Cover]]
+) -> list[tuple[float, ...]]:
+    """For each mode, the money gained by every set of the checks that cover it, as `choosing.AtStake` wants it.
+
+    Entry `mask` of a mode's tuple belongs to the checks with a set bit; checks of one mode miss independently,
+    so together they find 1 − ∏(1 − r).
+    """
+    modes = np.repeat(np.arange(len(covers)), [1 << len(some) for some in covers])
+    missed, quiet, unhurt = np.ones((3, modes.size))
+    start = 0
+    for some in covers:
+        masks = np.arange(1 << len(some))
+        for bit, cover in enumerate(some):
+            done = start + masks[(masks >> bit) & 1 == 1]
+            missed[done] *= 1.0 - cover.detection
+            quiet[done] *= 1.0 - cover.false_alarm
+            unhurt[done] *= 1.0 - cover.harm
+        start += masks.size
+    gains = worth_of_looking(
+        ahead.take(modes),
+        presence=presence[modes],
+        exposure=exposure[modes],
+        detection=1.0 - missed,
+        false_alarm=1.0 - quiet,
+        harm=1.0 - unhurt,
+    )
+    ends = np.cumsum([1 << len(some) for some in covers])
+    return [tuple(part.tolist()) for part in np.split(gains, ends[:-1])] if len(covers) else []
+
+
+def _cost_of_waiting(ahead: Future, defects: Floats, exposure: Floats) -> Floats:
+    gone = -np.expm1(-exposure / ahead.delay)
+    later = defects * (1.0 - gone) + ahead.rate * ahead.delay * gone
+    return np.asarray(ahead.dearer * defects * gone + relative_value(ahead, later))
