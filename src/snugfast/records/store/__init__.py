@@ -1,0 +1,1 @@
+"""The store: one schema on SQLite and PostgreSQL. Nothing is opened on import."""

@@ -1,0 +1,177 @@
+"""What can be read: one SELECT each, small frozen rows."""
+
+from __future__ import annotations
+
+from collections.abc import Collection, Iterable
+from dataclasses import dataclass
+from datetime import datetime
+from uuid import UUID
+
+from sqlalchemy import Connection, Select, and_, func, or_, select, tuple_
+
+from snugfast.records.entries import Entry
+from snugfast.records.store import schema
+from snugfast.records.store.rows import Arrived, arrived, searchable
+
+_ENTRY = tuple(column for column in schema.entry.c if column.name not in ("withdraws", "words"))
+
+
+@dataclass(frozen=True, slots=True)
+class WorkshopRow:
+    """The workshop a store belongs to."""
+
+    id: UUID
+    made_at: datetime
+    position: int
+
+
+@dataclass(frozen=True, slots=True)
+class PersonRow:
+    """Somebody who writes entries; the name is None once it was erased."""
+
+    id: UUID
+    name: str | None
+
+
+@dataclass(frozen=True, slots=True)
+class ProjectionRow:
+    """What was worked out from the journal up to a position, by a programme with this fingerprint."""
+
+    position: int
+    fingerprint: str
+    payload: bytes
+
+
+class Reads:
+    """The questions a store answers, all at the moment its transaction began."""
+
+    def __init__(self, connection: Connection) -> None:
+        self._connection = connection
+
+    def workshop(self) -> WorkshopRow:
+        """The workshop, and how many entries have arrived."""
+        row = self._connection.execute(
+            select(schema.workshop.c.id, schema.workshop.c.made_at, schema.workshop.c.position)
+        ).one()
+        return WorkshopRow(*row)
+
+    def position(self, subject: UUID | None = None) -> int:
+        """The position of the newest entry, or of the newest about one car or pack (0: none yet)."""
+        if subject is None:
+            return int(self._connection.execute(select(schema.workshop.c.position)).scalar_one())
+        newest = select(func.max(schema.entry_subject.c.position)).where(
+            schema.entry_subject.c.subject == subject
+        )
+        return int(self._connection.execute(newest).scalar_one() or 0)
+
+    def entry(self, entry_id: UUID) -> Arrived | None:
+        """One entry, if it is there."""
+        found = self._entries(_entries().where(schema.entry.c.id == entry_id))
+        return found[0] if found else None
+
+    def entries_with(self, ids: Iterable[UUID]) -> tuple[Arrived, ...]:
+        """The entries with these identities, as many as are there, in order of arrival."""
+        return self._entries(
+            _entries().where(schema.entry.c.id.in_(list(ids))).order_by(schema.entry.c.position)
+        )
+
+    def entries_after(self, position: int, subject: UUID | None = None) -> tuple[Arrived, ...]:
+        """What arrived after a position, in order of arrival; of one car or pack, if it is named.
+
+        For a subject that includes earlier entries which a later arrival has drawn in.
+        """
+        if subject is None:
+            return self._entries(
+                _entries().where(schema.entry.c.position > position).order_by(schema.entry.c.position)
+            )
+        link = schema.entry_subject
+        return self._entries(
+            _entries()
+            .join(link, and_(link.c.entry == schema.entry.c.id, link.c.subject == subject))
+            .where(link.c.position > position)
+            .order_by(schema.entry.c.position)
+        )
+
+    def entries_of(self, subjects: Iterable[UUID]) -> tuple[Entry, ...]:
+        """Every entry about any of these cars and packs, with all that replaces or withdraws it, in replay
+        order.
+
+        A correction that moved an entry to another car is among the entries of both: after `standing`,
+        take what is about the one you ask for.
+        """
+        link = schema.entry_subject
+        about = select(link.c.entry).where(link.c.subject.in_(list(subjects)))
+        found = self._entries(
+            _entries()
+            .where(schema.entry.c.id.in_(about))
+            .order_by(schema.entry.c.happened_at, schema.entry.c.id)
+        )
+        return tuple(row.entry for row in found)
+
+    def entries_around(self, subjects: Iterable[UUID], since: datetime, until: datetime) -> tuple[Entry, ...]:
+        """What happened to these cars and packs in a span of time, with all that corrects or withdraws it."""
+        link, entry = schema.entry_subject, schema.entry.c
+        about = select(link.c.entry).where(link.c.subject.in_(list(subjects)))
+        within = entry.happened_at.between(since, until)
+        changes = or_(entry.replaces.is_not(None), entry.withdraws.is_not(None))
+        found = self._entries(_entries().where(entry.id.in_(about), or_(within, changes)))
+        return tuple(row.entry for row in found)
+
+    def search(
+        self,
+        *,
+        text: str = "",
+        kinds: Collection[str] = (),
+        subject: UUID | None = None,
+        since: datetime | None = None,
+        until: datetime | None = None,
+        limit: int = 50,
+        before: tuple[datetime, UUID] | None = None,
+    ) -> tuple[Arrived, ...]:
+        """A page of the journal, newest first: entries that hold every word of the text.
+
+        `since` is included, `until` is not. `before` is (happened_at, id) of the last entry of the page
+        before.
+        """
+        entry = schema.entry.c
+        asked = _entries().order_by(entry.happened_at.desc(), entry.id.desc()).limit(limit)
+        for word in searchable(text).split():
+            asked = asked.where(entry.words.contains(word, autoescape=True))
+        if kinds:
+            asked = asked.where(entry.kind.in_(list(kinds)))
+        if subject is not None:
+            link = schema.entry_subject
+            asked = asked.where(entry.id.in_(select(link.c.entry).where(link.c.subject == subject)))
+        if since is not None:
+            asked = asked.where(entry.happened_at >= since)
+        if until is not None:
+            asked = asked.where(entry.happened_at < until)
+        if before is not None:
+            asked = asked.where(tuple_(entry.happened_at, entry.id) < tuple_(*before))
+        return self._entries(asked)
+
+    def projection(self, name: str, subject: UUID) -> ProjectionRow | None:
+        """What was last worked out under this name about this subject."""
+        kept = schema.projection.c
+        row = self._connection.execute(
+            select(kept.position, kept.fingerprint, kept.payload).where(
+                kept.name == name, kept.subject == subject
+            )
+        ).one_or_none()
+        return ProjectionRow(*row) if row else None
+
+    def people(self) -> tuple[PersonRow, ...]:
+        """Everybody who writes entries, by name."""
+        rows = self._connection.execute(
+            select(schema.person.c.id, schema.person.c.name).order_by(
+                schema.person.c.name, schema.person.c.id
+            )
+        )
+        return tuple(PersonRow(*row) for row in rows)
+
+    def _entries(self, asked: Select[tuple[object, ...]]) -> tuple[Arrived, ...]:
+        return tuple(arrived(row) for row in self._connection.execute(asked).mappings())
+
+
+def _entries() -> Select[tuple[object, ...]]:
+    return select(*_ENTRY)
