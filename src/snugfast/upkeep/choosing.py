@@ -2,9 +2,17 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping, Sequence
-from dataclasses import dataclass
+from collections import Counter
+from collections.abc import Callable, Iterable, Mapping, Sequence
+from dataclasses import dataclass, replace
 from enum import Enum
+from math import isfinite
+
+from snugfast.core.errors import ImpossibleInput
+from snugfast.upkeep.best_set import Problem, best_set, bits
+
+MILLION = 1_000_000  # money is compared in whole millionths, so that ties are true ties
+MOST_MONEY = 10_000_000.0  # more would not fit the whole numbers
 
 
 @dataclass(frozen=True, slots=True)
@@ -18,7 +26,7 @@ class Access:
 
 @dataclass(frozen=True, slots=True)
 class Check:
-    """One check. `must` means it is done whatever the sums say; `possible` is False when it cannot be done now."""
+    """One check. `must`: done whatever the sums say. `possible` is False when it cannot be done now."""
 
     key: str
     tenths: int  # tenths of a minute, access not counted
@@ -31,20 +39,38 @@ class Check:
 class AtStake:
     """What one mode gains from each set of the checks that cover it.
 
-    `worth[mask]` is the money gained when the checks with a set bit in `mask` are done (bit 0 is `checks[0]`);
-    `worth[0]` is 0. Two checks of one mode rarely add up, so every set has its own number.
+    `worth[mask]` is the money gained when the checks with a set bit in `mask` are done; bit 0 is `checks[0]`,
+    and `worth[0]` is 0. Two checks of one mode rarely add up, so every set has its own number
+    (`worth.worth_of_sets` gives them).
     """
 
     key: str
     checks: tuple[str, ...]
     worth: tuple[float, ...]
 
+    def __post_init__(self) -> None:
+        if len(set(self.checks)) != len(self.checks):
+            raise ImpossibleInput(f"{self.key} names a check twice.", "Name each check once.")
+        if len(self.worth) != 1 << len(self.checks):
+            raise ImpossibleInput(
+                f"{self.key} has {len(self.checks)} checks and {len(self.worth)} worths.",
+                "Give one worth for each set of them, the empty set first.",
+            )
+        if self.worth[0] != 0.0 or not all(abs(worth) <= MOST_MONEY for worth in self.worth):
+            raise ImpossibleInput(
+                f"{self.key} has a worth that cannot be.",
+                f"Give 0 for no check, and amounts up to {MOST_MONEY:g}.",
+            )
+
     @classmethod
     def by_detection(
         cls, key: str, detections: Mapping[str, float], worth: Callable[[float], float]
     ) -> AtStake:
         """Worth as a function of the combined detection 1 − ∏(1 − r) of the checks done."""
-        raise NotImplementedError
+        missed = [1.0]
+        for detection in detections.values():
+            missed += [left * (1.0 - detection) for left in missed]
+        return cls(key, tuple(detections), (0.0, *(worth(1.0 - left) for left in missed[1:])))
 
 
 class Outcome(Enum):
@@ -63,8 +89,17 @@ class Reason(Enum):
 
 
 @dataclass(frozen=True, slots=True)
+class Kept:
+    """A chosen check, and what leaving it alone out of the choice would lose and save."""
+
+    key: str
+    gain: float  # money, the price of the minutes taken off
+    tenths: int  # access that only this check needs included
+
+
+@dataclass(frozen=True, slots=True)
 class LeftOut:
-    """A check that was not chosen. `gain` and `tenths` are what adding it alone to the choice would bring and take."""
+    """A check that was not chosen, and what adding it alone to the choice would bring and take."""
 
     key: str
     reason: Reason
@@ -74,22 +109,13 @@ class LeftOut:
 
 
 @dataclass(frozen=True, slots=True)
-class Kept:
-    """A chosen check, and what would be lost and saved by leaving it alone out of the choice."""
-
-    key: str
-    gain: float  # money, the price of the minutes taken off
-    tenths: int  # access that only this check needs included
-
-
-@dataclass(frozen=True, slots=True)
 class Choice:
-    """The chosen checks and what they cost and bring. Nothing in it depends on the order the checks were given in."""
+    """The chosen checks, what they cost and bring; the same in whatever order the checks were given."""
 
     outcome: Outcome
     kept: tuple[Kept, ...]  # by key
     left_out: tuple[LeftOut, ...]  # by key
-    access: tuple[str, ...]  # opened, by key
+    access: tuple[str, ...]  # opened, parents first
     tenths: int  # checks and access together
     must_tenths: int  # what the checks that must be done need by themselves
     worth: float  # money, before the price of the minutes
@@ -112,8 +138,144 @@ def choose(
     """The set of checks worth most in the minutes there are, exactly.
 
     Several cars of one evening go in together: keys name the car. Checks that must be done are never dropped;
-    when they alone do not fit, the outcome says so and they are all that is chosen.
-    Money is compared in whole millionths, so ties are true ties; of equals the shorter set is taken, then
-    the one whose keys come first.
+    when they alone do not fit, the outcome says so and they are all that is chosen. Money is compared in whole
+    millionths; of sets worth the same the one that takes fewer minutes is chosen, and a tie that is left is
+    settled by the keys, always the same way. A check left out for want of minutes is one that the best set
+    without a limit holds, or that would still add to this one.
+    Raises ImpossibleInput for keys that do not fit together and for times or money that cannot be.
     """
-    raise NotImplementedError
+    _look_over(checks, access, at_stake, tenths, price_per_tenth)
+    checks = sorted(checks, key=lambda check: check.key)
+    access = _parents_first(access)
+    problem = _problem(checks, access, at_stake, tenths, price_per_tenth)
+    if problem.fits(problem.must):
+        outcome, chosen = Outcome.BEST, best_set(problem)
+        without_limit = best_set(replace(problem, limit=problem.scale))
+    else:
+        outcome, chosen, without_limit = Outcome.MUST_DOES_NOT_FIT, problem.must, 0
+    opened = problem.access_for(chosen)
+    worth = problem.money_of(chosen)
+    time = problem.time_of(chosen, opened)
+    return Choice(
+        outcome=outcome,
+        kept=tuple(_kept(problem, checks[j].key, chosen, j) for j in bits(chosen)),
+        left_out=tuple(
+            _left_out(problem, check, chosen, j, outcome, without_limit)
+            for j, check in enumerate(checks)
+            if not chosen >> j & 1
+        ),
+        access=tuple(access[a].key for a in bits(opened)),
+        tenths=time,
+        must_tenths=problem.time_of(problem.must, problem.access_for(problem.must)),
+        worth=worth / MILLION,
+        net=(worth - problem.price * time) / MILLION,
+    )
+
+
+def _kept(problem: Problem, key: str, chosen: int, check: int) -> Kept:
+    gain, time = _difference(problem, chosen & ~(1 << check), chosen)
+    return Kept(key, gain, time)
+
+
+def _left_out(
+    problem: Problem, check: Check, chosen: int, place: int, outcome: Outcome, without_limit: int
+) -> LeftOut:
+    gain, time = _difference(problem, chosen, chosen | 1 << place)
+    if not check.possible:
+        reason = Reason.NOT_POSSIBLE_NOW
+    elif gain > 0.0 or without_limit >> place & 1:
+        reason = Reason.NOT_ENOUGH_MINUTES
+    else:
+        reason = Reason.NOT_WORTH_IT
+    return LeftOut(check.key, reason, gain, time, check.must)
+
+
+def _difference(problem: Problem, less: int, more: int) -> tuple[float, int]:
+    """Net money and time between two sets."""
+    time = problem.time_of(more, problem.access_for(more)) - problem.time_of(less, problem.access_for(less))
+    money = problem.money_of(more) - problem.money_of(less) - problem.price * time
+    return money / MILLION, time
+
+
+def _problem(
+    checks: Sequence[Check],
+    access: Sequence[Access],
+    at_stake: Sequence[AtStake],
+    tenths: int,
+    price_per_tenth: float,
+) -> Problem:
+    place = {check.key: j for j, check in enumerate(checks)}
+    chains: dict[str, int] = {}
+    for a, node in enumerate(access):
+        chains[node.key] = 1 << a | (chains[node.parent] if node.parent is not None else 0)
+    door = {node.key: a for a, node in enumerate(access)}
+    return Problem(
+        times=tuple(check.tenths for check in checks),
+        needs=tuple(_union(chains[key] for key in check.access) for check in checks),
+        access_times=tuple(node.tenths for node in access),
+        parents=tuple(-1 if node.parent is None else door[node.parent] for node in access),
+        covers=tuple(tuple(place[key] for key in mode.checks) for mode in at_stake),
+        worth=tuple(tuple(round(worth * MILLION) for worth in mode.worth) for mode in at_stake),
+        price=round(price_per_tenth * MILLION),
+        limit=tenths,
+        must=_union(1 << j for j, check in enumerate(checks) if check.must and check.possible),
+        barred=_union(1 << j for j, check in enumerate(checks) if not check.possible),
+    )
+
+
+def _union(sets: Iterable[int]) -> int:
+    whole = 0
+    for one in sets:
+        whole |= one
+    return whole
+
+
+def _parents_first(access: Sequence[Access]) -> list[Access]:
+    """By key, each behind its parent. Raises ImpossibleInput for a way in that leads into itself."""
+    waiting = sorted(access, key=lambda node: node.key)
+    ready: list[Access] = []
+    open_now: set[str | None] = {None}
+    while waiting:
+        step = [node for node in waiting if node.parent in open_now]
+        if not step:
+            names = ", ".join(node.key for node in waiting)
+            raise ImpossibleInput(
+                f"Access {names} has no way in.", "Let each chain of parents end at the top."
+            )
+        ready += step
+        open_now |= {node.key for node in step}
+        waiting = [node for node in waiting if node.key not in open_now]
+    return ready
+
+
+def _look_over(
+    checks: Sequence[Check],
+    access: Sequence[Access],
+    at_stake: Sequence[AtStake],
+    tenths: int,
+    price_per_tenth: float,
+) -> None:
+    """Raise ImpossibleInput for what cannot be chosen from."""
+    for what, keys in (
+        ("check", [check.key for check in checks]),
+        ("access", [node.key for node in access]),
+        ("mode", [mode.key for mode in at_stake]),
+    ):
+        twice = [key for key, count in Counter(keys).items() if count > 1]
+        if twice:
+            raise ImpossibleInput(f"The {what} {twice[0]} is there twice.", "Give each its own key.")
+    known = {node.key for node in access}
+    named = [(check.key, key) for check in checks for key in check.access]
+    named += [(node.key, node.parent) for node in access if node.parent is not None]
+    for who, key in named:
+        if key not in known:
+            raise ImpossibleInput(f"{who} needs the access {key}, which nobody described.", "Describe it.")
+    there = {check.key for check in checks}
+    for mode in at_stake:
+        for key in mode.checks:
+            if key not in there:
+                raise ImpossibleInput(f"{mode.key} is covered by {key}, which is no check.", "Leave it out.")
+    if tenths < 0 or any(one.tenths < 0 for one in (*checks, *access)):
+        raise ImpossibleInput("A time is below zero.", "Give whole tenths of a minute, zero or more.")
+    if not (isfinite(price_per_tenth) and 0.0 <= price_per_tenth <= MOST_MONEY / 1000.0):
+        raise ImpossibleInput(f"A minute cannot be worth {price_per_tenth * 10:g}.", "Give zero or more.")
