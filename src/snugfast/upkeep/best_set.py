@@ -1,10 +1,11 @@
 """The exact best set of checks under a limit of minutes, with nested access and checks that overlap.
 
-Branch and bound. Where checks overlap, a mode's worth is not a sum over checks. The bound gives each mode its
-own copy of the checks that cover it and pays u for each check the two copies disagree on: the mode then picks
-its best pattern by itself, the rest is a knapsack on the tree of access work, solved exactly tenth by tenth of
-a minute, and the payments are moved until the two agree or the bound is too low to matter. What is left over
-is settled by branching. All sums are in whole numbers, so nothing is lost to rounding.
+Branch and bound. Where checks overlap, a mode's worth is not a sum over checks. So the bound gives each mode
+its own copy of the checks that cover it: the mode buys the set it likes best at a price u for each check, and
+a knapsack on the tree of access work, solved exactly tenth by tenth of a minute, is paid those prices. For
+any prices the two together reach at least as much as the best set. The prices are moved until both want the
+same set or the bound is too low to matter (Lagrangean decomposition, by subgradient steps); what is left
+over is settled by branching. All sums are in whole numbers, so nothing is lost to rounding.
 """
 
 from __future__ import annotations
@@ -18,7 +19,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 Ints = NDArray[np.int64]
-Payments = dict[tuple[int, int], int]  # (mode, check) → u
+Prices = dict[tuple[int, int], int]  # (mode, check) → u
 ROUNDS_AT_ROOT = 40
 ROUNDS_BELOW = 6
 NOT_REACHED = -(1 << 62)
@@ -45,7 +46,7 @@ class Problem:
 
     @cached_property
     def scale(self) -> int:
-        """Money is counted in this many, so that a unit of time is less than the least money: it settles ties."""
+        """A unit of money counts this many, so that all the time there is counts less: it settles ties."""
         return sum(self.times) + sum(self.access_times) + 1
 
     @cached_property
@@ -111,7 +112,7 @@ class _Node:
     outside: int
     opened: int
     shut: int
-    payments: Payments
+    prices: Prices
 
 
 @dataclass(slots=True)
@@ -120,9 +121,9 @@ class _Bound:
 
     most: int
     chosen: int
-    payments: Payments
-    slack: dict[int, int]  # mode → how much its own pattern would get more than the chosen one
-    wanted: dict[int, int]  # mode → its own pattern, as a set of checks
+    prices: Prices
+    slack: dict[int, int]  # mode → what it gets less from the chosen set than from the one it likes best
+    wanted: dict[int, int]  # those modes → the set of checks each likes best
 
 
 class _Search:
@@ -130,6 +131,7 @@ class _Search:
         self.problem = problem
         self.best = problem.must
         self.best_score = problem.score(problem.must)
+        self.offered: set[int] = set()
         self.every = (1 << len(problem.times)) - 1
         self.modes_of = [
             [mode for mode, cover in enumerate(problem.covers) if check in cover]
@@ -166,7 +168,7 @@ class _Search:
             extra = problem.times[check] + problem.time_of(0, problem.needs[check] & ~node.opened)
             if problem.needs[check] & node.shut or extra > left:
                 outside |= 1 << check
-        return _Node(node.inside, outside, node.opened, node.shut, node.payments)
+        return _Node(node.inside, outside, node.opened, node.shut, node.prices)
 
     def _branches(self, node: _Node, bound: _Bound) -> list[_Node]:
         """Two nodes that part this one: a check in or out, or an access paid for or shut."""
@@ -178,17 +180,15 @@ class _Search:
             one = 1 << check
             access = node.opened | problem.needs[check]
             split = [
-                _Node(node.inside | one, node.outside, access, node.shut, bound.payments),
-                _Node(node.inside, node.outside | one, node.opened, node.shut, bound.payments),
+                _Node(node.inside | one, node.outside, access, node.shut, bound.prices),
+                _Node(node.inside, node.outside | one, node.opened, node.shut, bound.prices),
             ]
         else:
             unpaid = self._unpaid(node, bound.chosen)
             door = next(bits(unpaid))
             split = [
-                _Node(
-                    node.inside, node.outside, node.opened | problem.chains[door], node.shut, bound.payments
-                ),
-                _Node(node.inside, node.outside, node.opened, node.shut | 1 << door, bound.payments),
+                _Node(node.inside, node.outside, node.opened | problem.chains[door], node.shut, bound.prices),
+                _Node(node.inside, node.outside, node.opened, node.shut | 1 << door, bound.prices),
             ]
         return [self._closed(child) for child in split]
 
@@ -207,13 +207,13 @@ class _Search:
         return cover & ~node.inside & ~node.outside
 
     def _bound(self, node: _Node, rounds: int) -> _Bound:
-        """Move the payments so that the bound falls; stop when it is exact, too low to matter, or stuck."""
+        """Move the prices so that the bound falls; stop when it is exact, too low to matter, or stuck."""
         relaxed = _Relaxed(self.problem, node)
-        payments = relaxed.start(node.payments)
+        prices = relaxed.start(node.prices)
         least: _Bound | None = None
         pace = 1.0
         for _ in range(rounds):
-            bound = relaxed.solve(payments)
+            bound = relaxed.solve(prices)
             self._offer(bound.chosen)
             if least is None or bound.most < least.most:
                 least = bound
@@ -223,103 +223,107 @@ class _Search:
             if exact or least.most <= self.best_score:
                 break
             moved = relaxed.moved(bound, pace * (bound.most - self.best_score) / self.problem.scale)
-            if moved == payments:
+            if moved == prices:
                 break
-            payments = moved
+            prices = moved
         assert least is not None
         if not least.slack and not self._unpaid(node, least.chosen):
             least.most = self.best_score  # it is exact and was offered: nothing better is in this node
         return least
 
     def _offer(self, chosen: int) -> None:
+        if chosen in self.offered:
+            return
+        self.offered.add(chosen)
         score = self.problem.score(chosen)
         if score > self.best_score and self.problem.fits(chosen):
             self.best, self.best_score = chosen, score
 
 
 class _Relaxed:
-    """The bound of one node for given payments."""
+    """The bound of one node for given prices."""
 
     def __init__(self, problem: Problem, node: _Node) -> None:
         self.problem, self.node = problem, node
         self.fixed = 0
         self.plain = {j: 0 for j in range(len(problem.times)) if not (node.inside | node.outside) >> j & 1}
-        self.shared: dict[int, list[tuple[int, int]]] = {}  # mode → (set of free checks, money) patterns
-        for mode, cover in enumerate(problem.covers):
-            self._sort(mode, cover)
+        self.shared: dict[int, tuple[list[int], list[int]]] = {}  # mode → free checks, gain of each mask
+        for mode in range(len(problem.covers)):
+            self._sort(mode)
         used = problem.time_of(node.inside, node.opened)
         self.fixed = (self.fixed - problem.price * used) * problem.scale - used
         self.left = problem.limit - used
 
-    def _sort(self, mode: int, cover: tuple[int, ...]) -> None:
-        """A mode with one free check is plain money for it; with more, it keeps its patterns."""
+    def _sort(self, mode: int) -> None:
+        """A mode with one free check is plain money for it; with more, every set of them has its gain."""
         worth = self.problem.worth[mode]
-        base, patterns = 0, [(0, 0)]
-        for place, check in enumerate(cover):
+        base, masks, free = 0, [0], []
+        for place, check in enumerate(self.problem.covers[mode]):
             if self.node.inside >> check & 1:
                 base |= 1 << place
             elif check in self.plain:
-                patterns += [(mask | 1 << place, some | 1 << check) for mask, some in patterns]
+                masks += [mask | 1 << place for mask in masks]
+                free.append(check)
         now = worth[base]
         self.fixed += now
-        gains = [(some, worth[base | mask] - now) for mask, some in patterns]
-        if len(gains) == 2:
-            self.plain[gains[1][0].bit_length() - 1] += gains[1][1]
-        elif len(gains) > 2:
-            self.shared[mode] = gains
+        if len(free) == 1:
+            self.plain[free[0]] += worth[base | masks[1]] - now
+        elif free:
+            self.shared[mode] = free, [worth[base | mask] - now for mask in masks]
 
-    def start(self, payments: Payments) -> Payments:
-        """The parent's payments where they still apply; else a check's part of the whole by what it gains alone."""
-        first: Payments = {}
-        for mode, gains in self.shared.items():
-            alone = {some.bit_length() - 1: max(gain, 0) for some, gain in gains if some.bit_count() == 1}
-            whole, total = max(gain for _, gain in gains), sum(alone.values())
-            for check, gain in alone.items():
-                fair = whole * gain // total if total else 0
-                first[mode, check] = payments.get((mode, check), fair)
+    def start(self, prices: Prices) -> Prices:
+        """The parent's prices where they still apply; else shares by what each check would gain alone."""
+        first: Prices = {}
+        for mode, (free, gains) in self.shared.items():
+            alone = [max(gains[1 << place], 0) for place in range(len(free))]
+            whole, total = max(gains), sum(alone)
+            for check, gain in zip(free, alone, strict=True):
+                known = prices.get((mode, check))
+                first[mode, check] = known if known is not None else whole * gain // max(total, 1)
         return first
 
-    def solve(self, payments: Payments) -> _Bound:
-        """Each mode's best pattern after payments, and the knapsack on what is paid."""
+    def solve(self, prices: Prices) -> _Bound:
+        """What each mode buys, and the knapsack on what is paid."""
         value = dict(self.plain)
-        for (_, check), paid in payments.items():
+        for (_, check), paid in prices.items():
             value[check] += paid
         most, chosen = _tree_knapsack(self.problem, self.node, value, self.left)
-        slack, wanted, free = {}, {}, chosen | self.node.inside
-        for mode, gains in self.shared.items():
-            top, pattern, here = NOT_REACHED, 0, 0
-            for some, gain in gains:
-                gain -= sum(payments[mode, check] for check in bits(some))
-                if gain > top:
-                    top, pattern = gain, some
-                if some == chosen & gains[-1][0]:
-                    here = gain
+        slack, wanted = {}, {}
+        for mode, (free, gains) in self.shared.items():
+            bills, here = [0], 0
+            for place, check in enumerate(free):
+                paid = prices[mode, check]
+                bills += [bill + paid for bill in bills]
+                here |= (chosen >> check & 1) << place
+            nets = list(map(int.__sub__, gains, bills))
+            top = max(nets)
             most += top * self.problem.scale
-            wanted[mode] = pattern
-            if top > here:
-                slack[mode] = top - here
-        return _Bound(most + self.fixed, free, payments, slack, wanted)
+            if top > nets[here]:
+                slack[mode] = top - nets[here]
+                liked = nets.index(top)
+                wanted[mode] = sum(1 << check for place, check in enumerate(free) if liked >> place & 1)
+        return _Bound(most + self.fixed, chosen | self.node.inside, prices, slack, wanted)
 
-    def moved(self, bound: _Bound, gap: float) -> Payments:
-        """Pay less where the knapsack took what the mode did not want, more the other way round."""
+    def moved(self, bound: _Bound, gap: float) -> Prices:
+        """Lower prices where the knapsack took what the mode did not want, higher ones in the other case."""
         moves = {}
-        for mode, check in bound.payments:
-            moves[mode, check] = (bound.chosen >> check & 1) - (bound.wanted[mode] >> check & 1)
-        size = sum(abs(move) for mode_check, move in moves.items() if mode_check[0] in bound.slack)
-        if not size:
-            return bound.payments
-        step = max(1, round(gap / size))
-        return {
-            key: paid - (step * moves[key] if key[0] in bound.slack else 0)
-            for key, paid in bound.payments.items()
-        }
+        for mode, wanted in bound.wanted.items():
+            for check in self.shared[mode][0]:
+                move = (bound.chosen >> check & 1) - (wanted >> check & 1)
+                if move:
+                    moves[mode, check] = move
+        if not moves:
+            return bound.prices
+        step = max(1, round(gap / len(moves)))
+        return bound.prices | {key: bound.prices[key] - step * move for key, move in moves.items()}
 
 
 def _tree_knapsack(problem: Problem, node: _Node, value: dict[int, int], left: int) -> tuple[int, int]:
     """Best score and set of free checks when each has its own value; access is paid once, parents first.
 
     A walk over the tree of access: opening a node starts a second table in which it is paid for, its checks
-    and children are offered there, and the better of the two goes on. When everything fits, time needs no axis.
+    and children are offered there, and the better of the two goes on. When everything fits, time needs no
+    axis.
     """
     scale, price = problem.scale, problem.price
     at: dict[int, list[tuple[int, int, int]]] = {}
@@ -341,17 +345,15 @@ def _tree_knapsack(problem: Problem, node: _Node, value: dict[int, int], left: i
     children: dict[int, list[int]] = {}
     for place in bits(live):
         children.setdefault(problem.parents[place], []).append(place)
-    steps: list[tuple[int, int, NDArray[np.bool_], int]] = []  # (check or −1, time, taken, where it began)
+    steps: list[_Step] = []
 
     def offer(table: Ints, place: int) -> Ints:
         for check, time, score in at.get(place, ()):
             wide = time if size > 1 else 0
-            with_it = table[: size - wide] + score
-            taken = np.zeros(size, dtype=bool)
-            np.greater(with_it, table[wide:], out=taken[wide:])
-            table = table.copy()
-            np.maximum(table[wide:], with_it, out=table[wide:])
-            steps.append((check, wide, taken, 0))
+            after = table.copy()
+            np.maximum(after[wide:], table[: size - wide] + score, out=after[wide:])
+            steps.append(_Step(check, wide, table, after, 0))
+            table = after
         for child in children.get(place, ()):
             table = enter(table, child)
         return table
@@ -366,32 +368,42 @@ def _tree_knapsack(problem: Problem, node: _Node, value: dict[int, int], left: i
         began = len(steps)
         inner = np.full(size, NOT_REACHED, dtype=np.int64)
         inner[wide:] = table[: size - wide] - (price * time * scale + time)
-        inner = offer(inner, door)
-        steps.append((-1, wide, inner > table, began))
-        return np.maximum(table, inner)
+        after = np.maximum(table, offer(inner, door))
+        steps.append(_Step(-1, wide, table, after, began))
+        return after
 
     table = offer(np.zeros(size, dtype=np.int64), -1)
     return int(table[-1]), _walk_back(steps, size - 1)
 
 
-def _walk_back(steps: list[tuple[int, int, NDArray[np.bool_], int]], place: int) -> int:
-    """The set that led to the best entry."""
-    chosen, step = 0, len(steps) - 1
-    pending: list[tuple[int, int]] = []  # (step where an opened access began, its time)
-    while step >= 0 or pending:
-        while pending and step < pending[-1][0]:
-            place -= pending.pop()[1]
-        if step < 0:
-            break
-        check, time, taken, began = steps[step]
-        if check >= 0:
-            if taken[place]:
-                chosen |= 1 << check
-                place -= time
-            step -= 1
-        elif taken[place]:
-            pending.append((began, time))
-            step -= 1
+@dataclass(slots=True)
+class _Step:
+    """One choice at every time: a check taken or not, or (check −1) a way in that was opened or not."""
+
+    check: int
+    time: int
+    before: Ints
+    after: Ints
+    began: int  # for a way in: how many steps there were before it
+
+
+def _walk_back(steps: list[_Step], place: int) -> int:
+    """The set of checks that led to the entry at this time."""
+    chosen, at = 0, len(steps) - 1
+    inside: list[_Step] = []  # ways in that were opened and not yet left
+    while at >= 0:
+        step = steps[at]
+        better = step.after[place] > step.before[place]
+        if step.check >= 0 and better:
+            chosen |= 1 << step.check
+            place -= step.time
+        if step.check >= 0:
+            at -= 1
+        elif better:
+            inside.append(step)
+            at -= 1
         else:
-            step = began - 1
+            at = step.began - 1
+        while inside and at < inside[-1].began:
+            place -= inside.pop().time
     return chosen

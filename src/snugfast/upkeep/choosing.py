@@ -138,10 +138,10 @@ def choose(
     """The set of checks worth most in the minutes there are, exactly.
 
     Several cars of one evening go in together: keys name the car. Checks that must be done are never dropped;
-    when they alone do not fit, the outcome says so and they are all that is chosen. Money is compared in whole
-    millionths; of sets worth the same the one that takes fewer minutes is chosen, and a tie that is left is
-    settled by the keys, always the same way. A check left out for want of minutes is one that the best set
-    without a limit holds, or that would still add to this one.
+    when they alone do not fit, the outcome says so and they are all that is chosen. Money is compared in
+    whole millionths; of sets worth the same the one that takes fewer minutes is chosen, and a tie that is
+    left is settled by the keys, always the same way. A check left out for want of minutes is one that the
+    best set without a limit holds, or that would still add to this one.
     Raises ImpossibleInput for keys that do not fit together and for times or money that cannot be.
     """
     _look_over(checks, access, at_stake, tenths, price_per_tenth)
@@ -275,7 +275,7 @@ def _look_over(
         for key in mode.checks:
             if key not in there:
                 raise ImpossibleInput(f"{mode.key} is covered by {key}, which is no check.", "Leave it out.")
-    if tenths < 0 or any(one.tenths < 0 for one in (*checks, *access)):
+    if min([tenths, *(check.tenths for check in checks), *(node.tenths for node in access)]) < 0:
         raise ImpossibleInput("A time is below zero.", "Give whole tenths of a minute, zero or more.")
     if not (isfinite(price_per_tenth) and 0.0 <= price_per_tenth <= MOST_MONEY / 1000.0):
         raise ImpossibleInput(f"A minute cannot be worth {price_per_tenth * 10:g}.", "Give zero or more.")

@@ -176,10 +176,10 @@ def checks_within_delay(*, accepted_miss: float, detection: float) -> float:
 
 @dataclass(frozen=True, slots=True)
 class Renewed:
-    """One part with a time to defect and a delay, both Weibull exp{−(λt)^β}, as good as new after each repair.
+    """One part with Weibull exp{−(λt)^β} times to defect and delays, as good as new after each repair.
 
-    It is looked at perfectly every interval, counted from its renewal; a defect found is put right at once, and
-    so is a failure.
+    It is looked at perfectly every interval, counted from its renewal; a defect found is put right at once,
+    and so is a failure.
     """
 
     defect_rate: float

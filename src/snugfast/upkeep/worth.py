@@ -39,7 +39,7 @@ class Cover:
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Future:
-    """How a set of modes goes on when each has its own best check for ever; one number per mode in each array."""
+    """How modes go on when each has its own best check for ever; every array has one number per mode."""
 
     rate: Floats  # arrival of defects that can be seen, per clock unit
     delay: Floats  # mean exposure from defect to failure
@@ -109,8 +109,9 @@ def worth_of_looking(
     false_alarm: Floats | float = 0.0,
     harm: Floats | float = 0.0,
 ) -> Floats:
-    """Money gained by looking before the next exposure instead of after it; (modes,), the check's own cost not
-    taken off.
+    """Money gained by looking before the next exposure instead of after it, (modes,).
+
+    The cost of the check itself is not taken off.
 
     `exposure` is what will run before the next real chance to look, `detection` that of all that is done now
     together. Waiting costs Δ for each present defect that fails on the way, and leaves more defects behind:
@@ -127,10 +128,10 @@ def worth_of_looking(
 def worth_of_sets(
     ahead: Future, *, presence: Floats, exposure: Floats, covers: Sequence[Sequence[Cover]]
 ) -> list[tuple[float, ...]]:
-    """For each mode, the money gained by every set of the checks that cover it, as `choosing.AtStake` wants it.
+    """For each mode, the money gained by every set of the checks that cover it, for `choosing.AtStake`.
 
-    Entry `mask` of a mode's tuple belongs to the checks with a set bit; checks of one mode miss independently,
-    so together they find 1 − ∏(1 − r).
+    Entry `mask` of a mode's tuple belongs to the checks with a set bit. Checks of one mode miss
+    independently, so together they find 1 − ∏(1 − r).
     """
     modes = np.repeat(np.arange(len(covers)), [1 << len(some) for some in covers])
     missed, quiet, unhurt = np.ones((3, modes.size))
