@@ -206,6 +206,7 @@ def _number_size(row: Row, name: str, value: object) -> float | None:
         row.fault(f"“{name}” should be a number, not {shown(value)}", number_way_out(value))
     elif number <= 0:
         row.fault(f"“{name}” is {number:g} and must be above 0")
+        return None
     return number
 
 

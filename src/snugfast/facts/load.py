@@ -84,7 +84,6 @@ class _Loader:
             standard_sizes=self._standard_sizes(),
             standard_bearings=self._standard_bearings(),
             assumptions=self._assumptions(),
-            assumptions=self._assumptions(),
         )
         self.findings += dangling(facts, self.places)
         facts = replace(facts, starters=self._starters(facts))
@@ -163,18 +162,6 @@ class _Loader:
                 )
                 continue
             yield dict(row)
-
-    def _assumptions(self) -> dict[str, Assumption]:
-        return {
-            str(row["key"]): Assumption(
-                key=str(row["key"]),
-                value=float(row["value"]),
-                unit=str(row["unit"]),
-                meaning=str(row["meaning"]),
-                pedigree=Pedigree(str(row["source"]), str(row["where"])),
-            )
-            for row in self._cells("assumptions")
-        }
 
     def _size_names(self) -> dict[str, str]:
         return {str(row["key"]): str(row["name"]) for row in self._cells("size_names")}

@@ -164,7 +164,11 @@ class Covers:
 
 @dataclass(frozen=True, slots=True)
 class AnswerWord:
-    """A word a person may answer a check with, and the mode it points at ("" when it points at none)."""
+    """A word a person may answer a check with, and the mode it points at ("" when it points at none).
+
+    A word may stand several times in a check, for modes that belong to different traits or places: those are
+    meant that the build at hand can have.
+    """
 
     word: str
     mode: str

@@ -7,6 +7,9 @@ from collections.abc import Iterable
 
 from snugfast.facts.model import Access, Build, Check, Place
 
+UNKNOWN = "___"
+"""What stands on a sheet for a size the build does not say."""
+
 _PLACEHOLDER = re.compile(r"\{([^{}]*)\}")
 
 
@@ -48,7 +51,7 @@ def filled(text: str, build: Build) -> str:
     """The text with the sizes of this build.
 
     Where the places of a role differ, each value is given with the name of its place. A size the build does
-    not say becomes “the size marked on the part”, so that a sheet never prints braces.
+    not say becomes a blank to be filled in with a pencil, so that a sheet never prints braces.
     """
     return _PLACEHOLDER.sub(lambda match: _answer(match.group(1), build), text)
 
@@ -58,7 +61,7 @@ def _answer(name: str, build: Build) -> str:
     places = [place for place in build.of_role(role) if size in place.sizes]
     values = {size_text(place.sizes[size]): place for place in places}
     if not values:
-        return "the size marked on the part"
+        return UNKNOWN
     if len(values) == 1:
         return next(iter(values))
     return _joined(f"{value} ({_names(value, size, places)})" for value in values)

@@ -109,7 +109,11 @@ def read_check(key: str, row: Row) -> Check:
         roles=row.texts("roles", required=True),
         minutes=row.number("minutes", above=0),
         covers=tuple(Covers(mode=mode, detects=chance) for mode, chance in row.numbers("covers").items()),
-        answers=tuple(AnswerWord(word=word, mode=mode) for word, mode in _words(row, "answers").items()),
+        answers=tuple(
+            AnswerWord(word=word, mode=mode)
+            for word, modes in _words(row, "answers").items()
+            for mode in modes.split("|")
+        ),
         steps=row.texts("steps", required=True),
         good=row.text("good"),
         bad=row.text("bad"),
