@@ -1,0 +1,100 @@
+"""Driving styles: what the driver does, so that a change to the car changes the outcome.
+
+A style is a lap of phases, driven until the pack or the minutes are up. A phase says what the driver does and
+what he waits for: a distance, a speed, a time, or the point from which he must brake to make the next bend. A
+faster set-up reaches the bend sooner and brakes earlier; a weak one never sees the speed it is told to reach.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, replace
+from enum import Enum
+from typing import Any
+
+from snugfast.core.errors import ImpossibleInput
+
+
+class Does(Enum):
+    """What the driver does in a phase."""
+
+    FULL = "full throttle"
+    HOLD = "hold a speed"
+    BRAKE = "brake"
+    WAIT = "wait"
+
+
+@dataclass(frozen=True, slots=True)
+class Phase:
+    """One thing the driver does, until the first of its ends is reached.
+
+    `then_m_s` is the speed of the next bend: full throttle ends where braking has to begin for it.
+    """
+
+    does: Does
+    throttle: float = 1.0
+    brake: float = 1.0
+    speed_m_s: float = 0.0
+    grade: float = 0.0
+    at_most_s: float = math.inf
+    at_most_m: float = math.inf
+    until_faster_than_m_s: float = math.inf
+    until_slower_than_m_s: float = -math.inf
+    then_m_s: float = math.inf
+
+    def __post_init__(self) -> None:
+        ends = (self.at_most_s, self.at_most_m, self.until_faster_than_m_s, -self.until_slower_than_m_s)
+        if all(math.isinf(end) for end in ends):
+            raise ImpossibleInput(
+                "A phase of driving without an end never ends.", "Give seconds, metres or a speed."
+            )
+        if not math.isfinite(self.at_most_s):
+            raise ImpossibleInput(
+                "A phase of driving has to give up some time, for a car that never gets there.",
+                "Add at_most_s.",
+            )
+        if not (0.0 <= self.throttle <= 1.0 and 0.0 <= self.brake <= 1.0):
+            raise ImpossibleInput("Throttle and brake are shares from 0 to 1.", "Write 60 % as 0.6.")
+        if self.does is Does.HOLD and self.speed_m_s < 0.0:
+            raise ImpossibleInput("A speed to hold is not negative.", "Give m/s, zero to stand.")
+
+
+@dataclass(frozen=True, slots=True)
+class Style:
+    """A way of driving: a lap over and over for some minutes, on one of the kinds of ground it belongs to."""
+
+    key: str
+    name: str
+    grounds: tuple[str, ...]
+    minutes: float
+    lap: tuple[Phase, ...]
+
+
+def style_from(key: str, row: Mapping[str, Any]) -> Style:
+    """A style as its table has it: `name`, `grounds`, `minutes`, and a `lap` of phases.
+
+    Raises ImpossibleInput when a phase cannot be driven.
+    """
+    return Style(
+        key=key,
+        name=row["name"],
+        grounds=tuple(row["grounds"]),
+        minutes=float(row["minutes"]),
+        lap=tuple(_phase_from(one) for one in row["lap"]),
+    )
+
+
+def _phase_from(row: Mapping[str, Any]) -> Phase:
+    given = dict(row)
+    does = Does(given.pop("does"))
+    return Phase(does=does, **{name: float(value) for name, value in given.items()})
+
+
+def with_throttle_limit(laps: Sequence[Phase], limit: float) -> tuple[Phase, ...]:
+    """The same driving with the transmitter's throttle travel limited."""
+    return tuple(_limited(phase, limit) for phase in laps)
+
+
+def _limited(phase: Phase, limit: float) -> Phase:
+    return replace(phase, throttle=min(phase.throttle, limit))

@@ -1,0 +1,407 @@
+"""Runs: cars driven to a script, many at once, with what one wants to know of each.
+
+This is the door to the compiled kernel. Cars go in blocks of sixteen; an executor that is handed in spreads
+the blocks over threads, progress is told after each block, and a long study stops when asked to.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Callable, Iterable, Iterator, Sequence
+from concurrent.futures import Executor, Future
+from dataclasses import dataclass, field
+from enum import Enum
+
+import numpy as np
+from numpy.typing import NDArray
+
+from snugfast.core.errors import SnugfastError
+from snugfast.physics import kernel as k
+from snugfast.physics.cells_circuit import GAS_CONSTANT_J_molK
+from snugfast.physics.driving_styles import Does, Phase
+from snugfast.physics.heat import Cooling
+from snugfast.physics.powertrain import Action, Car, Limit, Place, State, comfortable_step
+
+FOREVER = 1e9
+BRAKES_AT_SHARE_OF_GRIP = 0.6
+"""How hard the driver counts on braking when he judges where to begin (elicited)."""
+
+
+class Stopped(SnugfastError):
+    """A long study was asked to stop."""
+
+
+class Alarm(Enum):
+    """What can end a run worth driving, and the words for it."""
+
+    RESERVE = "the charge kept in reserve is reached"
+    CUTOFF = "the controller cuts off under load"
+    WINDING = "the winding reaches its limit"
+    CAN = "the motor can reaches its limit"
+    CONTROLLER = "the controller reaches its limit"
+    PACK = "the pack reaches its limit"
+
+
+class Outcome(Enum):
+    """How a simulated run ended."""
+
+    TIME_UP = "the time was up"
+    SCRIPT_DONE = "the driving was done"
+    ALARM = "a limit was reached"
+    EMPTY = "the pack was empty"
+    BURNT = "the winding burnt"
+
+
+@dataclass(frozen=True, slots=True)
+class Limits:
+    """Where to stop. A limit that is infinite never speaks."""
+
+    reserve_share: float = 0.2
+    cutoff_V_per_cell: float = 3.2
+    winding_degC: float = math.inf
+    can_degC: float = math.inf
+    controller_degC: float = math.inf
+    pack_degC: float = math.inf
+
+
+@dataclass(frozen=True, slots=True)
+class Entry:
+    """One car to be driven: where, from which state, to which script, with which fan and limits.
+
+    A script is played once from `lap[0]`, then over again until `laps` are done. With `endless_pack` the
+    charge never falls and heat capacities are divided by `hurry`: a short way to the temperatures at which
+    this driving would settle. `goal_m_s` is the speed whose time is wanted.
+    """
+
+    car: Car
+    place: Place
+    start: State
+    lap: tuple[Phase, ...]
+    laps: float = math.inf
+    fan: float = 1.0
+    limits: Limits = Limits()
+    stop_at_limit: bool = False
+    endless_pack: bool = False
+    hurry: float = 1.0
+    goal_m_s: float = math.inf
+    mean_from_s: float = 0.0
+
+
+@dataclass(frozen=True, slots=True)
+class Run:
+    """What came of one car's run. Times are infinite for what did not happen. Temperatures in °C."""
+
+    outcome: Outcome
+    end: State
+    lasted_s: float
+    distance_m: float
+    laps: int
+    alarms_s: dict[Alarm, float]
+    goal_s: float
+    top_speed_m_s: float
+    top_winding_degC: float
+    top_can_degC: float
+    top_controller_degC: float
+    top_pack_degC: float
+    top_motor_A: float
+    top_pack_A: float
+    rms_motor_A: float
+    rms_pack_A: float
+    lowest_V: float
+    mean_winding_degC: float
+    mean_can_degC: float
+    mean_controller_degC: float
+    mean_pack_degC: float
+    ruled_s: dict[Limit, float]
+    trace: NDArray[np.float64] = field(compare=False)
+
+    @property
+    def first_alarm(self) -> tuple[Alarm, float] | None:
+        """The earliest reason to stop and when it came, or None when there was none."""
+        alarm = min(self.alarms_s, key=lambda one: self.alarms_s[one])
+        at_s = self.alarms_s[alarm]
+        return None if math.isinf(at_s) else (alarm, at_s)
+
+
+Progress = Callable[[float], None]
+ShouldStop = Callable[[], bool]
+
+
+def _never() -> bool:
+    return False
+
+
+def drive(
+    entries: Sequence[Entry],
+    *,
+    for_s: float,
+    step_s: float | None = None,
+    trace_every_s: float = 0.0,
+    executor: Executor | None = None,
+    progress: Progress | None = None,
+    should_stop: ShouldStop = _never,
+) -> list[Run]:
+    """Drive every entry for a while, each to its own script.
+
+    `step_s` is chosen for the liveliest car of each block when it is not given. `trace_every_s` keeps a trace
+    of `kernel.TRACE_FIELDS` in each run, shape (samples, 9). `progress` is told the share done, 0 to 1.
+    Raises Stopped when `should_stop` says so between two blocks.
+    """
+    blocks = list(_blocks(entries))
+    runs: list[Run] = []
+    todo = (_Block(block, for_s, step_s, trace_every_s) for block in blocks)
+    for done, ran in enumerate(_in_order(todo, executor, should_stop), start=1):
+        runs.extend(ran)
+        if progress is not None:
+            progress(done / len(blocks))
+    return runs
+
+
+def _blocks(entries: Sequence[Entry]) -> Iterator[list[Entry]]:
+    """Sixteen at a time, of one voltage curve."""
+    block: list[Entry] = []
+    for entry in entries:
+        if block and (len(block) == k.LANES or entry.car.pack.curve is not block[0].car.pack.curve):
+            yield block
+            block = []
+        block.append(entry)
+    if block:
+        yield block
+
+
+def _in_order(
+    blocks: Iterable[_Block], executor: Executor | None, should_stop: ShouldStop
+) -> Iterator[list[Run]]:
+    if executor is None:
+        for block in blocks:
+            _heed(should_stop)
+            yield block.run()
+        return
+    waiting: list[Future[list[Run]]] = []
+    try:
+        waiting.extend(executor.submit(block.run, should_stop) for block in blocks)
+        for future in waiting:
+            _heed(should_stop)
+            yield future.result()
+    finally:
+        for future in waiting:
+            future.cancel()
+
+
+def _heed(should_stop: ShouldStop) -> None:
+    if should_stop():
+        raise Stopped("The study was stopped before it was done.", "Start it again when there is time.")
+
+
+@dataclass(frozen=True, slots=True)
+class _Block:
+    entries: list[Entry]
+    for_s: float
+    step_s: float | None
+    trace_every_s: float
+
+    def run(self, should_stop: ShouldStop = _never) -> list[Run]:
+        """Pack up to sixteen entries into lanes, run them, and unpack."""
+        _heed(should_stop)
+        step_s = self.step_s or min(comfortable_step(e.car, e.place) for e in self.entries)
+        steps = max(1, round(self.for_s / step_s))
+        step_s = self.for_s / steps
+        every = round(self.trace_every_s / step_s)
+        samples = 0 if every == 0 else (steps - 1) // every + 1
+        trace = np.full((samples, len(k.TRACE_FIELDS), k.LANES), np.nan)
+        columns = np.zeros((k.PARAMETERS, k.LANES))
+        table = np.zeros((k.STATES + k.KEPT, k.LANES))
+        first, last, again = (np.zeros(k.LANES, dtype=np.int64) for _ in range(3))
+        laps = np.ones(k.LANES)
+        script: list[NDArray[np.float64]] = []
+        lanes = self.entries + [self.entries[0]] * (k.LANES - len(self.entries))
+        for j, entry in enumerate(lanes):
+            columns[:, j] = column(entry)
+            table[:, j] = _start(entry, alive=j < len(self.entries))
+            first[j] = again[j] = len(script)
+            script.extend(asked(phase, entry) for phase in entry.lap)
+            last[j] = len(script)
+            laps[j] = min(entry.laps, FOREVER)
+        strips = lanes[0].car.pack.curve.strips
+        scripts = np.ascontiguousarray(np.array(script).T)
+        k.advance(columns, strips, scripts, first, last, again, laps, table, step_s, steps, every, trace)
+        return [_unpack(table[:, j], trace[:, :, j]) for j in range(len(self.entries))]
+
+
+def column(entry: Entry) -> NDArray[np.float64]:
+    """The parameters of one car as the kernel keeps them; divisions are done here, once."""
+    car, place, limits = entry.car, entry.place, entry.limits
+    m, b, p = car.motor, car.controller, car.pack
+    can, fins = car.motor_heat.cooling, car.controller_heat.cooling
+    weight_N = car.mass_kg * place.gravity_m_s2
+    bound = car.tyre.growth_bound if car.tyre.growth_s2_m2 > 0.0 else 0.0
+    c = np.zeros(k.PARAMETERS)
+    c[k.WEIGHT] = weight_N
+    c[k.GRIP_WEIGHT] = place.ground.grip * car.driven_share * weight_N
+    c[k.CAR_KG] = car.mass_kg
+    c[k.SPIN_KGM2] = car.inertia_at_wheel_kgm2
+    c[k.DRAG] = 0.5 * place.air.density_kg_m3 * car.drag_area_m2
+    c[k.WIND] = place.air.head_wind_m_s
+    c[k.FINAL_DRIVE] = car.final_drive
+    c[k.EFFICIENCY] = car.gear_efficiency
+    c[k.EFFICIENCY_INV] = 1.0 / car.gear_efficiency
+    c[k.ROLLING] = place.ground.rolling
+    c[k.ROLLING_V] = place.ground.rolling_per_speed_s_m
+    c[k.RADIUS] = car.tyre.radius_m
+    c[k.GROWTH] = car.tyre.growth_s2_m2 if bound > 0.0 else 0.0
+    c[k.GROWTH_BOUND] = bound
+    c[k.GROWTH_INV] = 1.0 / bound if bound > 0.0 else 0.0
+    c[k.CONSTANT] = m.constant_Vs
+    c[k.MAGNET_K] = m.magnet_per_K
+    c[k.FOLLOWS] = m.magnet_follows_winding
+    c[k.WINDING_OHM] = m.resistance_ohm
+    c[k.COPPER_K] = m.copper_per_K
+    c[k.HYSTERESIS] = m.hysteresis_torque_Nm
+    c[k.EDDY] = m.eddy_torque_Nms
+    c[k.BRUSH] = m.brush_drop_V
+    c[k.BRIDGE_OHM] = b.resistance_ohm
+    c[k.BRIDGE_K] = b.resistance_per_K
+    c[k.PART_V] = b.part_throttle_V
+    c[k.SUPPLY_A] = b.supply_current_A
+    c[k.SUPPLY_HEAT] = b.supply_heat_share
+    c[k.MOTOR_MAX] = b.motor_limit_A
+    c[k.BATTERY_MAX] = b.battery_limit_A
+    c[k.BRAKE_MAX] = b.brake_limit_A
+    c[k.REGENERATES] = float(b.regenerates)
+    c[k.HOLDS] = float(b.holds)
+    c[k.CELLS] = p.series_cells
+    c[k.CHARGE_INV] = 0.0 if entry.endless_pack else 1.0 / (3600.0 * p.capacity_Ah)
+    c[k.PACK_OHM] = p.resistance_ohm
+    c[k.SLOW_OHM] = p.slow_resistance_ohm
+    c[k.SLOW_F_INV] = 1.0 / p.slow_capacitance_F
+    c[k.ACTIVATION] = p.activation_J_mol / GAS_CONSTANT_J_molK
+    c[k.PACK_COOLING] = p.cooling_W_K
+    c[k.PACK_J_INV] = entry.hurry / p.heat_capacity_J_K
+    c[k.WINDING_J_INV] = entry.hurry / car.motor_heat.winding_J_K
+    c[k.CAN_J_INV] = entry.hurry / car.motor_heat.can_J_K
+    c[k.BETWEEN_W_K] = 1.0 / car.motor_heat.winding_to_can_K_W
+    c[k.IRON_SHARE] = car.motor_heat.iron_in_winding
+    c[k.CAN_BASE : k.CAN_STILL2 + 1] = _cooling_rows(can)
+    c[k.BRIDGE_J_INV] = entry.hurry / car.controller_heat.capacity_J_K
+    c[k.BRIDGE_BASE : k.BRIDGE_STILL2 + 1] = _cooling_rows(fins)
+    c[k.AIR_C] = place.air.temperature_degC
+    c[k.RESERVE] = limits.reserve_share
+    c[k.CUTOFF_V] = limits.cutoff_V_per_cell * p.series_cells
+    c[k.WINDING_MAX] = limits.winding_degC
+    c[k.CAN_MAX] = limits.can_degC
+    c[k.BRIDGE_MAX] = limits.controller_degC
+    c[k.PACK_MAX] = limits.pack_degC
+    c[k.STOP_AT_ALARM] = float(entry.stop_at_limit)
+    c[k.GOAL_SPEED] = entry.goal_m_s
+    c[k.MEAN_FROM] = entry.mean_from_s
+    return c
+
+
+def _cooling_rows(cooling: Cooling) -> tuple[float, ...]:
+    return (
+        cooling.base_W_K,
+        cooling.flow_W_K,
+        cooling.exponent / 2.0,
+        cooling.ram_share**2,
+        cooling.fan_air_m_s**2,
+        cooling.still_air_m_s**2,
+    )
+
+
+def asked(phase: Phase, entry: Entry) -> NDArray[np.float64]:
+    """One phase as the kernel keeps it, for this car on this ground."""
+    a = np.zeros(k.PARAMETERS + k.ASKED)
+    action, throttle, brake = _thumb(phase, entry.car.controller.drag_brake)
+    a[k.ACTION] = action
+    a[k.THROTTLE] = throttle
+    a[k.BRAKE] = brake
+    a[k.AIM] = phase.speed_m_s
+    a[k.BAND_INV] = 1.0 / aim_band_m_s(phase.speed_m_s)
+    angle = math.atan(phase.grade)
+    a[k.GRADE_SIN] = math.sin(angle)
+    a[k.GRADE_COS] = math.cos(angle)
+    a[k.FAN] = entry.fan
+    a[k.PHASE_MAX_S] = phase.at_most_s
+    a[k.PHASE_MAX_M] = phase.at_most_m
+    a[k.UNTIL_ABOVE] = phase.until_faster_than_m_s
+    a[k.UNTIL_BELOW] = phase.until_slower_than_m_s
+    a[k.EXIT_V2] = phase.then_m_s**2
+    grip = entry.place.ground.grip * entry.car.driven_share
+    a[k.BRAKE_AHEAD] = 1.0 / (2.0 * BRAKES_AT_SHARE_OF_GRIP * grip * entry.place.gravity_m_s2)
+    return a[k.FIRST_ASKED :]
+
+
+def _thumb(phase: Phase, drag_brake: float) -> tuple[Action, float, float]:
+    """What the transmitter and the controller make of a phase: action, throttle, brake."""
+    if phase.does is Does.FULL:
+        return Action.DRIVE, phase.throttle, 0.0
+    if phase.does is Does.HOLD:
+        return Action.HOLD_SPEED, phase.throttle, phase.brake
+    if phase.does is Does.BRAKE:
+        return Action.BRAKE, 0.0, phase.brake
+    return (Action.BRAKE, 0.0, drag_brake) if drag_brake > 0.0 else (Action.DRIVE, 0.0, 0.0)
+
+
+def aim_band_m_s(speed_m_s: float) -> float:
+    """How far off a held speed the driver uses all he has: a fifth of it, at least 0.15 m/s (elicited)."""
+    return max(0.15, 0.2 * speed_m_s)
+
+
+def _start(entry: Entry, *, alive: bool) -> NDArray[np.float64]:
+    """What a lane brings: the state, and empty books."""
+    t = np.zeros(k.FIRST_KEPT + k.KEPT)
+    t[k.SPEED : k.SPEED + 7] = entry.start.as_array()
+    t[k.ALIVE] = float(alive)
+    t[k.PHASE] = -1.0
+    t[k.AT_RESERVE : k.AT_GOAL + 1] = math.inf
+    t[k.LOWEST_V] = math.inf
+    t[[k.TOP_WINDING, k.TOP_CAN, k.TOP_BRIDGE, k.TOP_PACK]] = -math.inf
+    return t[k.FIRST_STATE :]
+
+
+_OUTCOMES = {
+    k.RUNNING: Outcome.TIME_UP,
+    k.SCRIPT_DONE: Outcome.SCRIPT_DONE,
+    k.ALARM: Outcome.ALARM,
+    k.EMPTY: Outcome.EMPTY,
+    k.BURNT: Outcome.BURNT,
+}
+
+
+def _unpack(table: NDArray[np.float64], trace: NDArray[np.float64]) -> Run:
+    t = np.concatenate([np.zeros(k.FIRST_STATE), table])
+
+    def of(row: int) -> float:
+        return float(t[row])
+
+    lasted_s = of(k.ELAPSED)
+    mean_s = of(k.MEAN_S)
+
+    def mean(row: int) -> float:
+        return of(row) / mean_s if mean_s > 0.0 else math.nan
+
+    return Run(
+        outcome=_OUTCOMES[int(of(k.OUTCOME))],
+        end=State.of(t[k.SPEED : k.SPEED + 7]),
+        lasted_s=lasted_s,
+        distance_m=of(k.DISTANCE),
+        laps=int(of(k.LAPS)),
+        alarms_s={alarm: of(k.AT_RESERVE + n) for n, alarm in enumerate(Alarm)},
+        goal_s=of(k.AT_GOAL),
+        top_speed_m_s=of(k.TOP_SPEED),
+        top_winding_degC=of(k.TOP_WINDING),
+        top_can_degC=of(k.TOP_CAN),
+        top_controller_degC=of(k.TOP_BRIDGE),
+        top_pack_degC=of(k.TOP_PACK),
+        top_motor_A=of(k.TOP_MOTOR_A),
+        top_pack_A=of(k.TOP_PACK_A),
+        rms_motor_A=math.sqrt(of(k.MOTOR_A2S) / lasted_s) if lasted_s > 0.0 else 0.0,
+        rms_pack_A=math.sqrt(of(k.PACK_A2S) / lasted_s) if lasted_s > 0.0 else 0.0,
+        lowest_V=of(k.LOWEST_V),
+        mean_winding_degC=mean(k.MEAN_WINDING),
+        mean_can_degC=mean(k.MEAN_CAN),
+        mean_controller_degC=mean(k.MEAN_BRIDGE),
+        mean_pack_degC=mean(k.MEAN_PACK),
+        ruled_s={limit: of(k.BY_THROTTLE + limit) for limit in Limit},
+        trace=trace[~np.isnan(trace[:, 0])],
+    )

@@ -1,0 +1,105 @@
+"""The pack's circuit against the closed-form pulse and the published energy balance."""
+
+from __future__ import annotations
+
+import math
+
+import numpy as np
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+from scipy.interpolate import PchipInterpolator
+
+from snugfast.core.errors import ImpossibleInput
+from snugfast.numerics.stepping import march
+from snugfast.physics import cells_circuit
+from tests.physics.powertrain_golden import golden_curve
+
+
+@pytest.mark.parametrize(("seconds", "volts"), [(1, 11.2486422), (5, 11.15564), (10, 11.0885593)])
+def test_slow_voltage_rate_builds_the_pulse(seconds: float, volts: float) -> None:
+    """Against: closed form B1: 60 A from 12 V, 12 mΩ, 4.5 mΩ and 1800 F."""
+
+    def rates(_t: float, x: np.ndarray) -> np.ndarray:
+        return np.array(
+            [
+                cells_circuit.slow_voltage_rate(
+                    current_A=60.0, slow_V=x[0], slow_ohm=0.0045, capacitance_F=1800.0
+                )
+            ]
+        )
+
+    slow_V = march(rates, np.array([0.0]), until=seconds, step=0.05)[0]
+    assert 12.0 - 60.0 * 0.012 - slow_V == pytest.approx(volts, abs=1e-7)
+
+
+@pytest.mark.parametrize(
+    ("degC", "factor"), [(-10, 2.924), (0, 2.093), (15, 1.323), (35, 0.770), (60, 0.428)]
+)
+def test_resistance_factor_by_temperature(degC: float, factor: float) -> None:
+    """Against: the same law worked by hand for 20 kJ/mol, three decimals."""
+    got = cells_circuit.resistance_factor(activation_J_mol=20_000.0, pack_degC=degC)
+    assert got == pytest.approx(factor, abs=5e-4)
+
+
+@pytest.mark.parametrize(
+    ("current", "ohmic", "reversible"), [(30, 2.7, 2.22), (60, 10.8, 4.44), (100, 30, 7.39)]
+)
+def test_pack_heat_of_one_cell_with_its_reversible_part(
+    current: float, ohmic: float, reversible: float
+) -> None:
+    """Against: worked values for 3 mΩ and −0.248 mV/K at 298.15 K, two decimals."""
+    got = cells_circuit.pack_heat(
+        current_A=current,
+        resistance_ohm=0.003,
+        slow_V=0.0,
+        slow_ohm=0.001,
+        per_kelvin_V=-0.000248,
+        pack_degC=25.0,
+    )
+    assert got == pytest.approx(ohmic + reversible, abs=0.01)
+
+
+def test_charging_a_cell_cools_it_by_the_reversible_part() -> None:
+    """Law: the reversible term changes sign with the current."""
+    both = [
+        cells_circuit.pack_heat(
+            current_A=i, resistance_ohm=0.003, slow_V=0.0, slow_ohm=1.0, per_kelvin_V=-0.00025, pack_degC=25.0
+        )
+        for i in (10.0, -10.0)
+    ]
+    assert both[1] < 0.003 * 100.0 < both[0]
+    assert sum(both) == pytest.approx(2 * 0.003 * 100.0)
+
+
+@given(st.floats(0.0, 1.0))
+def test_the_strips_follow_the_smooth_curve(charge: float) -> None:
+    """Against: the formula of Chen and Rincón-Mora (2006), within 0.02 mV (0.2 mV below 2 % charge)."""
+    z = charge
+    wanted = -1.031 * math.exp(-35.0 * z) + 3.685 + 0.2156 * z - 0.1178 * z**2 + 0.3201 * z**3
+    assert golden_curve().voltage_V(z) == pytest.approx(wanted, abs=2e-4 if z < 0.02 else 2e-5)
+
+
+def test_the_curve_keeps_a_coarse_table_monotone_and_reads_its_ends() -> None:
+    """Law, and against SciPy's monotone interpolation of the same table."""
+    z = np.array([0.0, 0.05, 0.1, 0.5, 1.0])
+    volts = np.array([3.0, 3.55, 3.64, 3.79, 4.2])
+    curve = cells_circuit.curve_through(z, volts, np.array([-5e-4, -7e-4, -5e-4, -2.5e-4, -5e-5]))
+    along = np.linspace(-0.1, 1.1, 2001)
+    got = np.array([curve.voltage_V(float(x)) for x in along])
+    assert np.all(np.diff(got) >= -1e-12)
+    assert (got[0], got[-1]) == pytest.approx((3.0, 4.2))
+    inside = (along >= 0.0) & (along <= 1.0)
+    assert got[inside] == pytest.approx(PchipInterpolator(z, volts)(along[inside]), abs=2e-4)
+    assert curve.per_kelvin_V(0.5) == pytest.approx(-2.5e-4)
+
+
+def test_curves_and_packs_that_cannot_be_are_refused() -> None:
+    with pytest.raises(ImpossibleInput, match="empty to full"):
+        cells_circuit.curve_through(np.array([0.1, 1.0]), np.array([3.0, 4.0]))
+    with pytest.raises(ImpossibleInput, match="fall in voltage"):
+        cells_circuit.curve_through(np.array([0.0, 0.5, 1.0]), np.array([3.0, 4.0, 3.9]))
+    with pytest.raises(ImpossibleInput):
+        cells_circuit.Pack(golden_curve(), 0, 5.0, 0.01, 0.005, 1800.0, 300.0, 0.2)
+    with pytest.raises(ImpossibleInput):
+        cells_circuit.Pack(golden_curve(), 3, 5.0, -0.01, 0.005, 1800.0, 300.0, 0.2)
