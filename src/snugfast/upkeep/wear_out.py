@@ -32,7 +32,9 @@ class RenewalPlan:
 
 def mean_life_within(*, shape: float, scale: float, age: float) -> float:
     """Mean exposure until failure or until this age, whichever comes first; Weibull."""
-    return integral(lambda t: np.exp(-((t / scale) ** shape)), 0.0, age, pieces=16)
+    end = min(age / scale, 40.0 ** (1.0 / shape))  # beyond it nothing is left to add
+    # In the square root of the age the law is smooth down to zero, whatever the shape.
+    return scale * integral(lambda s: 2.0 * s * np.exp(-(s ** (2.0 * shape))), 0.0, end**0.5, pieces=16)
 
 
 def renewal_cost_rate(
@@ -48,8 +50,9 @@ def renewal_cost_rate(
 def best_age(*, shape: float, scale: float, planned_cost: float, failure_cost: float) -> RenewalPlan:
     """The age at which renewing costs least in the long run; Weibull lives.
 
-    At it, hazard times mean life so far plus the chance to get there is c_f/(c_f − c_p), and the cost rate
-    is (c_f − c_p)·h. A hazard that does not rise, or a failure no dearer than a planned renewal, has no such age.
+    At that age, hazard times mean life so far plus the chance to get there is c_f/(c_f − c_p), and the cost
+    rate is (c_f − c_p)·h. A hazard that does not rise, or a failure no dearer than a planned renewal, has no
+    such age.
     Raises ImpossibleInput for a shape, a scale or a cost that is not above zero.
     """
     if min(shape, scale, planned_cost, failure_cost) <= 0.0:

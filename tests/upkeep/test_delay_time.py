@@ -1,0 +1,171 @@
+"""The pooled delay-time model.
+
+Authorities: *against* an independent program and its event simulation (golden/upkeep/delay_time.json); *law*;
+*worked* for the navy guideline's number of checks.
+"""
+
+from __future__ import annotations
+
+from math import gamma, inf
+
+import numpy as np
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from snugfast.core.errors import ImpossibleInput
+from snugfast.upkeep.delay_time import (
+    best_interval,
+    checks_within_delay,
+    cost_rate,
+    downtime_share,
+    failures_per_interval,
+    failures_with_any_delay,
+    found_per_interval,
+    pooled_weights,
+)
+from tests.upkeep.upkeep_golden import golden
+
+GOLDEN = golden("delay_time")
+W1 = {"rate": 1 / 400, "delay": 30.0}
+MONEY = {"check_cost": 0.5, "restore_cost": 1.0, "failure_cost": 12.0}
+BETA = 2.5
+ETA = 30 / gamma(1 + 1 / BETA)
+
+rates = st.floats(1e-4, 0.1)
+delays = st.floats(1.0, 500.0)
+spans = st.floats(0.1, 1000.0)
+chances = st.floats(0.05, 1.0)
+
+
+@pytest.mark.parametrize("detection", [1, 0.9, 0.7, 0.4])
+def test_failures_and_finds_between_checks_are_those_of_the_independent_program(detection: float) -> None:
+    there = GOLDEN["W1_cost_example"][f"r={detection}"]
+    failed = failures_per_interval(**W1, interval=24.0, detection=detection)
+    found = found_per_interval(**W1, interval=24.0, detection=detection)
+    assert failed == pytest.approx(there["nfail_T24"], rel=1e-12)
+    assert found == pytest.approx(there["nfound_T24"], rel=1e-12)
+
+
+@pytest.mark.parametrize("detection", [1, 0.9, 0.7])
+def test_the_best_interval_is_the_one_a_numeric_minimiser_finds(detection: float) -> None:
+    there = GOLDEN["W1_cost_example"][f"r={detection}"]
+    plan = best_interval(**W1, **MONEY, detection=detection)
+    assert plan.interval == pytest.approx(there.get("T_opt_closed", there.get("T_opt")), rel=1e-7)
+    assert plan.cost_rate == pytest.approx(there["C_opt"], rel=1e-12)
+    assert plan.cost_rate == pytest.approx(
+        cost_rate(**W1, **MONEY, detection=detection, interval=plan.interval), rel=1e-12
+    )
+
+
+def test_a_poor_check_is_never_worth_it_and_the_plan_says_so() -> None:
+    plan = best_interval(**W1, **MONEY, detection=0.4)
+    assert plan.never
+    assert plan.interval == inf
+    assert plan.cost_rate == pytest.approx(0.03, rel=1e-12)
+
+
+@pytest.mark.parametrize("row", GOLDEN["kappa_table"]["rows"], ids=lambda row: f"kappa {row['kappa']}")
+def test_with_a_perfect_check_the_best_interval_is_a_gamma_quantile(row: dict[str, float]) -> None:
+    plan = best_interval(
+        rate=0.01,
+        delay=10.0,
+        detection=1.0,
+        check_cost=row["kappa"] * 0.1 * 5.0,
+        restore_cost=2.0,
+        failure_cost=7.0,
+    )
+    assert plan.interval / 10.0 == pytest.approx(row["alphaT"], rel=1e-9)
+
+
+@pytest.mark.parametrize("detection", [1.0, 0.8, 0.5])
+def test_the_downtime_form_gives_the_other_programs_best_interval_its_value(detection: float) -> None:
+    there = GOLDEN["W2_downtime_example"][f"r={detection}"]
+    lost = downtime_share(
+        rate=0.1, delay=10.0, detection=detection, check_time=0.35, failure_time=3.0, interval=there["T_opt"]
+    )
+    assert lost == pytest.approx(there["D_opt"], rel=1e-10)
+
+
+@pytest.mark.parametrize(("detection", "key"), [(1.0, "nfail_r1"), (0.7, "nfail_r07")])
+def test_a_weibull_delay_gives_the_other_programs_failures(detection: float, key: str) -> None:
+    failed = failures_with_any_delay(
+        rate=1 / 400, interval=24.0, detection=detection, survival=lambda h: np.exp(-((h / ETA) ** BETA))
+    )
+    assert failed == pytest.approx(GOLDEN["weibull_delay"][key], rel=1e-8)
+    simulated = GOLDEN["monte_carlo_check"][f"weibull2.5 r={detection:g}"]
+    assert abs(failed - simulated["mc"]) < 3 * simulated["se"]
+
+
+@given(rate=rates, delay=delays, interval=st.floats(0.1, 300.0), detection=st.floats(0.2, 1.0))
+def test_any_delay_law_includes_the_exponential_one(
+    rate: float, delay: float, interval: float, detection: float
+) -> None:
+    closed = failures_per_interval(rate=rate, interval=interval, delay=delay, detection=detection)
+    summed = failures_with_any_delay(
+        rate=rate, interval=interval, detection=detection, survival=lambda h: np.exp(-h / delay)
+    )
+    assert summed == pytest.approx(closed, rel=1e-6, abs=rate * interval * 1e-9)
+
+
+@given(rate=rates, delay=delays, interval=spans, detection=chances)
+def test_what_arises_is_found_or_fails_and_checks_that_find_nothing_change_nothing(
+    rate: float, delay: float, interval: float, detection: float
+) -> None:
+    failed = failures_per_interval(rate=rate, interval=interval, delay=delay, detection=detection)
+    found = found_per_interval(rate=rate, interval=interval, delay=delay, detection=detection)
+    assert failed + found == pytest.approx(rate * interval, rel=1e-12)
+    blind = failures_per_interval(rate=rate, interval=interval, delay=delay, detection=0.0)
+    assert blind == pytest.approx(rate * interval, rel=1e-12)
+
+
+@given(rate=rates, delay=delays, interval=spans, detection=chances)
+def test_failures_rise_with_the_interval_and_fall_with_detection(
+    rate: float, delay: float, interval: float, detection: float
+) -> None:
+    now = failures_per_interval(rate=rate, interval=interval, delay=delay, detection=detection)
+    later = failures_per_interval(rate=rate, interval=1.1 * interval, delay=delay, detection=detection)
+    worse = failures_per_interval(rate=rate, interval=interval, delay=delay, detection=0.9 * detection)
+    assert now < later
+    assert now <= worse * (1 + 1e-12)
+
+
+@given(rate=rates, delay=delays, detection=chances, part=st.floats(0.001, 0.95), unit=st.floats(0.01, 100.0))
+def test_no_interval_near_the_best_one_is_cheaper_and_the_clock_unit_does_not_matter(
+    rate: float, delay: float, detection: float, part: float, unit: float
+) -> None:
+    money = {"restore_cost": 1.0, "failure_cost": 8.0, "check_cost": part * detection * rate * delay * 7.0}
+    plan = best_interval(rate=rate, delay=delay, detection=detection, **money)
+    for factor in (0.5, 0.9, 1.1, 2.0):
+        other = cost_rate(
+            rate=rate, delay=delay, detection=detection, interval=factor * plan.interval, **money
+        )
+        assert other >= plan.cost_rate * (1 - 1e-12)
+    scaled = best_interval(rate=rate / unit, delay=delay * unit, detection=detection, **money)
+    assert scaled.interval == pytest.approx(plan.interval * unit, rel=1e-8)
+
+
+@pytest.mark.parametrize("row", GOLDEN["half_PF"]["rows"], ids=lambda row: f"T/delay {row['T_over_delta']}")
+def test_half_the_warning_time_protects_as_little_as_the_other_program_says(row: dict[str, float]) -> None:
+    interval = row["T_over_delta"]
+    share = failures_per_interval(rate=1.0, interval=interval, delay=1.0) / interval
+    assert share == pytest.approx(row["share"], rel=1e-10)
+
+
+@pytest.mark.parametrize("row", GOLDEN["navair_n"]["rows"], ids=lambda row: f"theta {row['theta']}")
+def test_checks_inside_the_warning_time_follow_the_navy_guideline(row: dict[str, float]) -> None:
+    checks = checks_within_delay(accepted_miss=row["Pacc"], detection=row["theta"])
+    assert checks == pytest.approx(row["n"], rel=1e-12)
+
+
+def test_a_certain_check_has_no_number_of_repeats() -> None:
+    with pytest.raises(ImpossibleInput):
+        checks_within_delay(accepted_miss=0.01, detection=1.0)
+
+
+@given(
+    intervals=st.lists(st.floats(0.1, 200.0), min_size=1, max_size=8), delay=delays, detection=st.floats(0, 1)
+)
+def test_unequal_intervals_lose_no_defect(intervals: list[float], delay: float, detection: float) -> None:
+    failed, found, left = pooled_weights(intervals=intervals, delay=delay, detection=detection)
+    assert failed.sum() + found.sum() + left == pytest.approx(sum(intervals), rel=1e-12)
