@@ -15,7 +15,7 @@ class Projections:
     def __init__(self, connection: Connection) -> None:
         self._connection = connection
 
-    def put(self, name: str, subject: UUID, *, position: int, fingerprint: str, payload: bytes) -> None:
+    def put(self, name: str, subject: UUID, position: int, fingerprint: str, payload: bytes) -> None:
         """Keep what was worked out up to a position, in place of what was kept under this name before."""
         self._drop(name, subject)
         self._connection.execute(

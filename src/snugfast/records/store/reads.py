@@ -109,12 +109,17 @@ class Reads:
         return tuple(row.entry for row in found)
 
     def entries_around(self, subjects: Iterable[UUID], since: datetime, until: datetime) -> tuple[Entry, ...]:
-        """What happened to these cars and packs in a span of time, with all that corrects or withdraws it."""
-        link, entry = schema.entry_subject, schema.entry.c
-        about = select(link.c.entry).where(link.c.subject.in_(list(subjects)))
+        """Of the entries about these cars and packs, those of a span of time, ends included, in replay order.
+
+        With them come all that replace or withdraw an entry, whenever they did, so that `standing` can judge.
+        """
+        entry, link = schema.entry.c, schema.entry_subject.c
+        about = select(link.entry).where(link.subject.in_(list(subjects)))
         within = entry.happened_at.between(since, until)
         changes = or_(entry.replaces.is_not(None), entry.withdraws.is_not(None))
-        found = self._entries(_entries().where(entry.id.in_(about), or_(within, changes)))
+        found = self._entries(
+            _entries().where(entry.id.in_(about), or_(within, changes)).order_by(entry.happened_at, entry.id)
+        )
         return tuple(row.entry for row in found)
 
     def search(
