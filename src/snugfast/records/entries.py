@@ -313,10 +313,7 @@ Fact = (
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Entry:
-    """One line of the journal. Times are UTC; `zone` is where it happened, for showing.
-
-    `touches` names the cars and packs of the entry this one replaces or withdraws: their story changes too.
-    """
+    """One line of the journal. Times are UTC; `zone` is where it happened, for showing."""
 
     id: UUID
     happened_at: datetime
@@ -326,13 +323,7 @@ class Entry:
     precision: Precision = Precision.MINUTE
     zone: str = "UTC"
     replaces: UUID | None = None
-    touches: tuple[UUID, ...] = ()
     typed: str = ""
-
-    @property
-    def about(self) -> frozenset[UUID]:
-        """The cars and packs whose story this entry changes, those of an entry it undoes included."""
-        return subjects(self.fact) | frozenset(self.touches)
 
     @property
     def order(self) -> tuple[datetime, bytes]:

@@ -31,6 +31,7 @@ from snugfast.records.entries import (
     SettingChanged,
     SettingsChosen,
     Wet,
+    WorkDone,
 )
 
 WET_ENOUGH = frozenset((Wet.FRESH_WATER, Wet.MUD, Wet.SALT_WATER))
@@ -66,6 +67,7 @@ class CarRecord:
     habits: Habits = Habits()
     packs: tuple[UUID, ...] = ()
     last_checked: Mapping[str, datetime] = field(default_factory=dict)
+    last_work: Mapping[str, datetime] = field(default_factory=dict)
     swapped_with: frozenset[UUID] = frozenset()
 
 
@@ -102,6 +104,11 @@ class Ledger:
         """The pack of that name that is still here; upper and lower case are one."""
         wanted = name.strip().casefold()
         return next((p for p in self.packs.values() if p.name.casefold() == wanted and not p.left_at), None)
+
+
+def checked_key(check: str, pack: UUID | None) -> str:
+    """Under what `last_checked` keeps a check: its key, and the pack it was done on."""
+    return f"{check}/{pack}" if pack else check
 
 
 def fold(entries: Iterable[Entry], ledger: Ledger | None = None) -> Ledger:
@@ -166,8 +173,12 @@ class _Folding:
                 self.cars[car.id] = replace(car, settings={**car.settings, name: value})
             case PartFitted(place=place, part=part, spots=spots) if not spots:
                 self.cars[car.id] = replace(car, parts={**car.parts, place: part})
-            case Checked(check=check):
-                self.cars[car.id] = replace(car, last_checked={**car.last_checked, check: entry.happened_at})
+            case Checked() as fact:
+                looked = {**car.last_checked, checked_key(fact.check, fact.pack): entry.happened_at}
+                self.cars[car.id] = replace(car, last_checked=looked)
+            case WorkDone(event=event):
+                worked = {**car.last_work, event: entry.happened_at}
+                self.cars[car.id] = replace(car, last_work=worked)
             case Ran() as fact:
                 self._run(entry, car, fact)
             case CaughtUp() as fact:

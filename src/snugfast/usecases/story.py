@@ -34,6 +34,7 @@ from snugfast.records.entries import (
     PartMoved,
     Ran,
     WorkDone,
+    subjects,
 )
 from snugfast.records.ledger import WET_ENOUGH, parts_of
 from snugfast.upkeep.beliefs import BeliefBank
@@ -70,6 +71,7 @@ class Mark:
 class StoryCar:
     """A car as the story has it at this point."""
 
+    document: Mapping[str, Any]
     build: Build
     parts: Mapping[str, UUID]
     day: datetime
@@ -128,7 +130,8 @@ class Story:
         self.packs: dict[UUID, datetime] = {}
         self.opened: dict[tuple[UUID, str], datetime] = {}
         self.last_order: tuple[datetime, bytes] | None = None
-        self._number: dict[Row, int] = {}
+        self.told_further = False
+        self.number: dict[Row, int] = {}
         self._scopes: dict[UUID, Scope] = {}
 
     # What the story can be asked.
@@ -148,7 +151,8 @@ class Story:
 
     def take(self, entry: Entry) -> None:
         """One entry further."""
-        for member in sorted(self.members & entry.about):
+        self.told_further = True
+        for member in sorted(self.members & subjects(entry.fact)):
             self._days(member, entry.happened_at)
         match entry.fact:
             case CarAdded(car=car) as fact if car in self.members:
@@ -182,7 +186,7 @@ class Story:
 
     def _join(self, entry: Entry, fact: CarAdded) -> None:
         parts = parts_of(fact.car, fact.build, fact.car, {})
-        self.cars[fact.car] = StoryCar(self.read(fact.build), parts, entry.happened_at)
+        self.cars[fact.car] = StoryCar(fact.build, self.read(fact.build), parts, entry.happened_at)
         start = self._start(fact.history)
         self._settle(fact.car, start)
         if fact.history is History.NEW:
@@ -212,7 +216,7 @@ class Story:
         self._scopes.pop(car, None)
         here = self.cars[car]
         wanted = [(here.parts[place.key], mode) for mode, place in car_modes(self.facts, here.build)]
-        self._add([pair for pair in wanted if Row(pair[0], pair[1].key) not in self._number], start)
+        self._add([pair for pair in wanted if Row(pair[0], pair[1].key) not in self.number], start)
 
     def _add(self, pairs: Sequence[tuple[UUID, Mode]], start: Callable[[Mode], Start]) -> None:
         if not pairs:
@@ -220,7 +224,7 @@ class Story:
         self.bank.add([law_of(mode) for _, mode in pairs], [start(mode) for _, mode in pairs])
         for carrier, mode in pairs:
             row = Row(carrier, mode.key)
-            self._number[row] = len(self.rows)
+            self.number[row] = len(self.rows)
             self.rows.append(row)
             self.marks.append(Mark())
         self.since_look = np.append(self.since_look, np.zeros(len(pairs)))
@@ -235,7 +239,7 @@ class Story:
             pairs = [(member, mode, None) for mode in pack_modes(self.facts)]
         else:
             return NOTHING
-        rows = np.array([self._number[Row(carrier, mode.key)] for carrier, mode, _ in pairs], np.intp)
+        rows = np.array([self.number[Row(carrier, mode.key)] for carrier, mode, _ in pairs], np.intp)
         return Scope(rows, tuple(mode for _, mode, _ in pairs), tuple(place for _, _, place in pairs))
 
     # Exposure.
@@ -455,7 +459,7 @@ class Story:
         here = self.cars[fact.car]
         old = here.parts[place.key]
         learned = {
-            mode.key: self.bank[[self._number[Row(old, mode.key)]]].rate_log_weights()[0]
+            mode.key: self.bank[[self.number[Row(old, mode.key)]]].rate_log_weights()[0]
             for mode, at in car_modes(self.facts, here.build)
             if at.key == place.key
         }
@@ -488,7 +492,7 @@ class Story:
     def _rebuilt(self, entry: Entry, car: UUID, document: Mapping[str, Any]) -> None:
         here = self.cars[car]
         parts = parts_of(car, document, entry.id, here.parts)
-        self.cars[car] = replace(here, build=self.read(document), parts=parts)
+        self.cars[car] = replace(here, document=document, build=self.read(document), parts=parts)
         self._settle(car, lambda mode: Start())
 
     # Small things.

@@ -6,6 +6,7 @@ import json
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field
 from datetime import datetime
+from hashlib import sha256
 from typing import TYPE_CHECKING, Any
 from uuid import UUID
 
@@ -15,7 +16,7 @@ from snugfast.facts.model import Build, Facts
 from snugfast.records.entries import Entry, Fact, Precision
 
 if TYPE_CHECKING:
-    from snugfast.records.store import Store
+    from snugfast.records.store.store import Store
 
 
 @dataclass(slots=True)
@@ -32,6 +33,7 @@ class Workshop:
     zone: str = "UTC"
     read_only: bool = False
     _builds: dict[str, Build] = field(default_factory=dict, repr=False)
+    _facts_mark: str = ""
 
     def build(self, document: Mapping[str, Any]) -> Build:
         """The build a document describes; the same document is read once."""
@@ -39,6 +41,15 @@ class Workshop:
         if key not in self._builds:
             self._builds[key] = read_build(document, where="build", facts=self.facts)
         return self._builds[key]
+
+    @property
+    def facts_mark(self) -> str:
+        """Changes when any row that a belief rests on changes, so that what was worked out is worked anew."""
+        if not self._facts_mark:
+            facts = self.facts
+            rows = (facts.modes, facts.checks, facts.access, facts.assumptions)
+            self._facts_mark = sha256(repr(rows).encode()).hexdigest()[:16]
+        return self._facts_mark
 
     def assume(self, key: str) -> float:
         """One of our own numbers, by its key in the table of assumptions."""
@@ -56,12 +67,10 @@ class Workshop:
         precision: Precision = Precision.MINUTE,
         id: UUID | None = None,
         replaces: Entry | None = None,
-        touches: tuple[UUID, ...] = (),
         typed: str = "",
     ) -> Entry:
         """An entry by the person at the bench, recorded now."""
         now = self.now()
-        further = sorted(replaces.about | set(touches)) if replaces else sorted(touches)
         return Entry(
             id=id or self.new_id(),
             happened_at=happened_at or now,
@@ -71,6 +80,5 @@ class Workshop:
             precision=precision,
             zone=self.zone,
             replaces=replaces.id if replaces else None,
-            touches=tuple(further),
             typed=typed,
         )

@@ -1,0 +1,121 @@
+"""The ledger as bytes and back, so that it need not be folded again at every question."""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Mapping
+from datetime import datetime
+from typing import Any
+from uuid import UUID
+
+from snugfast.records.entries import History
+from snugfast.records.ledger import CarRecord, Habits, Ledger, PackRecord
+
+
+def ledger_bytes(ledger: Ledger) -> bytes:
+    """The whole ledger as JSON."""
+    document = {
+        "cars": [_car(car) for car in ledger.cars.values()],
+        "packs": [_pack(pack) for pack in ledger.packs.values()],
+        "settings": dict(ledger.settings),
+        "last": [_time(ledger.last_order[0]), ledger.last_order[1].hex()] if ledger.last_order else None,
+    }
+    return json.dumps(document, ensure_ascii=False).encode()
+
+
+def ledger_from(payload: bytes) -> Ledger:
+    """The ledger that `ledger_bytes` wrote, equal to it."""
+    document = json.loads(payload)
+    last = document["last"]
+    return Ledger(
+        cars={car.id: car for car in map(_read_car, document["cars"])},
+        packs={pack.id: pack for pack in map(_read_pack, document["packs"])},
+        settings=document["settings"],
+        last_order=(datetime.fromisoformat(last[0]), bytes.fromhex(last[1])) if last else None,
+    )
+
+
+def _time(at: datetime | None) -> str | None:
+    return at.isoformat() if at else None
+
+
+def _read_time(text: str | None) -> datetime | None:
+    return datetime.fromisoformat(text) if text else None
+
+
+def _car(car: CarRecord) -> dict[str, Any]:
+    habits = car.habits
+    return {
+        "id": str(car.id),
+        "name": car.name,
+        "build": car.build,
+        "history": car.history.value,
+        "starter": car.starter,
+        "added_at": _time(car.added_at),
+        "left_at": _time(car.left_at),
+        "parts": {place: str(part) for place, part in car.parts.items()},
+        "settings": dict(car.settings),
+        "packs": [str(pack) for pack in car.packs],
+        "last_checked": {check: _time(at) for check, at in car.last_checked.items()},
+        "last_work": {event: _time(at) for event, at in car.last_work.items()},
+        "swapped_with": sorted(str(other) for other in car.swapped_with),
+        "habits": {
+            "runs": habits.runs,
+            "running_min": habits.running_min,
+            "hard_hits": habits.hard_hits,
+            "wet_runs": habits.wet_runs,
+            "outings": habits.outings,
+            "last_day": habits.last_day,
+            "first_run_at": _time(habits.first_run_at),
+            "last_run_at": _time(habits.last_run_at),
+        },
+    }
+
+
+def _read_car(document: Mapping[str, Any]) -> CarRecord:
+    habits = document["habits"]
+    first, last = _read_time(habits["first_run_at"]), _read_time(habits["last_run_at"])
+    return CarRecord(
+        id=UUID(document["id"]),
+        name=document["name"],
+        build=document["build"],
+        history=History(document["history"]),
+        starter=document["starter"],
+        added_at=datetime.fromisoformat(document["added_at"]),
+        left_at=_read_time(document["left_at"]),
+        parts={place: UUID(part) for place, part in document["parts"].items()},
+        settings=document["settings"],
+        packs=tuple(UUID(pack) for pack in document["packs"]),
+        last_checked={check: datetime.fromisoformat(at) for check, at in document["last_checked"].items()},
+        last_work={event: datetime.fromisoformat(at) for event, at in document["last_work"].items()},
+        swapped_with=frozenset(UUID(other) for other in document["swapped_with"]),
+        habits=Habits(**{**habits, "first_run_at": first, "last_run_at": last}),
+    )
+
+
+def _pack(pack: PackRecord) -> dict[str, Any]:
+    return {
+        "id": str(pack.id),
+        "name": pack.name,
+        "chemistry": pack.chemistry,
+        "cells": pack.cells,
+        "capacity_Ah": pack.capacity_Ah,
+        "added_at": _time(pack.added_at),
+        "left_at": _time(pack.left_at),
+        "details": dict(pack.details),
+        "runs": pack.runs,
+    }
+
+
+def _read_pack(document: Mapping[str, Any]) -> PackRecord:
+    return PackRecord(
+        id=UUID(document["id"]),
+        name=document["name"],
+        chemistry=document["chemistry"],
+        cells=document["cells"],
+        capacity_Ah=document["capacity_Ah"],
+        added_at=datetime.fromisoformat(document["added_at"]),
+        left_at=_read_time(document["left_at"]),
+        details=document["details"],
+        runs=document["runs"],
+    )

@@ -1,0 +1,189 @@
+"""What the records forbid: entries that contradict what stands, each with a sentence and a way out."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterable, Iterator
+from datetime import datetime, timedelta
+from uuid import UUID
+
+from snugfast.core.findings import Finding
+from snugfast.records.entries import (
+    CarAdded,
+    CaughtUp,
+    Checked,
+    Entry,
+    Failed,
+    PackAdded,
+    PartFitted,
+    PartMoved,
+    Precision,
+    Ran,
+)
+from snugfast.records.ledger import CarRecord, Ledger, PackRecord, overlapping
+
+LONGEST_RUN_MIN = 240.0  # one pack; beyond this somebody typed hours, or a whole season
+CLOCK_SLACK = timedelta(minutes=5)  # two machines' clocks
+
+
+def contradictions(entry: Entry, ledger: Ledger, near: Iterable[Entry] = ()) -> tuple[Finding, ...]:
+    """Everything about an entry that cannot be true as things stand.
+
+    `near` are the standing runs of its car and packs around that time.
+    """
+    return tuple(_contradictions(entry, ledger, tuple(near)))
+
+
+def _contradictions(entry: Entry, ledger: Ledger, near: tuple[Entry, ...]) -> Iterator[Finding]:
+    if entry.happened_at > entry.recorded_at + CLOCK_SLACK:
+        yield Finding("when", f"{_day(entry)} has not come yet", "give a time that has passed")
+    fact = entry.fact
+    match fact:
+        case CarAdded(car=car, name=name):
+            yield from _taken("car", name, car, ledger.car_named(name))
+        case PackAdded(pack=pack, name=name, cells=cells, capacity_Ah=capacity):
+            yield from _taken("pack", name, pack, ledger.pack_named(name))
+            if not 1 <= cells <= 14:
+                yield Finding("cells", f"{cells} cells is no pack of a car", "give 1 to 14")
+            if not 0.05 <= capacity <= 50.0:
+                yield Finding(
+                    "capacity", f"{capacity:g} Ah is no pack of a car", "write it like 5 Ah or 5000 mAh"
+                )
+        case Ran() as ran:
+            yield from _run(entry, ran, ledger, near)
+        case CaughtUp() as told:
+            yield from _caught_up(entry, told, ledger)
+        case Checked(car=car) | Failed(car=car):
+            yield from _car_here(entry, car, ledger)
+        case PartFitted(car=car, place=place):
+            yield from _car_here(entry, car, ledger)
+            yield from _place_there(ledger.cars.get(car), place)
+        case PartMoved() as moved:
+            for car, place in ((moved.from_car, moved.from_place), (moved.to_car, moved.to_place)):
+                yield from _car_here(entry, car, ledger)
+                yield from _place_there(ledger.cars.get(car), place)
+        case _:
+            pass
+
+
+def _run(entry: Entry, ran: Ran, ledger: Ledger, near: tuple[Entry, ...]) -> Iterator[Finding]:
+    yield from _car_here(entry, ran.car, ledger)
+    yield from _packs_here(entry, ran.packs, ledger)
+    yield from _amount("minutes", ran.running_min, LONGEST_RUN_MIN, "log one pack at a time")
+    yield from _amount("hits", ran.hard_hits, 500.0, "give the hits of this run alone", may_be_zero=True)
+    if ran.ambient_degC is not None and not -40.0 <= ran.ambient_degC <= 60.0:
+        yield Finding("ambient", f"{ran.ambient_degC:g} °C is no weather to drive in", "give the air in °C")
+    if ran.put_back_Ah is not None:
+        yield from _amount("put back", ran.put_back_Ah, 50.0, "write it like 4200 mAh")
+    if entry.precision is Precision.MINUTE:
+        yield from _at_the_same_time(entry, ran, ledger, near)
+
+
+def _at_the_same_time(entry: Entry, ran: Ran, ledger: Ledger, near: tuple[Entry, ...]) -> Iterator[Finding]:
+    told = [
+        (other, other.fact)
+        for other in near
+        if isinstance(other.fact, Ran)
+        and other.precision is Precision.MINUTE
+        and other.id not in (entry.id, entry.replaces)
+    ]
+    for other in overlapping(told, entry.happened_at, ran.running_min):
+        assert isinstance(other.fact, Ran)
+        for pack in sorted(set(ran.packs) & set(other.fact.packs)):
+            where = ledger.cars[other.fact.car].name if other.fact.car in ledger.cars else "another car"
+            yield Finding(
+                "pack",
+                f"{ledger.packs[pack].name} was in {where} until {_clock(other)} that day",
+                "correct the time or the pack of one of the two runs",
+            )
+        if other.fact.car == ran.car:
+            yield Finding(
+                "car",
+                f"{ledger.cars[ran.car].name} was already out until {_clock(other)} that day",
+                "correct the time of one of the two runs",
+            )
+
+
+def _caught_up(entry: Entry, told: CaughtUp, ledger: Ledger) -> Iterator[Finding]:
+    yield from _car_here(entry, told.car, ledger)
+    yield from _amount("packs", told.packs, 2000.0, "give the packs run since then")
+    yield from _amount("minutes", told.running_min, told.packs * LONGEST_RUN_MIN, "give minutes per pack")
+    if told.wet_packs > told.packs:
+        yield Finding(
+            "wet", f"{told.wet_packs:g} of {told.packs:g} packs cannot be wet", "give fewer wet packs"
+        )
+    if told.since >= entry.happened_at:
+        yield Finding("since", "the time it began lies after the time it ended", "give the earlier day")
+
+
+def _car_here(entry: Entry, car: UUID, ledger: Ledger) -> Iterator[Finding]:
+    record = ledger.cars.get(car)
+    if record is None:
+        yield Finding("car", "this car is not in the workshop", "add it first: snugfast car add")
+    elif _before(entry, record.added_at):
+        yield Finding(
+            "when",
+            f"{record.name} has been here only since {record.added_at:%Y-%m-%d}",
+            "give a later day, or correct the day the car was added",
+        )
+    elif record.left_at is not None and entry.happened_at > record.left_at:
+        yield Finding(
+            "car", f"{record.name} left the workshop on {record.left_at:%Y-%m-%d}", "give an earlier day"
+        )
+
+
+def _packs_here(entry: Entry, packs: tuple[UUID, ...], ledger: Ledger) -> Iterator[Finding]:
+    if len(set(packs)) != len(packs):
+        yield Finding("pack", "the same pack is named twice", "name each pack once")
+    for pack in packs:
+        record = ledger.packs.get(pack)
+        if record is None:
+            yield Finding("pack", "this pack is not in the workshop", "add it first: snugfast packs add")
+        elif _before(entry, record.added_at):
+            yield Finding(
+                "when",
+                f"{record.name} has been here only since {record.added_at:%Y-%m-%d}",
+                "give a later day, or correct the day the pack was added",
+            )
+        elif record.left_at is not None and entry.happened_at > record.left_at:
+            yield Finding(
+                "pack",
+                f"{record.name} left the workshop on {record.left_at:%Y-%m-%d}",
+                "name the pack that was used",
+            )
+
+
+def _before(entry: Entry, added_at: datetime) -> bool:
+    """Whether something happened before a thing was here, as far as its time is known."""
+    if entry.precision is Precision.MINUTE:
+        return entry.happened_at < added_at
+    return entry.happened_at < added_at - timedelta(days=1)
+
+
+def _taken(noun: str, name: str, own: UUID, holder: CarRecord | PackRecord | None) -> Iterator[Finding]:
+    if not name.strip():
+        yield Finding("name", f"the {noun} has no name", "give it one")
+    elif holder is not None and holder.id != own:
+        yield Finding("name", f"there is already a {noun} called “{name}”", "give it another name")
+
+
+def _place_there(car: CarRecord | None, place: str) -> Iterator[Finding]:
+    if car is not None and place not in car.parts:
+        yield Finding("place", f"{car.name} has no place “{place}”", f"see: snugfast car places {car.name}")
+
+
+def _amount(
+    where: str, value: float, most: float, way_out: str, *, may_be_zero: bool = False
+) -> Iterator[Finding]:
+    if not math.isfinite(value) or value < 0.0 or (value == 0.0 and not may_be_zero):
+        yield Finding(where, f"{value:g} cannot be", "give a number above zero")
+    elif value > most:
+        yield Finding(where, f"{value:g} is more than can be", way_out)
+
+
+def _day(entry: Entry) -> str:
+    return f"{entry.happened_at:%Y-%m-%d}"
+
+
+def _clock(entry: Entry) -> str:
+    return f"{entry.happened_at:%H:%M} UTC"

@@ -1,0 +1,157 @@
+"""What was found at the bench: the answers that go back into the journal and change the next sheet."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from uuid import UUID
+
+from snugfast.core.errors import BadInput, NotKnown
+from snugfast.facts.model import Build, Check, Facts
+from snugfast.records.entries import Answer, Checked, Done, Entry
+from snugfast.records.ledger import CarRecord
+from snugfast.records.moments import read_moment
+from snugfast.usecases.applies import car_checks, carried_by_pack, of_pack
+from snugfast.usecases.run_log import Draft, read_money
+from snugfast.usecases.telling import tell
+from snugfast.usecases.what_stands import car_called, ledger_now, pack_called
+from snugfast.usecases.wording import (
+    find_mode,
+    nearest_way_out,
+    read_choice,
+    read_minutes,
+    read_spot,
+    which_place,
+)
+from snugfast.usecases.workshop import Workshop
+
+SOUND, TICKED, FAILED = "sound", "ticked", "failed"
+
+
+@dataclass(frozen=True, slots=True)
+class FoundSaid:
+    """An answer as typed.
+
+    `words` are “sound”, “ticked”, a word of the check (“loose”), or “failed”; each may go on with a place or
+    spot and with what was done: “loose @ front left: renewed”. `mode` says what failed when the word does not.
+    """
+
+    car: str
+    check: str
+    words: tuple[str, ...] = (SOUND,)
+    mode: str = ""
+    pack: str = ""
+    minutes: str = ""
+    spent: str = ""
+    noticed: str = ""
+    when: str = ""
+    id: UUID | None = None
+
+
+def draft_found(workshop: Workshop, said: FoundSaid) -> Draft:
+    """The entry of one check answered. Raises BadInput or NotKnown for words the check does not know."""
+    with workshop.store.reading() as reads:
+        ledger = ledger_now(reads)
+    car = car_called(ledger, said.car)
+    build = workshop.build(car.build)
+    check = find_check(said.check, workshop.facts, build)
+    pack = pack_called(ledger, said.pack).id if said.pack.strip() else None
+    if of_pack(workshop.facts, check) and pack is None:
+        raise BadInput(f"“{check.name}” is done on a pack.", "Name the pack: --pack NAME")
+    words = [text for text in said.words if text.strip()] or [SOUND]
+    reading = _Answering(workshop.facts, build, check, said.mode)
+    moment = read_moment(said.when, now=workshop.now(), zone=workshop.zone)
+    fact = Checked(
+        car=car.id,
+        check=check.key,
+        pack=pack if of_pack(workshop.facts, check) else None,
+        answers=tuple(answer for text in words if (answer := reading.answer(text))),
+        looked=not any(_word(text) == TICKED for text in words),
+        minutes=read_minutes(said.minutes)[0] if said.minutes.strip() else None,
+        spent=read_money(said.spent, ledger) if said.spent.strip() else None,
+        noticed=said.noticed.strip(),
+    )
+    entry: Entry = workshop.entry(
+        fact, happened_at=moment.at, precision=moment.precision, id=said.id, typed="; ".join(words)
+    )
+    return Draft((entry,), (tell(entry, workshop.facts, ledger),))
+
+
+def find_check(words: str, facts: Facts, build: Build) -> Check:
+    """The check of this build a person means, by key or name. Raises NotKnown with the nearest."""
+    here = list(car_checks(facts, build))
+    wanted = _plain(words)
+    for check in here:
+        if wanted in (_plain(check.key), _plain(check.name)):
+            return check
+    begins = [check for check in here if _plain(check.key).startswith(wanted) and wanted]
+    if len(begins) == 1:
+        return begins[0]
+    near = nearest_way_out(words, [check.key for check in here])
+    raise NotKnown(f"There is no check “{words}” for this car.", near or "See: snugfast sheet NAME")
+
+
+class _Answering:
+    """Reads the answers to one check."""
+
+    def __init__(self, facts: Facts, build: Build, check: Check, mode: str) -> None:
+        self.facts = facts
+        self.build = build
+        self.check = check
+        self.mode = mode
+
+    def answer(self, text: str) -> Answer | None:
+        """One answer; None for sound and for a tick."""
+        body, _, done_text = text.partition(":")
+        word, _, where = body.partition("@")
+        word = _word(word)
+        if word in (SOUND, TICKED):
+            return None
+        done = read_choice(done_text, Done, where="done") if done_text.strip() else Done.PUT_RIGHT
+        mode_key = self._mode_of(word)
+        if not mode_key:
+            return Answer(word, None, spot=where.strip(), done=done)
+        mode = self.facts.modes[mode_key]
+        if carried_by_pack(mode):
+            return Answer(word, mode.key, done=done)
+        place, spot = which_place(mode, self.build.of_role(mode.role), where)
+        return Answer(word, mode.key, place.key, read_spot(spot, place), done)
+
+    def _mode_of(self, word: str) -> str:
+        meant = {_plain(answer.word): answer.mode for answer in self.check.answers}
+        if self.mode.strip():
+            return find_mode(self.mode, self.facts, self.build)[0].key
+        if word == FAILED:
+            return self._only_mode()
+        if word not in meant:
+            known = ", ".join([SOUND, *meant, FAILED, TICKED])
+            raise BadInput(f"“{word}” is no answer to “{self.check.name}”.", f"Write one of {known}.")
+        return meant[word]
+
+    def _only_mode(self) -> str:
+        covered = [cover.mode for cover in self.check.covers]
+        if len(covered) == 1:
+            return covered[0]
+        listed = ", ".join(covered)
+        raise BadInput(
+            f"“{self.check.name}” looks at more than one thing.", f"Say which: --mode with one of {listed}."
+        )
+
+
+def open_answers(check: Check) -> Sequence[str]:
+    """Every word a check can be answered with, in the order a form offers them."""
+    return (SOUND, *(answer.word for answer in check.answers), FAILED, TICKED)
+
+
+def car_record(workshop: Workshop, name: str) -> CarRecord:
+    """A car by its name."""
+    with workshop.store.reading() as reads:
+        return car_called(ledger_now(reads), name)
+
+
+def _word(text: str) -> str:
+    return _plain(text.partition("@")[0].partition(":")[0])
+
+
+def _plain(text: str) -> str:
+    return " ".join(text.strip().casefold().replace("_", " ").replace("-", " ").split())

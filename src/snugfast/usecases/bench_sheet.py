@@ -1,0 +1,529 @@
+"""The bench sheet: what is worth doing now, in order, with why and how.
+
+Fail-safe and look come first and are never weighed. Of the rest the best set for the minutes is chosen
+exactly, over all cars of the evening at once, and each result is given as a range over half to double of the
+owner's judgement of what minutes are worth.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass
+from datetime import datetime
+from uuid import UUID
+from zoneinfo import ZoneInfo
+
+import numpy as np
+
+from snugfast.core.figures import Figure, Origin
+from snugfast.facts.model import Access, Build, Check, Event, Facts, Gate, Moment
+from snugfast.facts.texts import filled
+from snugfast.records.entries import Ground, Wet
+from snugfast.records.ledger import CarRecord, Ledger, checked_key
+from snugfast.upkeep import choosing
+from snugfast.upkeep.choosing import AtStake, Choice, Outcome, Reason
+from snugfast.upkeep.worth import Cover, future, worth_of_sets
+from snugfast.usecases.applies import car_checks, of_pack, opening
+from snugfast.usecases.sheet_words import Caution, Moved, WhyMode, cautions_of, moved_of, why_of
+from snugfast.usecases.stakes import AtRisk, Values, any_failure, at_risk, costs
+from snugfast.usecases.upcoming import Ahead, Until, look_ahead
+from snugfast.usecases.what_stands import beliefs_about, car_called, ledger_now, remember
+from snugfast.usecases.workshop import Workshop
+
+WORTH = Origin("delay-time-index", "value of one check")
+PACKS_ON_A_SHEET = 4
+MOST_REASONS = 3
+FACTORS = (0.5, 1.0, 2.0)  # of the owner's judgement values
+
+
+@dataclass(frozen=True, slots=True)
+class Asked:
+    """What the sheet is for."""
+
+    cars: tuple[str, ...] = ()  # names; none means every car here
+    minutes: float = 20.0
+    until: Until = Until.OUTING
+    packs: float | None = None
+    wet: Wet | None = None
+    ground: Ground | None = None
+    just_ran: bool = False
+    in_field: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class SheetCheck:
+    """One check on the sheet: why now, how, what to beware of."""
+
+    key: str  # car/check or car/check/pack
+    car: UUID
+    car_name: str
+    pack: UUID | None
+    pack_name: str
+    check: str
+    name: str
+    moment: Moment
+    minutes: float
+    gate: bool
+    must: bool
+    why: tuple[WhyMode, ...]
+    gain: Figure | None  # None where no sum is asked
+    cost: Figure
+    firm: bool  # also chosen at half and at double of the judgement values
+    steps: tuple[str, ...]
+    good: str
+    bad: str
+    how_tight: str
+    thread_lock: str
+    wait: str
+    harm: str
+    tools: tuple[str, ...]
+    cautions: tuple[Caution, ...]
+    answers: tuple[str, ...]
+    adults_only: bool
+
+
+@dataclass(frozen=True, slots=True)
+class SheetAccess:
+    """Work that opens the way to the checks after it, said once."""
+
+    key: str
+    car: UUID
+    car_name: str
+    name: str
+    minutes: float
+    steps: tuple[str, ...]
+    cautions: tuple[Caution, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class SheetLeftOut:
+    """A check that is not on the sheet, and why."""
+
+    car_name: str
+    name: str
+    reason: str
+    gain: Figure
+    minutes: float
+
+
+@dataclass(frozen=True, slots=True)
+class SheetCar:
+    """A car of the evening: what lies ahead of it, and the chance that something stops it."""
+
+    id: UUID
+    name: str
+    ahead: Ahead
+    stop_chance: Figure  # as it stands
+    stop_chance_after: Figure  # after this sheet
+    expected_loss: Figure
+
+
+@dataclass(frozen=True, slots=True)
+class Sheet:
+    """Everything a door shows."""
+
+    made_at: datetime
+    asked: Asked
+    cars: tuple[SheetCar, ...]
+    steps: tuple[SheetAccess | SheetCheck, ...]
+    minutes: float
+    loss_avoided: Figure
+    cost_of_minutes: Figure
+    shortfall: str
+    unguarded: tuple[str, ...]
+    left_out: tuple[SheetLeftOut, ...]
+    moved: tuple[Moved, ...]
+    values: Values
+    position: int
+
+    @property
+    def checks(self) -> tuple[SheetCheck, ...]:
+        """The checks alone, in working order."""
+        return tuple(step for step in self.steps if isinstance(step, SheetCheck))
+
+
+@dataclass(frozen=True, slots=True)
+class _Task:
+    """A check that could be done on one car, or on one pack of it."""
+
+    key: str
+    car: CarRecord
+    pack: UUID | None
+    check: Check
+    gate: bool
+    possible: bool
+
+
+def bench_sheet(workshop: Workshop, asked: Asked) -> Sheet:
+    """The sheet for some cars or for all of the evening.
+
+    Raises NotKnown for a car that is not here.
+    """
+    now = workshop.now()
+    with workshop.store.reading() as reads:
+        position = reads.position()
+        ledger = ledger_now(reads)
+        cars = _cars(ledger, asked)
+        members = [(car, member) for car in cars for member in (car.id, *_packs_of(workshop, ledger, car))]
+        stories = {member: beliefs_about(workshop, reads, ledger, member) for _, member in members}
+    remember(workshop, position, stories.values())
+    ahead = {
+        car.id: look_ahead(
+            workshop.facts,
+            car.habits,
+            until=asked.until,
+            now=now,
+            packs=asked.packs,
+            wet=asked.wet,
+            ground=asked.ground,
+        )
+        for car in cars
+    }
+    risks = [
+        risk
+        for car, member in members
+        for risk in at_risk(stories[member], member, car.id, ahead[car.id], now)
+    ]
+    making = _Making(workshop, ledger, asked, now, cars, risks)
+    return making.sheet(position, ahead)
+
+
+class _Making:
+    """One sheet being made: tasks, stakes, choice, words."""
+
+    def __init__(
+        self,
+        workshop: Workshop,
+        ledger: Ledger,
+        asked: Asked,
+        now: datetime,
+        cars: Sequence[CarRecord],
+        risks: Sequence[AtRisk],
+    ) -> None:
+        self.facts: Facts = workshop.facts
+        self.zone = workshop.zone
+        self.ledger = ledger
+        self.asked = asked
+        self.now = now
+        self.cars = cars
+        self.risks = risks
+        self.builds: Mapping[UUID, Build] = {car.id: workshop.build(car.build) for car in cars}
+        self.packs = {car.id: _packs_of(workshop, ledger, car) for car in cars}
+        self.values = Values.of(ledger.settings, workshop.facts)
+        self.tasks = {task.key: task for car in cars for task in self._tasks(car)}
+        self.covers = [self._covers(risk) for risk in risks]
+
+    def sheet(self, position: int, ahead: Mapping[UUID, Ahead]) -> Sheet:
+        musts = self._musts()
+        stakes = {factor: self._stakes(self.values.times(factor)) for factor in FACTORS}
+        choices = {factor: self._choose(stakes[factor], factor, musts) for factor in FACTORS}
+        choice = choices[1.0]
+        firm = set(choice.keys) & set(choices[0.5].keys) & set(choices[2.0].keys)
+        worths = [_worth(stakes[factor], choice.keys) / 100.0 for factor in FACTORS]
+        unit = self.values.currency
+        return Sheet(
+            made_at=self.now,
+            asked=self.asked,
+            cars=tuple(self._car(car, ahead[car.id], choice) for car in self.cars),
+            steps=tuple(self._steps(choice, stakes[1.0], musts, firm)),
+            minutes=choice.tenths / 10.0,
+            loss_avoided=Figure(worths[1], unit, origins=(WORTH,)).with_band(worths[0], worths[2]),
+            cost_of_minutes=self._price_of(choice.tenths / 10.0),
+            shortfall=self._shortfall(choice),
+            unguarded=tuple(self._unguarded()),
+            left_out=tuple(self._left_out(choice)),
+            moved=moved_of(self.risks, self.ledger),
+            values=self.values,
+            position=position,
+        )
+
+    # What could be done.
+
+    def _tasks(self, car: CarRecord) -> Iterable[_Task]:
+        for check in car_checks(self.facts, self.builds[car.id]):
+            for pack in self.packs[car.id] if of_pack(self.facts, check) else (None,):
+                key = f"{car.id}/{check.key}" + (f"/{pack}" if pack else "")
+                yield _Task(key, car, pack, check, self._gate_is_due(car, check, pack), self._possible(check))
+
+    def _possible(self, check: Check) -> bool:
+        match check.moment:
+            case Moment.AFTER_RUN:
+                return self.asked.just_ran
+            case Moment.FIELD:
+                return self.asked.in_field
+            case _:
+                return True
+
+    def _gate_is_due(self, car: CarRecord, check: Check, pack: UUID | None) -> bool:
+        done = car.last_checked.get(checked_key(check.key, pack))
+        today = done is not None and self._day(done) == self._day(self.now)
+        radio = car.last_work.get(Event.RADIO_WORK.value)
+        for gate in check.gates:
+            if gate is Gate.AFTER_RADIO_WORK and radio and (done is None or done < radio):
+                return True
+            if gate in (Gate.FIRST_PACK, Gate.EACH_CHARGE) and not today:
+                return True
+        return False
+
+    def _day(self, at: datetime) -> str:
+        return at.astimezone(ZoneInfo(self.zone)).date().isoformat()
+
+    def _covers(self, risk: AtRisk) -> dict[str, Cover]:
+        """The tasks that bear on a risk: what they detect of it, and what harm they may do there."""
+        covers = {}
+        for task in self.tasks.values():
+            if task.car.id != risk.car or task.pack != risk.pack:
+                continue
+            detects = next((c.detects for c in task.check.covers if c.mode == risk.mode.key), 0.0)
+            harm = task.check.harm if self._can_be_harmed(risk, task.check) else 0.0
+            if detects or harm:
+                covers[task.key] = Cover(detects, task.check.false_alarm if detects else 0.0, harm)
+        return covers
+
+    def _can_be_harmed(self, risk: AtRisk, check: Check) -> bool:
+        return risk.mode.role in check.roles and any(
+            raise_.event is Event.WORK_THERE for raise_ in risk.mode.raises
+        )
+
+    # What is chosen.
+
+    def _musts(self) -> frozenset[str]:
+        """Gates that are due, and for each safety limit passed the check that sees most of it."""
+        musts = {task.key for task in self.tasks.values() if task.gate}
+        for risk, covers in zip(self.risks, self.covers, strict=True):
+            if risk.breaks_safety_limit:
+                able = {key: cover.detection for key, cover in covers.items() if self.tasks[key].possible}
+                if able:
+                    musts.add(max(able, key=lambda key: (able[key], -self.tasks[key].check.minutes, key)))
+        return frozenset(musts)
+
+    def _stakes(self, values: Values) -> list[AtStake]:
+        """The worth of every set of the tasks that cover each risk, in minor units."""
+        watched = [n for n, covers in enumerate(self.covers) if covers]
+        if not watched:
+            return []
+        rows = [self.risks[n] for n in watched]
+        restore, failure = costs(rows, self.builds, values)
+        best = [self._stand_alone(self.covers[n]) for n in watched]
+        ahead = future(
+            rate=np.array([row.rate for row in rows]),
+            sudden_share=np.array([row.sudden_share for row in rows]),
+            delay=np.array([row.delay for row in rows]),
+            restore_cost=restore,
+            failure_cost=failure,
+            detection=np.array([detection for detection, _ in best]),
+            check_cost=np.array([minutes for _, minutes in best]) * values.bench_minute,
+        )
+        sets = worth_of_sets(
+            ahead,
+            presence=np.array([row.presence for row in rows]),
+            exposure=np.array([row.exposure for row in rows]),
+            covers=[tuple(self.covers[n].values()) for n in watched],
+        )
+        return [AtStake(f"{n}", tuple(self.covers[n]), worth) for n, worth in zip(watched, sets, strict=True)]
+
+    def _stand_alone(self, covers: Mapping[str, Cover]) -> tuple[float, float]:
+        """Detection and minutes of the check one would use for this mode alone: the one that sees most."""
+        key = max(covers, key=lambda key: (covers[key].detection, -self.tasks[key].check.minutes))
+        return covers[key].detection, self.tasks[key].check.minutes
+
+    def _choose(self, stakes: Sequence[AtStake], factor: float, musts: frozenset[str]) -> Choice:
+        price = self.values.times(factor).bench_minute / 10.0
+        return choosing.choose(
+            checks=[
+                choosing.Check(
+                    key=task.key,
+                    tenths=round(task.check.minutes * 10),
+                    access=tuple(f"{task.car.id}/{key}" for key in opening(self.facts, task.check.access)),
+                    must=task.key in musts,
+                    possible=task.possible,
+                )
+                for task in self.tasks.values()
+            ],
+            access=[
+                choosing.Access(
+                    key=f"{car.id}/{access.key}",
+                    tenths=round(access.minutes * 10),
+                    parent=f"{car.id}/{access.parent}" if access.parent else None,
+                )
+                for car in self.cars
+                for access in self.facts.access.values()
+            ],
+            at_stake=stakes,
+            tenths=round(self.asked.minutes * 10),
+            price_per_tenth=price,
+        )
+
+    # How it is said.
+
+    def _car(self, car: CarRecord, ahead: Ahead, choice: Choice) -> SheetCar:
+        mine = [
+            (risk, covers) for risk, covers in zip(self.risks, self.covers, strict=True) if risk.car == car.id
+        ]
+        rows = [risk for risk, _ in mine]
+        _, failure = costs(rows, self.builds, self.values)
+        loss = float(np.dot([row.fail_chance for row in rows], failure)) if rows else 0.0
+        after = [risk.fail_chance_after(_together(covers, choice.keys)) for risk, covers in mine]
+        return SheetCar(
+            id=car.id,
+            name=car.name,
+            ahead=ahead,
+            stop_chance=Figure(any_failure(row.fail_chance for row in rows), "1", origins=(WORTH,)),
+            stop_chance_after=Figure(any_failure(after), "1", origins=(WORTH,)),
+            expected_loss=Figure(loss / 100.0, self.values.currency, origins=(WORTH,)),
+        )
+
+    def _steps(
+        self, choice: Choice, stakes: Sequence[AtStake], musts: frozenset[str], firm: set[str]
+    ) -> Iterable[SheetAccess | SheetCheck]:
+        gains = {kept.key: kept.gain + kept.tenths * self.values.bench_minute / 10.0 for kept in choice.kept}
+        opened: set[str] = set()
+        for key in sorted(gains, key=self._working_order):
+            task = self.tasks[key]
+            for access in opening(self.facts, task.check.access):
+                if f"{task.car.id}/{access}" not in opened:
+                    opened.add(f"{task.car.id}/{access}")
+                    yield self._access(task.car, self.facts.access[access])
+            yield self._check(task, gains[key], key in musts, key in firm)
+
+    def _working_order(self, key: str) -> tuple[int, int, int, tuple[int, ...], int]:
+        """Hot readings first, then gates, then what is done with the pack in, then from outside inwards."""
+        task = self.tasks[key]
+        moments = [Moment.AFTER_RUN, Moment.COLD_BENCH, Moment.ON_STAND, Moment.FIELD]
+        place = [car.id for car in self.cars].index(task.car.id)
+        order = list(self.facts.access)
+        inside = tuple(order.index(access) for access in opening(self.facts, task.check.access))
+        if task.check.moment is Moment.AFTER_RUN:
+            rank = 0
+        elif task.gate:
+            rank = 1
+        elif task.check.moment is Moment.ON_STAND:
+            rank = 2
+        elif task.check.moment is Moment.COLD_BENCH:
+            rank = 3
+        else:
+            rank = 4
+        return place, rank, moments.index(task.check.moment), inside, list(self.tasks).index(key)
+
+    def _access(self, car: CarRecord, access: Access) -> SheetAccess:
+        build = self.builds[car.id]
+        return SheetAccess(
+            key=f"{car.id}/{access.key}",
+            car=car.id,
+            car_name=car.name,
+            name=access.name,
+            minutes=access.minutes,
+            steps=tuple(filled(step, build) for step in access.steps),
+            cautions=cautions_of(self.facts, access.cautions),
+        )
+
+    def _check(self, task: _Task, gain: float, must: bool, firm: bool) -> SheetCheck:
+        build, check = self.builds[task.car.id], task.check
+        seen = [
+            (risk, covers[task.key].detection)
+            for risk, covers in zip(self.risks, self.covers, strict=True)
+            if task.key in covers and covers[task.key].detection
+        ]
+        _, failure = costs([risk for risk, _ in seen], self.builds, self.values)
+        wait = f"{check.wait_min:g} min: {filled(check.wait_for, build)}" if check.wait_min else ""
+        return SheetCheck(
+            key=task.key,
+            car=task.car.id,
+            car_name=task.car.name,
+            pack=task.pack,
+            pack_name=self.ledger.packs[task.pack].name if task.pack else "",
+            check=check.key,
+            name=check.name,
+            moment=check.moment,
+            minutes=check.minutes,
+            gate=task.gate,
+            must=must,
+            why=why_of(seen, failure, self.values, MOST_REASONS),
+            gain=Figure(gain / 100.0, self.values.currency, origins=(WORTH,)) if seen else None,
+            cost=self._price_of(check.minutes),
+            firm=firm,
+            steps=tuple(filled(step, build) for step in check.steps),
+            good=filled(check.good, build),
+            bad=filled(check.bad, build),
+            how_tight=filled(check.how_tight, build),
+            thread_lock=filled(check.thread_lock, build),
+            wait=wait,
+            harm=filled(check.harm_text, build),
+            tools=tuple(filled(tool, build) for tool in check.tools),
+            cautions=cautions_of(self.facts, check.cautions),
+            answers=tuple(answer.word for answer in check.answers),
+            adults_only=check.adults_only,
+        )
+
+    def _price_of(self, minutes: float) -> Figure:
+        base = minutes * self.values.bench_minute / 100.0
+        return Figure(base, self.values.currency).with_band(base / 2.0, base * 2.0)
+
+    def _shortfall(self, choice: Choice) -> str:
+        if choice.outcome is not Outcome.MUST_DOES_NOT_FIT:
+            return ""
+        return (
+            f"Needs {choice.must_tenths / 10.0:g} minutes, you have {self.asked.minutes:g}: "
+            "do these or leave this car home."
+        )
+
+    def _unguarded(self) -> Iterable[str]:
+        """Safety limits passed with no check at hand that could see it now."""
+        for risk, covers in zip(self.risks, self.covers, strict=True):
+            able = [key for key, cover in covers.items() if cover.detection and self.tasks[key].possible]
+            if risk.breaks_safety_limit and not able:
+                name = self.ledger.cars[risk.car].name
+                yield (
+                    f"{name}: {risk.mode.name} may be there ({risk.presence:.0%}), and no check for it can "
+                    "be done now. Do not drive until it was."
+                )
+
+    def _left_out(self, choice: Choice) -> Iterable[SheetLeftOut]:
+        for out in sorted(choice.left_out, key=lambda out: (-out.gain, out.key)):
+            task = self.tasks[out.key]
+            yield SheetLeftOut(
+                car_name=task.car.name,
+                name=self._named(task),
+                reason=_why_not(out.reason, task.check.moment),
+                gain=Figure(out.gain / 100.0, self.values.currency, origins=(WORTH,)),
+                minutes=out.tenths / 10.0,
+            )
+
+    def _named(self, task: _Task) -> str:
+        return (
+            f"{task.check.name}, pack {self.ledger.packs[task.pack].name}" if task.pack else task.check.name
+        )
+
+
+def _cars(ledger: Ledger, asked: Asked) -> list[CarRecord]:
+    if asked.cars:
+        return list({car.id: car for car in (car_called(ledger, name) for name in asked.cars)}.values())
+    here = [car for car in ledger.cars.values() if car.left_at is None]
+    return sorted(here, key=lambda car: car.name.casefold())
+
+
+def _packs_of(workshop: Workshop, ledger: Ledger, car: CarRecord) -> tuple[UUID, ...]:
+    """The packs that go in this car, the last used first, as far as they are still here."""
+    here = [pack for pack in reversed(car.packs) if ledger.packs[pack].left_at is None]
+    return tuple(here[:PACKS_ON_A_SHEET])
+
+
+def _together(covers: Mapping[str, Cover], chosen: Iterable[str]) -> float:
+    missed = 1.0
+    for key in chosen:
+        if key in covers:
+            missed *= 1.0 - covers[key].detection
+    return 1.0 - missed
+
+
+def _worth(stakes: Sequence[AtStake], chosen: Iterable[str]) -> float:
+    keys = set(chosen)
+    return sum(
+        stake.worth[sum(1 << bit for bit, key in enumerate(stake.checks) if key in keys)] for stake in stakes
+    )
+
+
+def _why_not(reason: Reason, moment: Moment) -> str:
+    if reason is Reason.NOT_POSSIBLE_NOW:
+        return f"done {moment.value}, not now"
+    return str(reason.value)

@@ -1,0 +1,157 @@
+"""Cars and packs joining, builds edited, parts fitted and moved."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from datetime import datetime
+from uuid import UUID
+
+from snugfast.core.errors import NotKnown
+from snugfast.core.units import Kind, in_unit, read_number, read_quantity
+from snugfast.facts.load import build_document, build_toml, parse_build_toml, read_build
+from snugfast.facts.model import Build, Event
+from snugfast.records.entries import (
+    BuildChanged,
+    CarAdded,
+    Entry,
+    History,
+    Money,
+    PackAdded,
+    PartFitted,
+    PartMoved,
+    WorkDone,
+)
+from snugfast.records.ledger import CarRecord
+from snugfast.records.moments import read_moment
+from snugfast.usecases.what_stands import car_called, ledger_now
+from snugfast.usecases.wording import find_place, nearest_way_out, read_choice, read_spot
+from snugfast.usecases.workshop import Workshop
+
+RADIO_NOTCH = "radio"
+NEW_WORDS = {"new": History.NEW, "second-hand": History.SECOND_HAND, "unknown": History.UNKNOWN}
+
+
+@dataclass(frozen=True, slots=True)
+class PackSaid:
+    """A pack as typed."""
+
+    name: str
+    cells: str
+    capacity: str
+    chemistry: str = "lithium-polymer"
+    when: str = ""
+
+
+def starter(workshop: Workshop, key: str) -> Build:
+    """A starter build by its key. Raises NotKnown with those there are."""
+    starters = workshop.facts.starters
+    if key not in starters:
+        listed = ", ".join(starters)
+        near = nearest_way_out(key, starters)
+        raise NotKnown(f"There is no starter build “{key}”.", near or f"There are: {listed}")
+    return starters[key]
+
+
+def draft_car(
+    workshop: Workshop,
+    name: str,
+    build: Build,
+    *,
+    history: str = "new",
+    when: str = "",
+    from_starter: str = "",
+    id: UUID | None = None,
+) -> Entry:
+    """The entry of a car joining."""
+    moment = read_moment(when, now=workshop.now(), zone=workshop.zone)
+    past = NEW_WORDS.get(history.strip().casefold()) or read_choice(history, History, where="history")
+    car = id or workshop.new_id()
+    fact = CarAdded(car, name.strip(), build_document(build), past, from_starter)
+    return workshop.entry(fact, happened_at=moment.at, precision=moment.precision, id=id)
+
+
+def draft_pack(workshop: Workshop, said: PackSaid, *, id: UUID | None = None) -> Entry:
+    """The entry of a pack joining."""
+    moment = read_moment(said.when, now=workshop.now(), zone=workshop.zone)
+    fact = PackAdded(
+        pack=id or workshop.new_id(),
+        name=said.name.strip(),
+        chemistry=said.chemistry,
+        cells=round(read_number(said.cells, where="cells")),
+        capacity_Ah=in_unit(
+            read_quantity(said.capacity, Kind.CHARGE, default_unit="mAh", where="capacity"), "Ah"
+        ),
+    )
+    return workshop.entry(fact, happened_at=moment.at, precision=moment.precision, id=id)
+
+
+def car_and_build(workshop: Workshop, name: str) -> tuple[CarRecord, Build]:
+    """A car by name, with its build as it stands."""
+    with workshop.store.reading() as reads:
+        car = car_called(ledger_now(reads), name)
+    return car, workshop.build(car.build)
+
+
+def build_text(workshop: Workshop, name: str) -> str:
+    """The build of a car as the TOML its owner edits."""
+    return build_toml(car_and_build(workshop, name)[1])
+
+
+def draft_build(workshop: Workshop, name: str, text: str, where: str) -> Entry:
+    """The entry of an edited build. Raises WrongData with all its mistakes at once."""
+    car, _ = car_and_build(workshop, name)
+    build = read_build(parse_build_toml(text, where), where, workshop.facts)
+    return workshop.entry(BuildChanged(car.id, build_document(build)))
+
+
+def draft_fitted(
+    workshop: Workshop,
+    car_name: str,
+    place_words: str,
+    *,
+    part: str = "",
+    spots: tuple[str, ...] = (),
+    price: Money | None = None,
+    second_hand: bool = False,
+    when: str = "",
+    id: UUID | None = None,
+) -> tuple[Entry, ...]:
+    """The entries of a part fitted: the part, and the radio work it amounts to where it does."""
+    car, build = car_and_build(workshop, car_name)
+    place = find_place(place_words, build)
+    moment = read_moment(when, now=workshop.now(), zone=workshop.zone)
+    fact = PartFitted(
+        car=car.id,
+        place=place.key,
+        part=workshop.new_id(),
+        name=part or place.part,
+        spots=tuple(read_spot(spot, place) for spot in spots),
+        spent=price,
+        second_hand=second_hand,
+    )
+    fitted = workshop.entry(fact, happened_at=moment.at, precision=moment.precision, id=id)
+    if workshop.facts.roles[place.role].notch != RADIO_NOTCH:
+        return (fitted,)
+    return (fitted, _work(workshop, car.id, Event.RADIO_WORK, moment.at, place.name))
+
+
+def draft_moved(workshop: Workshop, from_car: str, place_words: str, to_car: str) -> Entry:
+    """The entry of a part that went, clock and all, into the same kind of place of another car."""
+    giver, build = car_and_build(workshop, from_car)
+    taker, other = car_and_build(workshop, to_car)
+    place = find_place(place_words, build)
+    same = other.of_role(place.role)
+    target = next((there for there in same if there.key == place.key), same[0] if same else None)
+    if target is None:
+        raise NotKnown(f"{taker.name} has no place for it.", f"It needs a place of the kind “{place.role}”.")
+    return workshop.entry(PartMoved(giver.id, place.key, taker.id, target.key))
+
+
+def draft_work(workshop: Workshop, car_name: str, event: str, words: str = "") -> Entry:
+    """The entry of work that raises rates for a while: radio work, a hit found later."""
+    car, _ = car_and_build(workshop, car_name)
+    return _work(workshop, car.id, read_choice(event, Event, where="work"), workshop.now(), words)
+
+
+def _work(workshop: Workshop, car: UUID, event: Event, at: datetime, words: str) -> Entry:
+    return workshop.entry(WorkDone(car, event.value, words=words), happened_at=at)

@@ -1,0 +1,147 @@
+"""Keeping entries: what contradicts the records is refused as a whole, and undo withdraws, never erases."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from datetime import datetime, timedelta
+from typing import TYPE_CHECKING
+from uuid import UUID
+
+from snugfast.core.errors import NotKnown, RefusedAction, WrongData
+from snugfast.core.findings import Finding
+from snugfast.records.entries import Entry, Precision, Ran, Withdrawn, subjects
+from snugfast.records.ledger import fold
+from snugfast.records.rules import LONGEST_RUN_MIN, contradictions
+from snugfast.records.standing import depends_on, standing
+from snugfast.usecases.telling import tell
+from snugfast.usecases.what_stands import ledger_now
+from snugfast.usecases.workshop import Workshop
+
+if TYPE_CHECKING:
+    from snugfast.records.store.reads import Reads
+
+FAR_BACK = 500  # arrivals
+READ_ONLY = RefusedAction("This workshop is open for reading only.", "Open it without --read-only to write.")
+
+
+@dataclass(frozen=True, slots=True)
+class Kept:
+    """What was kept: how many entries were new, and the sentences that tell them."""
+
+    new: int
+    told: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Undone:
+    """What an undo took back (or a redo brought again), and how many later entries rest on it."""
+
+    told: str
+    resting_on_it: int
+
+
+def keep(workshop: Workshop, entries: Sequence[Entry], *, seen: int | None = None) -> Kept:
+    """Keep these entries, all or none. A second tap on the same form keeps nothing twice.
+
+    Raises WrongData with everything that contradicts the records, StaleRecord when a car or pack has changed
+    since `seen`.
+    """
+    if workshop.read_only:
+        raise READ_ONLY
+    with workshop.store.work() as work:
+        ledger = ledger_now(work.reads)
+        findings: list[Finding] = []
+        for entry in entries:
+            if work.reads.entry(entry.id) is None:
+                findings += contradictions(entry, ledger, _near(work.reads, entry, entries))
+            ledger = fold([entry], ledger)
+        if findings:
+            raise WrongData("This cannot be kept", findings)
+        new = work.journal.add_all(entries, seen=seen)
+        work.commit()
+    return Kept(new, tuple(tell(entry, workshop.facts, ledger) for entry in entries))
+
+
+def undo(workshop: Workshop) -> Undone:
+    """Withdraw the entry recorded last that still stands. Raises NotKnown when there is none."""
+    with workshop.store.reading() as reads:
+        recent = standing(_recent(reads)).entries
+    stands = [entry for entry in recent if not isinstance(entry.fact, Withdrawn)]
+    if not stands:
+        raise NotKnown("There is nothing to undo.", "Log something first.")
+    return withdraw(workshop, max(stands, key=_recorded).id)
+
+
+def redo(workshop: Workshop) -> Undone:
+    """Let stand again what was undone last. Raises NotKnown when something new was logged since."""
+    with workshop.store.reading() as reads:
+        recent = _recent(reads)
+    undone = _undoing(recent)
+    logged = max(
+        (_recorded(entry) for entry in recent if not isinstance(entry.fact, Withdrawn)), default=None
+    )
+    if not undone or (logged is not None and _recorded(undone[-1]) < logged):
+        raise NotKnown("There is nothing to redo.", "Redo works right after undo.")
+    return withdraw(workshop, undone[-1].id)
+
+
+def withdraw(workshop: Workshop, entry_id: UUID, why: str = "") -> Undone:
+    """Take one entry back. It stays in the journal, marked as withdrawn; withdrawing that brings it back.
+
+    Raises NotKnown when the journal has no such entry.
+    """
+    if workshop.read_only:
+        raise READ_ONLY
+    with workshop.store.work() as work:
+        found = work.reads.entry(entry_id)
+        if found is None:
+            raise NotKnown("There is no such entry in the journal.", "See: snugfast journal")
+        told = found.entry
+        while isinstance(told.fact, Withdrawn):
+            before = work.reads.entry(told.fact.entry)
+            if before is None:
+                break
+            told = before.entry
+        kin = work.reads.entries_of(subjects(told.fact))
+        resting = depends_on(standing(kin).entries, told.id)
+        ledger = ledger_now(work.reads)
+        work.journal.add(workshop.entry(Withdrawn(entry_id, why)))
+        work.commit()
+    return Undone(tell(told, workshop.facts, ledger), len(resting))
+
+
+def _recent(reads: Reads) -> list[Entry]:
+    """What arrived last, as far back as anybody undoes step by step."""
+    return [row.entry for row in reads.entries_after(max(0, reads.position() - FAR_BACK))]
+
+
+def _recorded(entry: Entry) -> tuple[datetime, UUID]:
+    return (entry.recorded_at, entry.id)
+
+
+def _undoing(recent: Sequence[Entry]) -> list[Entry]:
+    """Withdrawals of ordinary entries that are in force, oldest first."""
+    by_id = {entry.id: entry for entry in recent}
+    taken_back = {entry.fact.entry for entry in recent if isinstance(entry.fact, Withdrawn)}
+    return sorted(
+        (
+            entry
+            for entry in recent
+            if isinstance(entry.fact, Withdrawn)
+            and entry.id not in taken_back
+            and not (entry.fact.entry in by_id and isinstance(by_id[entry.fact.entry].fact, Withdrawn))
+        ),
+        key=_recorded,
+    )
+
+
+def _near(reads: Reads, entry: Entry, together: Sequence[Entry]) -> tuple[Entry, ...]:
+    """Standing runs of the same car and packs around that time, those logged together included."""
+    if not isinstance(entry.fact, Ran) or entry.precision is not Precision.MINUTE:
+        return ()
+    span = timedelta(minutes=LONGEST_RUN_MIN)
+    about = subjects(entry.fact)
+    stored = reads.entries_around(about, entry.happened_at - span, entry.happened_at + span)
+    stands = standing(stored).entries
+    return (*stands, *(other for other in together if other is not entry and other.id < entry.id))

@@ -1,0 +1,199 @@
+"""Entries told in sentences: the echo before keeping, and the lines of the journal."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from datetime import datetime
+from uuid import UUID
+from zoneinfo import ZoneInfo
+
+from snugfast.facts.model import Facts
+from snugfast.records.entries import (
+    Answer,
+    Broke,
+    BuildChanged,
+    CameBack,
+    CarAdded,
+    CarLeft,
+    CaughtUp,
+    Checked,
+    Done,
+    Entry,
+    Failed,
+    Ground,
+    Money,
+    PackAdded,
+    PackLeft,
+    PartFitted,
+    PartMoved,
+    Precision,
+    Ran,
+    Reading,
+    SettingChanged,
+    SettingsChosen,
+    TreatmentDone,
+    Withdrawn,
+    WorkDone,
+)
+from snugfast.records.ledger import Ledger
+
+
+def tell(entry: Entry, facts: Facts, ledger: Ledger) -> str:
+    """One entry in one sentence, its day in front."""
+    return f"{tell_when(entry)}: {_Teller(facts, ledger).tell(entry)}"
+
+
+def tell_when(entry: Entry) -> str:
+    """The moment as surely as it is known, where it happened."""
+    local = entry.happened_at.astimezone(ZoneInfo(entry.zone))
+    match entry.precision:
+        case Precision.MINUTE:
+            return f"{local:%Y-%m-%d %H:%M}"
+        case Precision.DAY:
+            return f"{local:%Y-%m-%d}"
+        case Precision.ABOUT:
+            return f"about {local:%Y-%m-%d}"
+
+
+def tell_money(amount: Money) -> str:
+    """An amount with its currency."""
+    return f"{amount.minor / 100:.2f} {amount.currency}"
+
+
+class _Teller:
+    def __init__(self, facts: Facts, ledger: Ledger) -> None:
+        self.facts = facts
+        self.ledger = ledger
+
+    def tell(self, entry: Entry) -> str:
+        match entry.fact:
+            case CarAdded(name=name, history=history, build=build):
+                return f"{name} joined, {history.value} ({build.get('name', 'own build')})."
+            case BuildChanged(car=car):
+                return f"The build of {self._car(car)} was changed."
+            case CarLeft(car=car, why=why):
+                return f"{self._car(car)} left the workshop{_because(why)}."
+            case PackAdded(name=name, chemistry=chemistry, cells=cells, capacity_Ah=capacity):
+                return f"Pack {name} joined: {chemistry}, {cells} cells, {capacity:g} Ah."
+            case PackLeft(pack=pack, why=why):
+                return f"Pack {self._pack(pack)} left the workshop{_because(why)}."
+            case Ran() as ran:
+                return self._ran(ran)
+            case CaughtUp() as told:
+                return self._caught_up(entry, told)
+            case Checked() as checked:
+                return self._checked(checked)
+            case Failed(car=car, broke=broke):
+                return f"{self._car(car)}, off the track: {self._broke(broke)}."
+            case PartFitted(car=car, name=name, spots=spots, spent=spent) as fitted:
+                at = f" ({', '.join(spots)})" if spots else ""
+                paid = f" for {tell_money(spent)}" if spent else ""
+                state = "second-hand" if fitted.second_hand else "new"
+                return f"{self._car(car)}: {name}{at} fitted, {state}{paid}."
+            case PartMoved() as moved:
+                giver, taker = self._car(moved.from_car), self._car(moved.to_car)
+                place = self._place(moved.from_car, moved.from_place)
+                return f"{place} moved from {giver} to {taker}."
+            case WorkDone(car=car, event=event, words=words):
+                return f"{self._car(car)}: {event}{_because(words)}."
+            case SettingChanged(car=car, name=name, value=value):
+                return f"{self._car(car)}: {name} set to {value}."
+            case TreatmentDone(car=car, treatment=treatment):
+                return f"{self._car(car)}: {treatment} done."
+            case CameBack(car=car, packs_low=low, packs_high=high):
+                return f"{self._car(car)} came back after {low:g} to {high:g} packs elsewhere."
+            case SettingsChosen(values=values):
+                listed = ", ".join(f"{name.replace('_', ' ')} {value}" for name, value in values.items())
+                return f"Settings: {listed}."
+            case Withdrawn(why=why):
+                return f"An entry was withdrawn{_because(why)}."
+
+    def _ran(self, ran: Ran) -> str:
+        about = "about " if ran.about else ""
+        packs = f" with {_and(self._pack(pack) for pack in ran.packs)}" if ran.packs else ""
+        ground = f" on {ran.ground.value}" if ran.ground is not Ground.UNKNOWN else ""
+        parts = [
+            f"{self._car(ran.car)} ran {about}{ran.running_min:g} min{packs}{ground}",
+            ran.wet.value,
+            _hits(ran),
+        ]
+        if ran.ambient_degC is not None:
+            parts.append(f"air {ran.ambient_degC:g} °C")
+        parts += [_reading(reading) for reading in ran.readings]
+        if ran.put_back_Ah is not None:
+            parts.append(f"put back {ran.put_back_Ah * 1000:.0f} mAh")
+        parts += [f"noticed: {words}" for words in ran.noticed]
+        parts += [self._broke(broke) for broke in ran.broke]
+        return ", ".join(parts[:3]) + "".join(f"; {part}" for part in parts[3:]) + "."
+
+    def _caught_up(self, entry: Entry, told: CaughtUp) -> str:
+        wet = f", {told.wet_packs:g} of them in {told.wet.value}" if told.wet_packs else ""
+        hits = f", {told.hard_hits:g} hard hits" if told.hard_hits else ""
+        since = _local_day(told.since, entry.zone)
+        return (
+            f"{self._car(told.car)} ran about {told.packs:g} packs since {since}, "
+            f"{told.running_min:g} min in all{wet}{hits}."
+        )
+
+    def _checked(self, checked: Checked) -> str:
+        check = self.facts.checks.get(checked.check)
+        name = check.name if check else checked.check
+        on = f", pack {self._pack(checked.pack)}" if checked.pack else ""
+        if not checked.looked:
+            return f"{self._car(checked.car)}{on}: {name}: ticked without looking."
+        found = _and(self._answer(checked, answer) for answer in checked.answers) or "sound"
+        paid = f" ({tell_money(checked.spent)})" if checked.spent else ""
+        return f"{self._car(checked.car)}{on}: {name}: {found}{paid}."
+
+    def _answer(self, checked: Checked, answer: Answer) -> str:
+        place = f" {answer.spot}" if answer.spot else ""
+        where = f" at {self._place(checked.car, answer.place)}" if answer.place and not answer.spot else ""
+        done = "" if answer.mode is None and answer.done is Done.PUT_RIGHT else f", {answer.done.value}"
+        return f"{answer.word}{place}{where}{done}"
+
+    def _broke(self, broke: Broke) -> str:
+        if broke.mode is None:
+            return f"broke, cause unknown ({broke.words or 'no words'}), {broke.done.value}"
+        mode = self.facts.modes.get(broke.mode)
+        name = mode.name if mode else broke.mode
+        spot = f", {broke.spot}" if broke.spot else ""
+        return f"broke: {name}{spot}, {broke.done.value}"
+
+    def _car(self, car: UUID) -> str:
+        return self.ledger.cars[car].name if car in self.ledger.cars else "a car that is not here"
+
+    def _pack(self, pack: UUID) -> str:
+        return self.ledger.packs[pack].name if pack in self.ledger.packs else "a pack that is not here"
+
+    def _place(self, car: UUID, key: str) -> str:
+        build = self.ledger.cars[car].build if car in self.ledger.cars else {}
+        return next((place["name"] for place in build.get("place", ()) if place["key"] == key), key)
+
+
+def _hits(ran: Ran) -> str:
+    if ran.hits_said in ("none", ""):
+        return "no hard hits"
+    if ran.hits_said.replace(".", "").isdigit():
+        return f"{ran.hits_said} hard hit{'' if ran.hits_said == '1' else 's'}"
+    return f"{ran.hits_said} hard hits (counted as {ran.hard_hits:g})"
+
+
+def _reading(reading: Reading) -> str:
+    if reading.seconds_after_stop is None:
+        return (
+            f"{reading.spot} {reading.value:g} {reading.unit} (seconds after stopping not said, so not used)"
+        )
+    return f"{reading.spot} {reading.value:g} {reading.unit}, {reading.seconds_after_stop:g} s after stopping"
+
+
+def _because(words: str) -> str:
+    return f": {words}" if words else ""
+
+
+def _local_day(at: datetime, zone: str) -> str:
+    return f"{at.astimezone(ZoneInfo(zone)):%Y-%m-%d}"
+
+
+def _and(words: Iterable[str]) -> str:
+    listed = list(words)
+    return " and ".join(filter(None, (", ".join(listed[:-1]), *listed[-1:])))

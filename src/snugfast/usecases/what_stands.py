@@ -1,0 +1,155 @@
+"""What stands now, worked out from the journal: the ledger, and the beliefs about a car or a pack.
+
+Both are projections. What was worked out last time is taken further by the entries that came since; when one
+of them is late, corrects or withdraws, it is worked out anew from the whole journal, with the same outcome.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterable
+from typing import TYPE_CHECKING
+from uuid import UUID
+
+from snugfast.core.errors import NotKnown
+from snugfast.records.entries import Entry, Withdrawn, subjects
+from snugfast.records.ledger import CarRecord, Ledger, PackRecord, fold
+from snugfast.records.ledger_form import ledger_bytes, ledger_from
+from snugfast.records.standing import standing
+from snugfast.usecases.workshop import Workshop
+
+if TYPE_CHECKING:
+    from snugfast.records.store.reads import Reads
+    from snugfast.usecases.story import Story
+
+LEDGER, BELIEFS = "ledger", "beliefs"
+WHOLE_WORKSHOP = UUID(int=0)
+LEDGER_FORM = "1"
+
+
+def ledger_now(reads: Reads) -> Ledger:
+    """Cars, packs, parts, settings and habits as they stand."""
+    kept = reads.projection(LEDGER, WHOLE_WORKSHOP)
+    if kept is None or kept.fingerprint != LEDGER_FORM:
+        return fold(_standing(row.entry for row in reads.entries_after(0)))
+    since = [row.entry for row in reads.entries_after(kept.position)]
+    ledger = ledger_from(kept.payload)
+    if _only_further(since, ledger.last_order):
+        return fold(sorted(since, key=lambda entry: entry.order), ledger)
+    return fold(_standing(row.entry for row in reads.entries_after(0)))
+
+
+def beliefs_about(workshop: Workshop, reads: Reads, ledger: Ledger, member: UUID) -> Story:
+    """The story of a car (with those it has swapped parts with) or of a pack, told up to the last entry."""
+    from snugfast.usecases.story import Story  # brings NumPy with it, which logging a run does not need
+    from snugfast.usecases.story_form import story_from
+
+    members = family(ledger, member)
+    kept = reads.projection(BELIEFS, min(members))
+    if kept is not None and kept.fingerprint == _fingerprint(workshop, members):
+        story = story_from(kept.payload, workshop.facts, workshop.build, members)
+        since = _since(reads, kept.position, members)
+        if _only_further(since, story.last_order):
+            return _told(story, sorted(since, key=lambda entry: entry.order))
+    about = (entry for entry in _standing(reads.entries_of(members)) if subjects(entry.fact) & members)
+    return _told(Story(workshop.facts, workshop.build, members), about)
+
+
+def remember(workshop: Workshop, position: int, stories: Iterable[Story]) -> None:
+    """Keep the stories that were told further up to this position, so that the next question starts there.
+
+    Nothing is lost without it: a projection dropped is worked out again. When somebody wrote meanwhile, or
+    the workshop is open for reading only, nothing is kept.
+    """
+    from snugfast.usecases.story_form import story_bytes
+
+    further = {min(story.members): story for story in stories if story.told_further}
+    if workshop.read_only or not further:
+        return
+    with workshop.store.work() as work:
+        if work.reads.position() != position:
+            return
+        ledger = ledger_now(work.reads)
+        work.projections.put(
+            LEDGER, WHOLE_WORKSHOP, position=position, fingerprint=LEDGER_FORM, payload=ledger_bytes(ledger)
+        )
+        for member, story in further.items():
+            mark = _fingerprint(workshop, story.members)
+            work.projections.put(
+                BELIEFS, member, position=position, fingerprint=mark, payload=story_bytes(story)
+            )
+        work.commit()
+
+
+def family(ledger: Ledger, member: UUID) -> frozenset[UUID]:
+    """A car and all it has swapped parts with, directly or through others; a pack is alone."""
+    found = {member}
+    ahead = [member]
+    while ahead:
+        car = ledger.cars.get(ahead.pop())
+        further = car.swapped_with - found if car else frozenset()
+        found |= further
+        ahead += further
+    return frozenset(found)
+
+
+def car_called(ledger: Ledger, name: str) -> CarRecord:
+    """The car of that name. Raises NotKnown with the names there are."""
+    car = ledger.car_named(name)
+    if car is None:
+        raise NotKnown(f"There is no car called “{name}” here.", _names("cars", ledger.cars.values()))
+    return car
+
+
+def pack_called(ledger: Ledger, name: str) -> PackRecord:
+    """The pack of that name. Raises NotKnown with the names there are."""
+    pack = ledger.pack_named(name)
+    if pack is None:
+        raise NotKnown(f"There is no pack called “{name}” here.", _names("packs", ledger.packs.values()))
+    return pack
+
+
+def _names(noun: str, things: Iterable[CarRecord] | Iterable[PackRecord]) -> str:
+    names = ", ".join(thing.name for thing in things if thing.left_at is None)
+    add = {"cars": "snugfast car add NAME --from STARTER", "packs": "snugfast packs add NAME"}[noun]
+    return f"The {noun} here are {names}." if names else f"There are no {noun} yet; type: {add}"
+
+
+def _standing(entries: Iterable[Entry]) -> tuple[Entry, ...]:
+    return standing(entries).entries
+
+
+def _only_further(since: list[Entry], last: tuple[object, object] | None) -> bool:
+    """Whether the entries only add to the end: none late, none that corrects or withdraws."""
+    return all(
+        entry.replaces is None
+        and not isinstance(entry.fact, Withdrawn)
+        and (last is None or entry.order > last)
+        for entry in since
+    )
+
+
+def _since(reads: Reads, position: int, members: frozenset[UUID]) -> list[Entry]:
+    rows = {row.entry.id: row.entry for member in members for row in reads.entries_after(position, member)}
+    return list(rows.values())
+
+
+def _told(story: Story, entries: Iterable[Entry]) -> Story:
+    take: Callable[[Entry], None] = story.take
+    for entry in entries:
+        take(entry)
+    return story
+
+
+def _fingerprint(workshop: Workshop, members: frozenset[UUID]) -> str:
+    from snugfast.usecases.story_form import FORM
+
+    swapped = "" if len(members) == 1 else f"/{len(members)}-{_mixed(members)}"
+    return f"{FORM}/{workshop.facts_mark}{swapped}"
+
+
+def _mixed(members: frozenset[UUID]) -> str:
+    """A short mark of who is in a family."""
+    mixed = 0
+    for member in members:
+        mixed ^= member.int
+    return f"{mixed:032x}"[:12]

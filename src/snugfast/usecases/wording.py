@@ -1,0 +1,194 @@
+"""Words as people write them, read into what the journal keeps. Both doors hand their texts in here."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterable
+from difflib import get_close_matches
+from enum import Enum
+from typing import TypeVar
+
+from snugfast.core.errors import BadInput
+from snugfast.core.units import Kind, in_unit, read_number, read_quantity
+from snugfast.facts.model import Build, Facts, Mode, Place
+from snugfast.records.entries import Broke, Done, Reading
+from snugfast.usecases.applies import car_modes, carried_by_pack
+
+E = TypeVar("E", bound=Enum)
+
+
+def read_choice(text: str, choices: type[E], *, where: str) -> E:
+    """The choice a word stands for; upper case, hyphens and a clear beginning of the word are forgiven."""
+    wanted = _plain(text)
+    by_word = {_plain(str(choice.value)): choice for choice in choices}
+    if wanted in by_word:
+        return by_word[wanted]
+    begins = [choice for word, choice in by_word.items() if wanted and word.startswith(wanted)]
+    if len(begins) == 1:
+        return begins[0]
+    raise BadInput(f"{where}: “{text}” is not one of the words for it.", f"Write {_or(by_word)}.")
+
+
+def read_minutes(text: str, *, where: str = "minutes") -> tuple[float, bool]:
+    """“12”, “12 min” or “about 12” as minutes, and whether it is only about right."""
+    clean = text.strip()
+    about = clean.casefold().startswith("about ")
+    if about:
+        clean = clean[6:]
+    seconds = read_quantity(clean, Kind.DURATION, default_unit="min", where=where)
+    return in_unit(seconds, "min"), about
+
+
+def read_hits(text: str, facts: Facts) -> tuple[float, str]:
+    """“none”, “a few”, “many” or a number as hard hits, and the word that was said."""
+    words = _plain(text or "none")
+    said = {
+        "none": 0.0,
+        "a few": facts.assumptions["hits_a_few"].value,
+        "few": facts.assumptions["hits_a_few"].value,
+        "many": facts.assumptions["hits_many"].value,
+    }
+    if words in said:
+        return said[words], words
+    try:
+        return read_number(words), words
+    except BadInput as refused:
+        raise BadInput(f"hits: {refused.sentence}", "Write none, a few, many or a number.") from None
+
+
+def read_reading(text: str) -> Reading:
+    """“motor can 68 °C 20 s” as a reading: spot, value with unit, seconds after stopping."""
+    match = re.fullmatch(
+        r"(?P<spot>[^\d]+?)\s+(?P<value>[-−+]?[\d.,]+)\s*(?P<unit>°?[A-Za-zΩ/%]+)"
+        r"(?:\s+(?:after\s+)?(?P<after>[\d.,]+)\s*s)?",
+        text.strip(),
+    )
+    if match is None:
+        raise BadInput(
+            f"“{text}” is not a reading.",
+            "Write spot, value and seconds after stopping: “motor can 68 °C 20 s”.",
+        )
+    unit = {"c": "°C", "°c": "°C", "degc": "°C", "f": "°F", "°f": "°F"}.get(
+        match["unit"].casefold(), match["unit"]
+    )
+    value = read_number(match["value"], where="reading")
+    after = read_number(match["after"], where="reading") if match["after"] else None
+    if unit == "°F":
+        value, unit = in_unit(read_quantity(f"{value} °F", Kind.TEMPERATURE), "°C"), "°C"
+    return Reading(match["spot"].strip().casefold(), value, unit, after, typed=text.strip())
+
+
+def read_broke(text: str, facts: Facts, build: Build) -> Broke:
+    """“front arm @ front left: renewed” as a break: what broke, at which spot, what was done about it.
+
+    “unknown” says that something broke and nobody knows what.
+    """
+    body, _, done_text = text.partition(":")
+    what, _, spot = body.partition("@")
+    done = read_choice(done_text, Done, where="broke") if done_text.strip() else Done.PUT_RIGHT
+    if _plain(what) in ("", "unknown", "cause unknown", "do not know"):
+        return Broke(None, words=text.strip(), done=done)
+    mode, places = find_mode(what, facts, build)
+    if carried_by_pack(mode):
+        return Broke(mode.key, words=text.strip(), done=done)
+    place, spot = which_place(mode, places, spot)
+    return Broke(mode.key, place.key, spot=read_spot(spot, place), words=text.strip(), done=done)
+
+
+def which_place(mode: Mode, places: tuple[Place, ...], spot: str) -> tuple[Place, str]:
+    """The place a person means by what stands after “@”, and what of it is left as the spot.
+
+    With one place only it need not be said. Raises BadInput with the places there are.
+    """
+    if len(places) == 1:
+        return places[0], spot
+    wanted = _plain(spot)
+    for place in places:
+        if wanted and wanted in (_plain(place.key), _plain(place.name)):
+            return place, ""
+    holding = [place for place in places if wanted in map(_plain, place.spots)]
+    if len(holding) == 1:
+        return holding[0], spot
+    listed = _or(place.name for place in places)
+    raise BadInput(f"{mode.name}: at which place?", f"Write @ and one of {listed}.")
+
+
+def find_mode(text: str, facts: Facts, build: Build) -> tuple[Mode, tuple[Place, ...]]:
+    """The mode a person means, and the places it may be at: by its key or name, by role or by place."""
+    here = list(car_modes(facts, build))
+    wanted = _plain(text)
+    pairs: list[tuple[Mode, Place | None]] = [*here]
+    pairs += [(mode, None) for mode in facts.modes.values() if carried_by_pack(mode)]
+    for names in (_mode_names, _place_names):
+        hits = [(mode, place) for mode, place in pairs if wanted in names(facts, mode, place)]
+        modes = {mode.key: mode for mode, _ in hits}
+        if len(modes) == 1:
+            return next(iter(modes.values())), tuple(place for _, place in hits if place is not None)
+        if hits:
+            raise BadInput(f"“{text.strip()}” can fail in more than one way.", f"Write {_or(modes)}.")
+    known = {
+        name
+        for mode, place in pairs
+        for name in (*_mode_names(facts, mode, place), *_place_names(facts, mode, place))
+    }
+    raise BadInput(
+        f"Nothing here is called “{text.strip()}”.",
+        _nearest(wanted, known) or "Write “unknown” if you cannot tell.",
+    )
+
+
+def find_place(text: str, build: Build) -> Place:
+    """The place a person means, by key or name."""
+    wanted = _plain(text)
+    for place in build.places:
+        if wanted in (_plain(place.key), _plain(place.name)):
+            return place
+    names = {_plain(place.name) for place in build.places}
+    raise BadInput(
+        f"There is no place called “{text.strip()}”.",
+        _nearest(wanted, names) or "See: snugfast car places NAME.",
+    )
+
+
+def read_spot(text: str, place: Place) -> str:
+    """Which of several like places: “front left”, or its first letters."""
+    wanted = _plain(text)
+    if not wanted:
+        return ""
+    for spot in place.spots:
+        if wanted in (_plain(spot), "".join(word[0] for word in spot.split())):
+            return spot
+    if not place.spots:
+        raise BadInput(f"{place.name} has no spot called “{text.strip()}”.", "Leave the spot out.")
+    raise BadInput(f"{place.name} has no spot called “{text.strip()}”.", f"Write {_or(place.spots)}.")
+
+
+def nearest_way_out(text: str, known: Iterable[str]) -> str:
+    """“Did you mean …”, or an empty text."""
+    return _nearest(_plain(text), set(known))
+
+
+def _mode_names(facts: Facts, mode: Mode, place: Place | None) -> set[str]:
+    return {_plain(mode.key), _plain(mode.name)}
+
+
+def _place_names(facts: Facts, mode: Mode, place: Place | None) -> set[str]:
+    names = {_plain(mode.role), _plain(facts.roles[mode.role].name)}
+    return names | {_plain(place.key), _plain(place.name)} if place else names
+
+
+def _plain(text: str) -> str:
+    return " ".join(re.split(r"[\s_-]+", text.strip().casefold()))
+
+
+def _or(words: Iterable[str]) -> str:
+    listed = [word.replace("_", " ") for word in words]
+    return listed[0] if len(listed) == 1 else f"{', '.join(listed[:-1])} or {listed[-1]}"
+
+
+def _nearest(wanted: str, known: set[str]) -> str:
+    near = get_close_matches(wanted, sorted(known), n=3, cutoff=0.55)
+    near += [word for word in sorted(known) if wanted and wanted in word and word not in near][
+        : 3 - len(near)
+    ]
+    return f"Did you mean {_or(near)}?" if near else ""
