@@ -144,6 +144,14 @@ def test_one_wrong_thing_is_one_sentence(tmp_path: Path, old: str, new: str, tol
     assert told in sentences[0]
 
 
+@pytest.mark.parametrize(
+    "step", ["Bend {body.section_mm", "Bend body.section_mm}", "Bend {{body.section_mm}}"]
+)
+def test_braces_that_do_not_pair_are_told(tmp_path: Path, step: str) -> None:
+    own = put(tmp_path, modes__mine=OWN_MODE, checks__mine=OWN_CHECK.replace("Bend it", step))
+    assert any("do not pair" in sentence for sentence in faults(own))
+
+
 def test_access_that_opens_itself_is_told(tmp_path: Path) -> None:
     ring = """
         [lid]
@@ -234,9 +242,16 @@ def test_a_size_alike_everywhere_is_written_once() -> None:
 
 
 def test_a_size_that_differs_is_written_with_its_places() -> None:
-    assert filled("bore {wheel_bearing.bore_mm}", two_bearings()) == (
-        "bore 10 (inner wheel bearings) and 5 (outer wheel bearings)"
+    assert filled("bore {wheel_bearing.bore_mm} mm", two_bearings()) == (
+        "bore 10 mm (inner wheel bearings) and 5 mm (outer wheel bearings)"
     )
+
+
+def test_sizes_that_belong_together_are_kept_together() -> None:
+    assert filled("a {wheel_bearing.bore_mm×outer_mm×width_mm} mm bearing", two_bearings()) == (
+        "a 10 × 15 × 4 mm (inner wheel bearings) and 5 × 11 × 4 mm (outer wheel bearings) bearing"
+    )
+    assert placeholders("{a.b×c}") == (("a", "b"), ("a", "c"))
 
 
 def test_a_size_nobody_knows_is_left_blank() -> None:

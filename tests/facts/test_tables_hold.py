@@ -8,11 +8,13 @@ from __future__ import annotations
 import re
 from collections import Counter
 from collections.abc import Iterator
+from pathlib import Path
 
 import pytest
 
+import snugfast.facts as facts_package
 from snugfast.facts.builds import is_number
-from snugfast.facts.load import load_facts
+from snugfast.facts.load import load_facts, read_table
 from snugfast.facts.model import Arrival, Build, Check, Clock, Facts, Gate, Mode, Moment, Place
 from snugfast.facts.texts import access_texts, check_texts, filled, unresolved
 from snugfast.facts.upkeep_rows import GROUNDS, WETNESS
@@ -144,6 +146,22 @@ def test_a_bore_is_smaller_than_its_outside(facts: Facts) -> None:
         if bore is not None and outer is not None:
             assert float(bore) < float(outer), place.key
     assert all(bore < outer for bore, outer, _ in facts.standard_bearings)
+
+
+def test_bearing_sizes_said_to_be_from_catalogues_are_those_of_the_bearing_table() -> None:
+    """The table of bearings was read in catalogues; the list for builds repeats its sizes and adds others."""
+    here = Path(facts_package.__file__).parent
+    known: set[tuple[str | float | None, ...]] = set()
+    for row in read_table(here / "mechanics" / "bearing_sizes.csv").rows:
+        for width in (row["open_width_mm"], row["shielded_width_mm"]):
+            if width is not None:
+                known.add((row["bore_mm"], row["outer_mm"], width))
+    listed = [
+        (row["bore_mm"], row["outer_mm"], row["width_mm"])
+        for row in read_table(here / "standard_bearings.csv").rows
+        if row["where"] == "catalogues"
+    ]
+    assert set(listed) == known and len(listed) == len(known)
 
 
 def test_every_bearing_says_all_three_sizes_and_its_closure(facts: Facts) -> None:

@@ -7,7 +7,7 @@ from collections.abc import Collection, Iterator, Mapping
 from snugfast.core.findings import Finding
 from snugfast.facts.model import Facts, Pedigree
 from snugfast.facts.reading import nearest
-from snugfast.facts.texts import access_texts, check_texts, placeholders
+from snugfast.facts.texts import access_texts, braces_pair, check_texts, placeholders
 
 Places = Mapping[tuple[str, str], str]
 """Where each row stands: ("modes", key) to its file and row."""
@@ -103,7 +103,7 @@ def _cautions(where: str, cautions: Collection[str], facts: Facts) -> Iterator[F
 
 def _sizes(where: str, texts: Collection[str], roles: Collection[str], facts: Facts) -> Iterator[Finding]:
     for text in texts:
-        if text.count("{") != len(placeholders(text)) or text.count("{") != text.count("}"):
+        if not braces_pair(text):
             yield Finding(where, f"the braces in “{text}” do not pair", "write {role.size}")
         for role, size in placeholders(text):
             if role not in facts.roles:

@@ -1,22 +1,40 @@
-"""Sizes in texts: a step names {wheel_nut.wrench_mm}, and the build of the car says which wrench that is."""
+"""Sizes in texts: a step names {wheel_nut.wrench_mm}, and the build of the car says which wrench that is.
+
+Several sizes that belong together stand in one pair of braces: {wheel_bearing.bore_mm×outer_mm×width_mm}.
+"""
 
 from __future__ import annotations
 
 import re
 from collections.abc import Iterable
 
-from snugfast.facts.model import Access, Build, Check, Place
+from snugfast.facts.model import Access, Build, Check
 
 UNKNOWN = "___"
 """What stands on a sheet for a size the build does not say."""
 
-_PLACEHOLDER = re.compile(r"\{([^{}]*)\}")
+_TIMES = "×"
+_PLACEHOLDER = re.compile(r"\{([^{}]*)\}(?P<unit> (?:mm²/s|N/mm|mm|V|A)\b)?")
 
 
 def placeholders(text: str) -> tuple[tuple[str, str], ...]:
     """The (role, size) pairs a text names, in order. What has no full stop comes out as (word, "")."""
-    pairs = (found.partition(".") for found in _PLACEHOLDER.findall(text))
-    return tuple((role, size) for role, _, size in pairs)
+    return tuple(
+        (role, size)
+        for match in _PLACEHOLDER.finditer(text)
+        for role, sizes in [_parted(match[1])]
+        for size in sizes
+    )
+
+
+def _parted(name: str) -> tuple[str, list[str]]:
+    role, _, sizes = name.partition(".")
+    return role, sizes.split(_TIMES)
+
+
+def braces_pair(text: str) -> bool:
+    """Whether each opening brace is closed again."""
+    return not set("{}") & set(_PLACEHOLDER.sub("", text))
 
 
 def check_texts(check: Check) -> tuple[str, ...]:
@@ -50,26 +68,22 @@ def unresolved(text: str, build: Build) -> tuple[str, ...]:
 def filled(text: str, build: Build) -> str:
     """The text with the sizes of this build.
 
-    Where the places of a role differ, each value is given with the name of its place. A size the build does
-    not say becomes a blank to be filled in with a pencil, so that a sheet never prints braces.
+    Where the places of a role differ, each value is given with its unit and the name of its place. A size
+    the build does not say becomes a blank to be filled in with a pencil, so that a sheet never prints braces.
     """
-    return _PLACEHOLDER.sub(lambda match: _answer(match.group(1), build), text)
+    return _PLACEHOLDER.sub(lambda match: _answer(match[1], match["unit"] or "", build), text)
 
 
-def _answer(name: str, build: Build) -> str:
-    role, _, size = name.partition(".")
-    places = [place for place in build.of_role(role) if size in place.sizes]
-    values = {size_text(place.sizes[size]): place for place in places}
-    if not values:
-        return UNKNOWN
-    if len(values) == 1:
-        return next(iter(values))
-    return _joined(f"{value} ({_names(value, size, places)})" for value in values)
-
-
-def _names(value: str, size: str, places: list[Place]) -> str:
-    like = (place.name for place in places if size_text(place.sizes[size]) == value)
-    return _joined(name[:1].lower() + name[1:] for name in like)
+def _answer(name: str, unit: str, build: Build) -> str:
+    role, sizes = _parted(name)
+    where: dict[str, list[str]] = {}
+    for place in build.of_role(role):
+        if all(size in place.sizes for size in sizes):
+            value = f" {_TIMES} ".join(size_text(place.sizes[size]) for size in sizes)
+            where.setdefault(value, []).append(place.name[:1].lower() + place.name[1:])
+    if len(where) < 2:
+        return next(iter(where), UNKNOWN) + unit
+    return _joined(f"{value}{unit} ({_joined(names)})" for value, names in where.items())
 
 
 def _joined(words: Iterable[str]) -> str:
