@@ -58,7 +58,7 @@ def to_document(fact: Fact) -> tuple[str, int, dict[str, Any]]:
     Raises WrongData with a finding for each field that holds what cannot be kept.
     """
     kind = KIND_OF[type(fact)]
-    notes = Notes("")
+    notes = Notes()
     document = shape_of(KINDS[kind]).write(fact, notes)
     _refuse(f"An entry of kind “{kind}” cannot be kept", notes)
     return kind, VERSION, document
@@ -78,7 +78,7 @@ def from_document(kind: str, version: int, document: object) -> Fact:
             f"This entry of kind “{kind}” was written by a newer Snugfast.",
             "Update Snugfast, then read it again.",
         )
-    notes = Notes("")
+    notes = Notes()
     if version < 1:
         notes.wrong(f"{version} is not a version", "versions start at 1")
     fact: Fact = shape_of(KINDS[kind]).read(document, notes)
@@ -91,7 +91,7 @@ def entry_to_document(entry: Entry) -> dict[str, Any]:
 
     Raises WrongData with a finding for each field that cannot be kept.
     """
-    notes = Notes("")
+    notes = Notes()
     envelope = {
         name: shape.write(getattr(entry, name), notes.inside(name)) for name, shape in _envelope().items()
     }
@@ -102,7 +102,7 @@ def entry_to_document(entry: Entry) -> dict[str, Any]:
 
 def entry_from_document(document: object) -> Entry:
     """The entry that a whole document tells. Raises as `from_document` does."""
-    notes = Notes("")
+    notes = Notes()
     if not isinstance(document, Mapping):
         raise WrongData(
             "An entry cannot be read", [Finding("", "this is not an object", "use curly brackets")]

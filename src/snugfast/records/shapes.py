@@ -27,15 +27,25 @@ _UNSTORABLE = re.compile("[\x00\ud800-\udfff]")
 
 
 class Notes:
-    """Where we are in a document, and what has been found wrong so far."""
+    """Where we are in a document, and what was found wrong so far. The place is put in words when needed."""
 
-    def __init__(self, where: str, found: list[Finding] | None = None) -> None:
-        self.where = where
-        self.found: list[Finding] = [] if found is None else found
+    __slots__ = ("_outer", "_step", "found")
 
-    def inside(self, step: str) -> Notes:
-        """The same notes, one step further in."""
-        return Notes(f"{self.where}, {step}" if self.where else step, self.found)
+    def __init__(self, step: str | int = "", outer: Notes | None = None) -> None:
+        self._step = step
+        self._outer = outer
+        self.found: list[Finding] = [] if outer is None else outer.found
+
+    @property
+    def where(self) -> str:
+        """The way in, outermost first: “readings, no. 2, value”."""
+        step = self._step if isinstance(self._step, str) else f"no. {self._step}"
+        before = self._outer.where if self._outer else ""
+        return f"{before}, {step}" if before else step
+
+    def inside(self, step: str | int) -> Notes:
+        """The same notes, one step further in: a name, or the number of an item counted from one."""
+        return Notes(step, self)
 
     def wrong(self, problem: str, way_out: str) -> None:
         """Note one thing wrong here."""
@@ -167,6 +177,7 @@ class Choice:
 
     def __init__(self, choices: type[Enum]) -> None:
         self.choices = choices
+        self._of_value = {choice.value: choice for choice in choices}
 
     def write(self, value: Any, notes: Notes) -> Any:
         if not isinstance(value, self.choices):
@@ -176,8 +187,8 @@ class Choice:
 
     def read(self, value: Any, notes: Notes) -> Any:
         try:
-            return self.choices(value)
-        except ValueError:
+            return self._of_value[value]
+        except (KeyError, TypeError):
             notes.wrong(f"{_shown(value)} is not one of the choices", self._way_out())
             return None
 
@@ -214,13 +225,13 @@ class Several:
         if not isinstance(value, tuple):
             notes.wrong(f"{_shown(value)} is not a tuple", "give a tuple")
             return value
-        return [self.shape.write(item, notes.inside(f"no. {n}")) for n, item in enumerate(value, start=1)]
+        return [self.shape.write(item, notes.inside(n)) for n, item in enumerate(value, start=1)]
 
     def read(self, value: Any, notes: Notes) -> Any:
         if not isinstance(value, list):
             notes.wrong(f"{_shown(value)} is not a list", "write a list in square brackets")
             return value
-        return tuple(self.shape.read(item, notes.inside(f"no. {n}")) for n, item in enumerate(value, start=1))
+        return tuple(self.shape.read(item, notes.inside(n)) for n, item in enumerate(value, start=1))
 
     def schema(self) -> dict[str, Any]:
         return {"type": "array", "items": self.shape.schema()}
@@ -338,7 +349,7 @@ def _plain(value: Any, notes: Notes, depth: int) -> Any:
         case str():
             return Text().write(value, notes)
         case list() | tuple():
-            return [_plain(item, notes.inside(f"no. {n}"), depth - 1) for n, item in enumerate(value, 1)]
+            return [_plain(item, notes.inside(n), depth - 1) for n, item in enumerate(value, 1)]
         case Mapping():
             for name in value:
                 Text().write(name, notes)

@@ -82,16 +82,12 @@ def engine_for(address: Address, purpose: Purpose) -> Engine:
     """An engine that reads, writes, or migrates. Nothing is connected yet."""
     if address.is_sqlite:
         return _sqlite_engine(address, purpose)
-    isolation = "REPEATABLE READ" if purpose == "read" else "READ COMMITTED"
     try:
-        engine = create_engine(address.url, json_serializer=canonical, isolation_level=isolation)
+        return _postgres_engine(address, purpose)
     except ModuleNotFoundError as error:
         raise DriverMissing(
             "The library that talks to PostgreSQL is not installed.", "Type: pip install 'snugfast[postgres]'"
         ) from error
-    if purpose == "read":
-        _make_read_only(engine)
-    return engine
 
 
 def _sqlite_engine(address: Address, purpose: Purpose) -> Engine:
@@ -125,10 +121,16 @@ def _sqlite_engine(address: Address, purpose: Purpose) -> Engine:
     return engine
 
 
-def _make_read_only(engine: Engine) -> None:
+def _postgres_engine(address: Address, purpose: Purpose) -> Engine:
+    isolation = "REPEATABLE READ" if purpose == "read" else "READ COMMITTED"
+    engine = create_engine(address.url, json_serializer=canonical, isolation_level=isolation)
+    begin = "SET TRANSACTION READ ONLY" if purpose == "read" else f"SET LOCAL lock_timeout = {WAIT_MS}"
+
     @event.listens_for(engine, "begin")
     def begin_so(connection: Connection) -> None:
-        connection.exec_driver_sql("SET TRANSACTION READ ONLY")
+        connection.exec_driver_sql(begin)
+
+    return engine
 
 
 _ADDRESSES = "Write sqlite:///path/to/file or postgresql://user@host/name."

@@ -42,8 +42,9 @@ class Work:
         self.projections = Projections(connection)
 
     def commit(self) -> None:
-        """Keep it all. The disk holds it when this returns. The work is over: begin another for more."""
+        """Keep it all; the disk holds it when this returns. The work is over: begin another for more."""
         self._connection.commit()
+        self._connection.close()
 
 
 @dataclass(slots=True)
