@@ -14,6 +14,7 @@ from snugfast.core.units import ZERO_CELSIUS_K
 from snugfast.physics.band import Band
 from snugfast.physics.pack_limits import CellLimits, PackLimits, WarmthLimits, WearLimits
 from snugfast.physics.rest_voltage import RestVoltageCurve
+from snugfast.physics.storage_ageing import AgeingViews, AnodeLaw, VoltageLaw, YearTable
 
 PACKS = Path(snugfast.facts.__file__).parent / "packs"
 GOLDEN = Path(__file__).parent.parent / "golden" / "packs"
@@ -72,3 +73,36 @@ def product_limits() -> PackLimits:
 
 def band_of(table: Mapping[str, Any], unit: str = "") -> Band:
     return Band(*(table[f"{end}{unit}"] for end in ("low", "likely", "high")))
+
+
+def _law(kind: type, table: Mapping[str, Any], **more: Any) -> Any:
+    return kind(**{field.name: table[field.name] for field in fields(kind) if field.name not in more}, **more)
+
+
+def resistance_law() -> VoltageLaw:
+    return _law(VoltageLaw, toml("calendar_ageing.toml")["resistance_by_cell_voltage"])
+
+
+def ageing_views() -> AgeingViews:
+    laws = toml("calendar_ageing.toml")
+    anode = PACKS / "anode_potential_pouch.csv"
+    year = rows(PACKS / laws["handbook_year"]["table"])
+    warmths = sorted({row["temperature_degC"] for row in year})
+    charges = sorted({row["charge"] for row in year})
+    kept = {(row["temperature_degC"], row["charge"]): row["kept"] for row in year}
+    return AgeingViews(
+        by_cell_voltage=_law(VoltageLaw, laws["capacity_by_cell_voltage"]),
+        by_anode_potential=_law(
+            AnodeLaw,
+            laws["capacity_by_anode_potential"],
+            charge=column(anode, "charge"),
+            anode_V=column(anode, "anode_V"),
+        ),
+        by_year_table=YearTable(
+            name=laws["handbook_year"]["name"],
+            temperature_K=tuple(kelvin(warmth) for warmth in warmths),
+            charge=tuple(charges),
+            kept=tuple(tuple(kept[warmth, charge] for charge in charges) for warmth in warmths),
+            used_from_s=laws["handbook_year"]["used_from_days"] * DAY_S,
+        ),
+    )

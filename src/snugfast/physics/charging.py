@@ -115,8 +115,8 @@ def plan_session(
     """How long a charge to `until_V` per cell takes, as a band, and how much goes in.
 
     Early end: fuller, smaller, less resistance. Late end: the opposite, and `balance_s` of balancing on top.
-    Raises RefusedAction when the pack is withheld or the current above the usual rate, ChargeRefused when the setup is wrong, BadInput for a
-    target above full.
+    Raises RefusedAction when the pack is withheld or the current is above the usual rate, ChargeRefused when
+    the setup is wrong, BadInput for a target above full.
     """
     require_cleared(verdict)
     require_setup(setup)
