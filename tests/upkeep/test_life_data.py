@@ -1,4 +1,4 @@
-"""Weibull fits. *Worked*: NIST/SEMATECH e-Handbook 8.4.1.3. *Against*: published lives fitted by four programs."""
+"""Weibull fits. *Worked*: NIST/SEMATECH e-Handbook 8.4.1.3. *Against*: lives fitted by four programs."""
 
 from __future__ import annotations
 
@@ -19,7 +19,7 @@ def lives_of(name: str) -> Lifetimes:
 
 
 def test_the_handbooks_twenty_units_give_its_printed_numbers() -> None:
-    """Printed: scale 606.5280, shape 1.7208, log likelihood −75.135, AIC 154.27, mean 540.737, spread 323.806."""
+    """Printed: 606.5280, 1.7208, log likelihood −75.135, AIC 154.27, mean 540.737, spread 323.806."""
     fit = fit_weibull(lives_of("nist_8_4_1_3"))
     assert fit.scale == pytest.approx(606.5280, abs=1e-3)
     assert fit.shape == pytest.approx(1.7208, abs=5e-5)
