@@ -16,6 +16,7 @@ from typing import Any
 import numpy as np
 
 from snugfast.physics import cells_circuit, controller, heat, motor, road, tyres
+from snugfast.physics.driving_styles import Does, Phase
 from snugfast.physics.powertrain import Action, Car, Demand, Place, State
 
 GOLDEN = Path(__file__).parent.parent / "golden"
@@ -125,6 +126,21 @@ def golden_case(name: str) -> tuple[Car, Place, State, list[tuple[float, Demand]
     case = golden_json("golden")["cases"][name]
     car, place = golden_car(**case["overrides"])
     return car, place, golden_state(case["x0"]), golden_segments(name)
+
+
+def phase_of(demand: Demand, seconds: float) -> Phase:
+    if demand.action is Action.BRAKE:
+        return Phase(Does.BRAKE, brake=demand.brake, grade=demand.grade, at_most_s=seconds)
+    if demand.action is Action.HOLD_SPEED:
+        return Phase(
+            Does.HOLD,
+            throttle=demand.throttle,
+            brake=demand.brake,
+            speed_m_s=demand.aim_m_s,
+            grade=demand.grade,
+            at_most_s=seconds,
+        )
+    return Phase(Does.FULL, throttle=demand.throttle, grade=demand.grade, at_most_s=seconds)
 
 
 def flat_curve(volts: float) -> cells_circuit.Curve:

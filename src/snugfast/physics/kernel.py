@@ -36,7 +36,7 @@ STRIPS = 200
 
 # Rows of the work array. First what the car is (constant), then what the driver asks, then the state.
 (
-    WEIGHT, GRIP_WEIGHT, CAR_KG, SPIN_KGM2, DRAG, WIND, FINAL_DRIVE, EFFICIENCY, EFFICIENCY_INV,
+    WEIGHT, GRIP_WEIGHT, CAR_KG, SPIN_KGM2, DRAG, WIND, FINAL_DRIVE, DRIVE_INV, EFFICIENCY, EFFICIENCY_INV,
     ROLLING, ROLLING_V, RADIUS, GROWTH, GROWTH_BOUND, GROWTH_INV,
     CONSTANT, MAGNET_K, FOLLOWS, WINDING_OHM, COPPER_K, HYSTERESIS, EDDY, BRUSH,
     BRIDGE_OHM, BRIDGE_K, PART_V, SUPPLY_A, SUPPLY_HEAT,
@@ -47,16 +47,16 @@ STRIPS = 200
     BRIDGE_J_INV, BRIDGE_BASE, BRIDGE_FLOW, BRIDGE_HALF_EXP, BRIDGE_RAM2, BRIDGE_FAN2, BRIDGE_STILL2,
     AIR_C,
     RESERVE, CUTOFF_V, WINDING_MAX, CAN_MAX, BRIDGE_MAX, PACK_MAX, STOP_AT_ALARM, GOAL_SPEED, MEAN_FROM,
-) = range(68)  # fmt: skip
-PARAMETERS = 68
+) = range(69)  # fmt: skip
+PARAMETERS = 69
 
 (ACTION, THROTTLE, BRAKE, AIM, BAND_INV, GRADE_SIN, GRADE_COS, FAN, PHASE_MAX_S, PHASE_MAX_M, UNTIL_ABOVE,
- UNTIL_BELOW, EXIT_V2, BRAKE_AHEAD) = range(68, 82)  # fmt: skip
-FIRST_ASKED = 68
+ UNTIL_BELOW, EXIT_V2, BRAKE_AHEAD) = range(69, 83)  # fmt: skip
+FIRST_ASKED = 69
 ASKED = 14
 
-(SPEED, CHARGE, SLOW_V, WINDING_C, CAN_C, BRIDGE_C, PACK_C, DISTANCE) = range(82, 90)
-FIRST_STATE = 82
+(SPEED, CHARGE, SLOW_V, WINDING_C, CAN_C, BRIDGE_C, PACK_C, DISTANCE) = range(83, 91)
+FIRST_STATE = 83
 STATES = 8
 
 # What a car hands back, kept while it runs.
@@ -66,16 +66,17 @@ STATES = 8
     TOP_SPEED, TOP_WINDING, TOP_CAN, TOP_BRIDGE, TOP_PACK, TOP_MOTOR_A, TOP_PACK_A, LOWEST_V,
     MOTOR_A2S, PACK_A2S, MEAN_S, MEAN_WINDING, MEAN_CAN, MEAN_BRIDGE, MEAN_PACK,
     BY_THROTTLE, BY_MOTOR, BY_GRIP, BY_BATTERY, BY_COASTING, BY_COMMAND, BY_FADING, BY_BRAKE_GRIP,
-) = range(90, 128)  # fmt: skip
-FIRST_KEPT = 90
+) = range(91, 129)  # fmt: skip
+FIRST_KEPT = 91
 KEPT = 38
 
 # Room for one step: rates of the seven numbers and distance, their weighted sum, and what flows.
-FIRST_RATE = 128
-FIRST_SUM = 136
-(MOTOR_A, PACK_A, PACK_V, RULES, ENDED) = range(144, 149)
-(STRIP, STRIP_0, STRIP_1, STRIP_2, STRIP_3, STRIP_4, STRIP_5) = range(149, 156)
-ROWS = 156
+FIRST_RATE = 129
+FIRST_SUM = 137
+(MOTOR_A, PACK_A, PACK_V, RULES, ENDED) = range(145, 150)
+(STRIP, STRIP_0, STRIP_1, STRIP_2, STRIP_3, STRIP_4, STRIP_5, WARM,
+ SLOW_PER_OHM) = range(150, 159)  # fmt: skip
+ROWS = 159
 
 TRACE_FIELDS = ("speed_m_s", "charge_share", "pack_V", "motor_A", "pack_A", "winding_degC", "can_degC",
                 "controller_degC", "pack_degC")  # fmt: skip
@@ -114,14 +115,21 @@ _ROUND = 6755399441055744.0  # 1.5 · 2^52: adding it rounds to a whole number, 
 
 @njit(**_INLINE)
 def _exp(x):
-    """e^x for |x| < 700, to about two units in the last place, without a branch."""
+    """e^x for |x| < 700, to about two units in the last place, without a branch and without a division."""
     shifted = x * 1.4426950408889634 + _ROUND
     whole = shifted - _ROUND
     r = (x - whole * 0.693147180369123816490) - whole * 1.90821492927058770002e-10
-    s = r * r
-    tail = 6.61375632143793436117e-05 + s * (-1.65339022054652515390e-06 + s * 4.13813679705723846039e-08)
-    c = r - s * (1.66666666666666019037e-01 + s * (-2.77777777770155933842e-03 + s * tail))
-    fraction = 1.0 + (r + r * c / (2.0 - c))
+    c = 1.0 / 479001600.0 + r * (1.0 / 6227020800.0)
+    c = 1.0 / 39916800.0 + r * c
+    c = 1.0 / 3628800.0 + r * c
+    c = 1.0 / 362880.0 + r * c
+    c = 1.0 / 40320.0 + r * c
+    c = 1.0 / 5040.0 + r * c
+    c = 1.0 / 720.0 + r * c
+    c = 1.0 / 120.0 + r * c
+    c = 1.0 / 24.0 + r * c
+    c = 1.0 / 6.0 + r * c
+    fraction = 1.0 + (r + r * r * (0.5 + r * c))
     return fraction * _as_number((_as_bits(shifted) + 1023) << 52)
 
 
@@ -163,7 +171,7 @@ def _rates(w, j, v, z, slow, tw, tc, te, tp):
     radius_slope = w[RADIUS, j] * 2.0 * w[GROWTH, j] * v * (1.0 - level * level)
     per_radius = 1.0 / radius
     per_arm = w[FINAL_DRIVE, j] * per_radius
-    arm = radius / w[FINAL_DRIVE, j]
+    arm = radius * w[DRIVE_INV, j]
     omega = per_arm * v
     turning = _tanh(v * (1.0 / STOP_SPEED_m_s))
     load = w[WEIGHT, j] * w[GRADE_COS, j]
@@ -177,9 +185,7 @@ def _rates(w, j, v, z, slow, tw, tc, te, tp):
     per_loop = 1.0 / loop
     idle = w[HYSTERESIS, j] * turning + w[EDDY, j] * omega
     kelvin = tp + ZERO_CELSIUS_K
-    warm = _exp(w[ACTIVATION, j] * (1.0 / kelvin - 1.0 / REFERENCE_K))
-    pack = w[PACK_OHM, j] * warm
-    slow_ohm = w[SLOW_OHM, j] * warm
+    pack = w[PACK_OHM, j] * w[WARM, j]
     x = min(max(z, 0.0), 1.0) * STRIPS - w[STRIP, j]
     rest = w[CELLS, j] * (w[STRIP_0, j] + x * (w[STRIP_1, j] + x * (w[STRIP_2, j] + x * w[STRIP_3, j])))
     per_kelvin = w[CELLS, j] * (w[STRIP_4, j] + x * w[STRIP_5, j])
@@ -200,24 +206,21 @@ def _rates(w, j, v, z, slow, tw, tc, te, tp):
     against = emf + w[BRUSH, j]
     free = open_v - pack * supply
     slope = free + part
-    need_m = part + against + w[MOTOR_MAX, j] * loop
-    in_m = slope * slope - 4.0 * pack * w[MOTOR_MAX, j] * need_m
-    duty_m = 2.0 * need_m / (slope + math.sqrt(max(in_m, 0.0)))
-    duty_m = duty_m if in_m >= 0.0 else 1e9
-    need_g = part + against + push_a * loop
-    in_g = slope * slope - 4.0 * pack * push_a * need_g
-    duty_g = 2.0 * need_g / (slope + math.sqrt(max(in_g, 0.0)))
-    duty_g = duty_g if in_g >= 0.0 else 1e9
+    # The duty rises with the current it gives, so of two current limits the smaller needs solving only.
+    most_a = min(w[MOTOR_MAX, j], push_a)
+    need = part + against + most_a * loop
+    inside = slope * slope - 4.0 * pack * most_a * need
+    duty_i = 2.0 * need / (slope + math.sqrt(max(inside, 0.0)))
+    duty_i = duty_i if inside >= 0.0 else 1e9
     a = open_v - pack * w[BATTERY_MAX, j] + part
     b = part + against
     c = (w[BATTERY_MAX, j] - supply) * loop
     duty_b = (b + math.sqrt(max(b * b + 4.0 * a * c, 0.0))) / (2.0 * a)
     duty = w[THROTTLE, j]
     rules = 0.0
-    rules = 1.0 if duty_m < duty else rules
-    duty = min(duty, duty_m)
-    rules = 2.0 if duty_g < duty else rules
-    duty = min(duty, duty_g)
+    current_rules = 1.0 if w[MOTOR_MAX, j] <= push_a else 2.0
+    rules = current_rules if duty_i < duty else rules
+    duty = min(duty, duty_i)
     rules = 3.0 if duty_b < duty else rules
     duty = max(min(duty, duty_b), 0.0)
     drive_a = (duty * free - (1.0 - duty) * part - against) / (loop + duty * duty * pack)
@@ -275,7 +278,7 @@ def _rates(w, j, v, z, slow, tw, tc, te, tp):
     bridge_g = w[BRIDGE_BASE, j] + w[BRIDGE_FLOW, j] * _exp(w[BRIDGE_HALF_EXP, j] * _log(bridge_air2))
     iron = idle * omega
     between = (tw - tc) * w[BETWEEN_W_K, j]
-    slow_per = slow / slow_ohm
+    slow_per = slow * w[SLOW_PER_OHM, j]
     pack_w = pack_a * pack_a * pack + slow * slow_per - pack_a * kelvin * per_kelvin
     air = w[AIR_C, j]
     return (
@@ -296,9 +299,10 @@ def _rates(w, j, v, z, slow, tw, tc, te, tp):
 
 @njit(**_INLINE)
 def _look_up(w, strips):
-    """Find the strip of the voltage curve each car is on; it serves for the whole step.
+    """What serves for a whole step: the strip of the voltage curve, and what the pack's warmth makes of it.
 
-    Within a step the charge moves by a few millionths, and the strips join smoothly.
+    Within a step the charge moves by a few millionths and the pack's temperature by a few thousandths of a
+    kelvin; the strips join smoothly.
     """
     for j in range(LANES):
         i = min(int(min(max(w[CHARGE, j], 0.0), 1.0) * STRIPS), STRIPS - 1)
@@ -309,6 +313,10 @@ def _look_up(w, strips):
         w[STRIP_3, j] = strips[i, 3]
         w[STRIP_4, j] = strips[i, 4]
         w[STRIP_5, j] = strips[i, 5]
+    for j in range(LANES):
+        warm = _exp(w[ACTIVATION, j] * (1.0 / (w[PACK_C, j] + ZERO_CELSIUS_K) - 1.0 / REFERENCE_K))
+        w[WARM, j] = warm
+        w[SLOW_PER_OHM, j] = 1.0 / (w[SLOW_OHM, j] * warm)
 
 
 @njit(**_INLINE)

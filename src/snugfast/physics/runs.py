@@ -217,7 +217,7 @@ class _Block:
         lanes = self.entries + [self.entries[0]] * (k.LANES - len(self.entries))
         for j, entry in enumerate(lanes):
             columns[:, j] = column(entry)
-            table[:, j] = _start(entry, alive=j < len(self.entries))
+            table[:, j] = fresh_books(entry, alive=j < len(self.entries))
             first[j] = again[j] = len(script)
             script.extend(asked(phase, entry) for phase in entry.lap)
             last[j] = len(script)
@@ -243,6 +243,7 @@ def column(entry: Entry) -> NDArray[np.float64]:
     c[k.DRAG] = 0.5 * place.air.density_kg_m3 * car.drag_area_m2
     c[k.WIND] = place.air.head_wind_m_s
     c[k.FINAL_DRIVE] = car.final_drive
+    c[k.DRIVE_INV] = 1.0 / car.final_drive
     c[k.EFFICIENCY] = car.gear_efficiency
     c[k.EFFICIENCY_INV] = 1.0 / car.gear_efficiency
     c[k.ROLLING] = place.ground.rolling
@@ -347,7 +348,7 @@ def aim_band_m_s(speed_m_s: float) -> float:
     return max(0.15, 0.2 * speed_m_s)
 
 
-def _start(entry: Entry, *, alive: bool) -> NDArray[np.float64]:
+def fresh_books(entry: Entry, *, alive: bool) -> NDArray[np.float64]:
     """What a lane brings: the state, and empty books."""
     t = np.zeros(k.FIRST_KEPT + k.KEPT)
     t[k.SPEED : k.SPEED + 7] = entry.start.as_array()
