@@ -89,11 +89,12 @@ def relative_value(ahead: Future, defects: Floats) -> Floats:
     Below the threshold h(x) = Δx + ((λΔ − C)/α)·ln(1 − αx/λ); above it one looks until below: c + h((1−r)x).
     """
     full = ahead.rate * ahead.delay
-    due = np.isfinite(ahead.threshold) & (defects > ahead.threshold)
     kept = 1.0 - ahead.detection
-    with np.errstate(divide="ignore", invalid="ignore"):
-        looks = np.ceil(np.log(ahead.threshold / defects) / np.log(kept))
-    looks = np.where(due, np.where(kept > 0.0, np.maximum(looks, 1.0), 1.0), 0.0)
+    looks = np.zeros_like(defects)
+    due = np.flatnonzero(defects > ahead.threshold)
+    if due.size:
+        wanted = np.log(ahead.threshold[due] / defects[due]) / np.log(np.maximum(kept[due], 1e-300))
+        looks[due] = np.maximum(np.ceil(wanted), 1.0)
     low = defects * kept**looks
     saved = ahead.rate * ahead.dearer - ahead.excess
     filled = np.divide(low, full, out=np.zeros_like(low), where=saved > 0.0)
