@@ -61,11 +61,14 @@ def back_up_before(file: Path, revision: str) -> Path:
 
 
 def verify(file: Path) -> tuple[Finding, ...]:
-    """Look a SQLite store through, pages and keys. Empty means sound."""
-    with told_in_words(str(file)), closing(_open(file)) as connection:
-        pages = [str(line) for (line,) in connection.execute("PRAGMA integrity_check") if line != "ok"]
-        orphans = connection.execute("PRAGMA foreign_key_check").fetchall()
+    """Look a SQLite store through, pages and keys. Empty means sound. Raises StoreTroubles other than damage."""
     way_out = "restore a backup"
+    try:
+        with told_in_words(str(file)), closing(_open(file)) as connection:
+            pages = [str(line) for (line,) in connection.execute("PRAGMA integrity_check") if line != "ok"]
+            orphans = connection.execute("PRAGMA foreign_key_check").fetchall()
+    except StoreDamaged:
+        return (Finding(where=str(file), problem="its pages do not hang together", way_out=way_out),)
     return (
         *(Finding(where=str(file), problem=page, way_out=way_out) for page in pages),
         *(

@@ -43,7 +43,12 @@ class Work:
 
     def commit(self) -> None:
         """Keep it all; the disk holds it when this returns. The work is over: begin another for more."""
-        self._connection.commit()
+        try:
+            self._connection.commit()
+        except BaseException:
+            # The library counts the transaction as over, the database does not: let no one else come by it.
+            self._connection.invalidate()
+            raise
         self._connection.close()
 
 
