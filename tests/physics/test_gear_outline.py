@@ -44,6 +44,10 @@ def test_outline_runs_from_root_to_tip_and_round_once_counter_clockwise() -> Non
     radius = np.hypot(outline.x_m, outline.y_m)
     assert radius.min() == pytest.approx(gear.root_diameter_m / 2)
     assert radius.max() == pytest.approx(gear.tip_diameter_m / 2)
+    at_tip = np.count_nonzero(np.isclose(radius, gear.tip_diameter_m / 2, rtol=1e-9))
+    at_root = np.count_nonzero(np.isclose(radius, gear.root_diameter_m / 2, rtol=1e-9))
+    assert at_tip == 7 * gear.teeth  # four points to each side of the tip, its middle once
+    assert at_root == 7 * gear.teeth
     x, y = outline.x_m, outline.y_m
     area = 0.5 * float(np.sum(x * np.roll(y, -1) - np.roll(x, -1) * y))
     assert math.pi / 4 * gear.root_diameter_m**2 < area < math.pi / 4 * gear.tip_diameter_m**2
@@ -75,7 +79,7 @@ def test_flank_is_the_track_of_a_taut_thread() -> None:
     assert np.allclose(tangent, base_m * wound, rtol=1e-12, atol=1e-15)
 
 
-@pytest.mark.parametrize("opening_mm", [0.05, 0.15, 0.3])
+@pytest.mark.parametrize("opening_mm", [0.05, 0.3])
 @pytest.mark.parametrize("turn", [0.0, 0.21, 0.47, 0.83])
 def test_in_mesh_the_gears_have_air_between_them_and_touch_when_leaned(
     opening_mm: float, turn: float

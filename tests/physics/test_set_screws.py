@@ -108,7 +108,9 @@ def test_a_flat_adds_six_percent_around_and_nothing_along_and_says_it_drives() -
     assert "put the screw on a flat" in plain.sentence
 
 
-@pytest.mark.parametrize(("degrees", "factor"), [(60, 1.75), (180, 1.29), (120, 1.52), (30, 1.75)])
+@pytest.mark.parametrize(
+    ("degrees", "factor"), [(60, 1.75), (180, 1.29), (120, 1.52), (30, 1.75), (200, 1.29)]
+)
 def test_two_screws_hold_less_than_double(degrees: float, factor: float) -> None:
     """Pinned: the two numbers are from memory; that it is less than double was read."""
     assert pair_factor(angle_between_rad=math.radians(degrees)) == pytest.approx(factor)
@@ -132,6 +134,16 @@ def test_verdict_against_the_peak_torque(peak_Nm: float, verdict: HoldVerdict) -
     assert found.verdict is verdict
     assert found.low_Nm < found.torque_Nm <= found.high_Nm
     assert verdict.value in found.sentence
+
+
+def test_the_band_spans_the_driver_and_a_hard_shaft() -> None:
+    """Worked: ±30 % of an ordinary driver and up to 15 % for hardness, as both guides print them."""
+    row = row_of("M4")
+    found = judged("M4", seating_Nm=1.0)
+    full_Nm = row.holding_N / row.seating_Nm * 2.5 * mm
+    assert found.low_Nm == pytest.approx(0.85 * 0.7 * full_Nm)
+    assert found.torque_Nm == pytest.approx(full_Nm)
+    assert found.high_Nm == pytest.approx(1.3 * full_Nm)
 
 
 def test_industrial_factors_stand_beside_and_do_not_judge() -> None:

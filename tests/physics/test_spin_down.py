@@ -187,6 +187,9 @@ def test_equal_readings_prove_nothing_finer_than_the_watch() -> None:
     fine = compare_with_baseline([1.01, 1.01], [1.0, 1.0], resolution=0.001)
     coarse = compare_with_baseline([1.01, 1.01], [1.0, 1.0], resolution=0.1)
     assert fine.change is Change.MORE
+    # Two readings a side, each uniform over its step: the difference is uncertain by step/√12.
+    reach = math.log(coarse.high / coarse.ratio) / float(stats.t.ppf(0.975, 2))
+    assert reach == pytest.approx(0.1 / math.sqrt(12))
     assert coarse.change is Change.NOT_SEEN
 
 

@@ -35,6 +35,10 @@ def test_module_of_a_diametral_pitch_is_the_printed_one(teeth_per_inch: float, m
         (64, 0.4, PitchMatch.NEAR, 0.008),
         (48, 0.5292, PitchMatch.SAME, 0.0),
         (32, 1.0, PitchMatch.REFUSED, 0.26),
+        (25.4, 1.0201, PitchMatch.REFUSED, 0.0201),
+        (25.4, 1.0199, PitchMatch.NEAR, 0.0199),
+        (25.4, 1.0006, PitchMatch.NEAR, 0.0006),
+        (25.4, 1.0004, PitchMatch.SAME, 0.0004),
     ],
 )
 def test_pairs_more_than_two_percent_apart_are_refused_and_nearer_ones_cautioned(
