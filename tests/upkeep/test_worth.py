@@ -67,7 +67,7 @@ def test_at_the_threshold_a_look_is_worth_what_it_costs(row: dict[str, float]) -
         rate=row["lam"], delay=row["delta"], dearer=row["dC"], detection=row["r"], check_cost=row["ci"]
     )
     assert ahead.excess[0] == pytest.approx(row["C_star"], rel=1e-7)
-    assert ahead.threshold[0] == pytest.approx(row["x_star"], rel=1e-4)
+    assert ahead.threshold[0] == pytest.approx(row["x_star"], rel=3e-4)
     at = ahead.threshold * (1 - 1e-12)
     gained = relative_value(ahead, at) - relative_value(ahead, (1 - row["r"]) * at)
     assert gained[0] == pytest.approx(row["ci"], rel=1e-9)
