@@ -5,9 +5,7 @@ Authority: laws, on both engines; the migrated tables are compared with the decl
 
 from __future__ import annotations
 
-import shutil
 import sqlite3
-from collections.abc import Callable
 from contextlib import closing
 from pathlib import Path
 
@@ -24,26 +22,8 @@ from snugfast.records.store.engines import address_of, engine_for
 from snugfast.records.store.schema import REVISIONS, metadata
 from snugfast.records.store.troubles import NotAStore, StoreAlreadyThere, StoreNotThere, StoreTooNew
 from snugfast.records.store.upgrading import MIGRATIONS, UpgradeFailed, upgrade
+from tests.records.conftest import MakeRevision
 from tests.records.making import CAR, car_added, clock, ran
-
-MakeRevision = Callable[[str], Path]
-
-
-@pytest.fixture
-def next_revision(tmp_path: Path) -> MakeRevision:
-    """A copy of our revisions with one more, whose upgrade is the given lines."""
-
-    def make(body: str) -> Path:
-        folder = tmp_path / "next 100% migrations"
-        shutil.copytree(MIGRATIONS, folder)
-        lines = "\n".join(f"    {line}" for line in body.splitlines())
-        (folder / "versions" / "r9999.py").write_text(
-            "import sqlalchemy as sa\nfrom alembic import op\n"
-            f"revision = '9999'\ndown_revision = {REVISIONS[-1]!r}\n\ndef upgrade():\n{lines}\n"
-        )
-        return folder
-
-    return make
 
 
 def made(url: str) -> str:

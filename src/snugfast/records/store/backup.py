@@ -61,7 +61,7 @@ def back_up_before(file: Path, revision: str) -> Path:
 
 
 def verify(file: Path) -> tuple[Finding, ...]:
-    """Look a SQLite store through, pages and keys. Empty means sound. Raises StoreTroubles other than damage."""
+    """Look a SQLite store through, pages and keys. Empty means sound. Raises StoreTroubles but for damage."""
     way_out = "restore a backup"
     try:
         with told_in_words(str(file)), closing(_open(file)) as connection:
