@@ -228,10 +228,12 @@ INLINE void move(double *restrict w, double step) {
         double v = W(SPEED), ahead_m = most(v * v - W(EXIT_V2), 0.0) * W(BRAKE_AHEAD);
         int phase = (W(PHASE_S) >= W(PHASE_MAX_S) - 0.5 * step) | (W(PHASE_M) + ahead_m >= W(PHASE_MAX_M))
                     | (v >= W(UNTIL_ABOVE)) | (v <= W(UNTIL_BELOW));
-        double alarm = least(least(least(W(AT_RESERVE), W(AT_CUTOFF)), least(W(AT_WINDING), W(AT_CAN))),
-                             least(W(AT_BRIDGE), W(AT_PACK)));
+        double charge_alarm = least(W(AT_RESERVE), W(AT_CUTOFF));
+        double heat_alarm = least(least(W(AT_WINDING), W(AT_CAN)), least(W(AT_BRIDGE), W(AT_PACK)));
+        int stops = ((charge_alarm < 1e300) & (W(STOP_ON_CHARGE) > 0.0))
+                    | ((heat_alarm < 1e300) & (W(STOP_ON_HEAT) > 0.0));
         double ended = phase ? 1.0 : 0.0;
-        ended = (alarm < 1e300) & (W(STOP_AT_ALARM) > 0.0) ? 2.0 : ended;
+        ended = stops ? 2.0 : ended;
         ended = W(CHARGE) <= 0.0 ? 3.0 : ended;
         ended = W(WINDING_C) >= BURNT_C ? 4.0 : ended;
         W(ENDED) = ended * live;

@@ -151,7 +151,7 @@ def bare_car(**overrides: Any) -> tuple[Car, Place]:
     """A car without any loss or limit that is not asked for, on a stiff 12 V pack: the closed forms' car."""
     nothing = {
         "CdA": 0.0, "crr0": 0.0, "kg": 0.0, "eta": 1.0, "I0": 0.0, "Vpt": 0.0, "Iq": 0.0, "chi": 0.0,
-        "R0": 0.0, "R1": 1e-12, "C1": 1e15, "aCu": 0.0, "aB": 0.0, "aE": 0.0, "mu": 1e6, "Imax": 1e9,
+        "R0": 1e-12, "R1": 1e-12, "C1": 1e15, "aCu": 0.0, "aB": 0.0, "aE": 0.0, "mu": 1e6, "Imax": 1e9,
         "Ibmax": 1e9, "Jw": 0.0, "Jm": 0.0, "m": 2.08,
     }  # fmt: skip
     car, place = golden_car(**{**nothing, **overrides})

@@ -1,4 +1,4 @@
-"""The pack's circuit against the closed-form pulse and the published energy balance."""
+"""The pack's circuit against the closed-form pulse, and the curve against its table."""
 
 from __future__ import annotations
 
@@ -31,45 +31,6 @@ def test_slow_voltage_rate_builds_the_pulse(seconds: float, volts: float) -> Non
 
     slow_V = march(rates, np.array([0.0]), until=seconds, step=0.05)[0]
     assert 12.0 - 60.0 * 0.012 - slow_V == pytest.approx(volts, abs=1e-7)
-
-
-@pytest.mark.parametrize(
-    ("degC", "factor"), [(-10, 2.924), (0, 2.093), (15, 1.323), (35, 0.770), (60, 0.428)]
-)
-def test_resistance_factor_by_temperature(degC: float, factor: float) -> None:
-    """Against: the same law worked by hand for 20 kJ/mol, three decimals."""
-    got = cells_circuit.resistance_factor(activation_J_mol=20_000.0, pack_degC=degC)
-    assert got == pytest.approx(factor, abs=5e-4)
-
-
-@pytest.mark.parametrize(
-    ("current", "ohmic", "reversible"), [(30, 2.7, 2.22), (60, 10.8, 4.44), (100, 30, 7.39)]
-)
-def test_pack_heat_of_one_cell_with_its_reversible_part(
-    current: float, ohmic: float, reversible: float
-) -> None:
-    """Against: worked values for 3 mΩ and −0.248 mV/K at 298.15 K, two decimals."""
-    got = cells_circuit.pack_heat(
-        current_A=current,
-        resistance_ohm=0.003,
-        slow_V=0.0,
-        slow_ohm=0.001,
-        per_kelvin_V=-0.000248,
-        pack_degC=25.0,
-    )
-    assert got == pytest.approx(ohmic + reversible, abs=0.01)
-
-
-def test_charging_a_cell_cools_it_by_the_reversible_part() -> None:
-    """Law: the reversible term changes sign with the current."""
-    both = [
-        cells_circuit.pack_heat(
-            current_A=i, resistance_ohm=0.003, slow_V=0.0, slow_ohm=1.0, per_kelvin_V=-0.00025, pack_degC=25.0
-        )
-        for i in (10.0, -10.0)
-    ]
-    assert both[1] < 0.003 * 100.0 < both[0]
-    assert sum(both) == pytest.approx(2 * 0.003 * 100.0)
 
 
 @given(st.floats(0.0, 1.0))

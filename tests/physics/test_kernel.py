@@ -9,8 +9,9 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
+from snugfast.core import units
 from snugfast.numerics.stepping import march
-from snugfast.physics import cells_circuit, kernel, powertrain, road, runs
+from snugfast.physics import cells_circuit, kernel, powertrain, rest_voltage, road, runs
 from snugfast.physics.driving_styles import Does, Phase
 from snugfast.physics.powertrain import Action, Car, Demand, Place, State, moment, rates_for
 from snugfast.physics.runs import Entry, Limits
@@ -100,8 +101,8 @@ def test_the_kernel_repeats_the_constants_of_the_rooms() -> None:
     """The compiled file writes them again, because a change elsewhere would not reach the compiled code."""
     assert kernel.STOP_SPEED_m_s == road.STOP_SPEED_m_s
     assert kernel.HOLD_GAIN == powertrain.HOLD_GAIN
-    assert kernel.ZERO_CELSIUS_K == cells_circuit.ZERO_CELSIUS_K
-    assert kernel.REFERENCE_K == cells_circuit.REFERENCE_K
+    assert kernel.ZERO_CELSIUS_K == units.ZERO_CELSIUS_K
+    assert kernel.REFERENCE_K == rest_voltage.REFERENCE_K
     assert kernel.STRIPS == cells_circuit.STRIPS
 
 
@@ -216,7 +217,7 @@ def test_alarms_come_in_time_and_can_end_the_run() -> None:
     lap = (Phase(Does.FULL, at_most_s=100.0),)
     limits = Limits(winding_degC=40.0, reserve_share=0.0)
     goes_on, stops = runs.drive(
-        [Entry(car, place, start, lap, limits=limits, stop_at_limit=s) for s in (False, True)],
+        [Entry(car, place, start, lap, limits=limits, stop_on_heat=s) for s in (False, True)],
         for_s=60.0,
         step_s=0.01,
         trace_every_s=1.0,
@@ -234,7 +235,8 @@ def test_alarms_come_in_time_and_can_end_the_run() -> None:
 def test_an_empty_pack_ends_the_run() -> None:
     car, place = golden_car(Q=0.05)
     lap = (Phase(Does.FULL, at_most_s=100.0),)
-    run = runs.drive([Entry(car, place, State.at_rest(air_degC=25.0), lap)], for_s=100.0)[0]
+    start = State.at_rest(air_degC=25.0)
+    run = runs.drive([Entry(car, place, start, lap, stop_on_charge=False)], for_s=100.0)[0]
     assert run.outcome is runs.Outcome.EMPTY
     assert run.alarms_s[runs.Alarm.CUTOFF] < run.lasted_s < 60.0
 

@@ -13,11 +13,8 @@ from numpy.typing import NDArray
 from scipy.interpolate import PchipInterpolator
 
 from snugfast.core.errors import ImpossibleInput
-from snugfast.core.marks import Span, formula
+from snugfast.core.marks import formula
 
-GAS_CONSTANT_J_molK = 8.314462618
-ZERO_CELSIUS_K = 273.15
-REFERENCE_K = 298.15
 STRIPS = 200
 
 
@@ -111,41 +108,11 @@ class Pack:
                 "A pack's slow resistance, slow capacitance and heat capacity have to be above zero.",
                 "Use the estimates for its size when they are not known.",
             )
-        if self.resistance_ohm < 0.0:
-            raise ImpossibleInput("A pack cannot have a negative resistance.", "Measure it again.")
-
-
-@formula(
-    source="simses-tables",
-    where="resistance against temperature, activation energy fitted",
-    pack_degC=Span(-10, 60),
-)
-def resistance_factor(*, activation_J_mol: float, pack_degC: float) -> float:
-    """How much more resistance a pack has now than at 25 °C; 2.1 at freezing for 20 kJ/mol."""
-    return math.exp(
-        activation_J_mol / GAS_CONSTANT_J_molK * (1.0 / (pack_degC + ZERO_CELSIUS_K) - 1.0 / REFERENCE_K)
-    )
+        if self.resistance_ohm <= 0.0:
+            raise ImpossibleInput("A pack cannot be without resistance.", "Measure it again.")
 
 
 @formula(source="thevenin-cell", where="equivalent circuit with one resistor-capacitor pair")
 def slow_voltage_rate(*, current_A: float, slow_V: float, slow_ohm: float, capacitance_F: float) -> float:
     """How fast the slow voltage builds up under load and relaxes after it, in V/s."""
     return (current_A - slow_V / slow_ohm) / capacitance_F
-
-
-@formula(source="bernardi-1985", where="general energy balance, ohmic and reversible term")
-def pack_heat(
-    *,
-    current_A: float,
-    resistance_ohm: float,
-    slow_V: float,
-    slow_ohm: float,
-    per_kelvin_V: float,
-    pack_degC: float,
-) -> float:
-    """Heat made in the pack, in W: resistance, and the warmth the chemistry itself gives on discharge.
-
-    `per_kelvin_V` is the whole pack's open-voltage change per kelvin, usually negative: discharging warms.
-    """
-    ohmic_W = current_A * current_A * resistance_ohm + slow_V * slow_V / slow_ohm
-    return ohmic_W - current_A * (pack_degC + ZERO_CELSIUS_K) * per_kelvin_V

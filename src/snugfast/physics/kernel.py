@@ -46,17 +46,18 @@ STRIPS = 200
     CAN_STILL2,
     BRIDGE_J_INV, BRIDGE_BASE, BRIDGE_FLOW, BRIDGE_HALF_EXP, BRIDGE_RAM2, BRIDGE_FAN2, BRIDGE_STILL2,
     AIR_C,
-    RESERVE, CUTOFF_V, WINDING_MAX, CAN_MAX, BRIDGE_MAX, PACK_MAX, STOP_AT_ALARM, GOAL_SPEED, MEAN_FROM,
-) = range(69)  # fmt: skip
-PARAMETERS = 69
+    RESERVE, CUTOFF_V, WINDING_MAX, CAN_MAX, BRIDGE_MAX, PACK_MAX,
+    STOP_ON_CHARGE, STOP_ON_HEAT, GOAL_SPEED, MEAN_FROM,
+) = range(70)  # fmt: skip
+PARAMETERS = 70
 
 (ACTION, THROTTLE, BRAKE, AIM, BAND_INV, GRADE_SIN, GRADE_COS, FAN, PHASE_MAX_S, PHASE_MAX_M, UNTIL_ABOVE,
- UNTIL_BELOW, EXIT_V2, BRAKE_AHEAD) = range(69, 83)  # fmt: skip
-FIRST_ASKED = 69
+ UNTIL_BELOW, EXIT_V2, BRAKE_AHEAD) = range(70, 84)  # fmt: skip
+FIRST_ASKED = 70
 ASKED = 14
 
-(SPEED, CHARGE, SLOW_V, WINDING_C, CAN_C, BRIDGE_C, PACK_C, DISTANCE) = range(83, 91)
-FIRST_STATE = 83
+(SPEED, CHARGE, SLOW_V, WINDING_C, CAN_C, BRIDGE_C, PACK_C, DISTANCE) = range(84, 92)
+FIRST_STATE = 84
 STATES = 8
 
 # What a car hands back, kept while it runs.
@@ -66,17 +67,17 @@ STATES = 8
     TOP_SPEED, TOP_WINDING, TOP_CAN, TOP_BRIDGE, TOP_PACK, TOP_MOTOR_A, TOP_PACK_A, LOWEST_V,
     MOTOR_A2S, PACK_A2S, MEAN_S, MEAN_WINDING, MEAN_CAN, MEAN_BRIDGE, MEAN_PACK,
     BY_THROTTLE, BY_MOTOR, BY_GRIP, BY_BATTERY, BY_COASTING, BY_COMMAND, BY_FADING, BY_BRAKE_GRIP,
-) = range(91, 129)  # fmt: skip
-FIRST_KEPT = 91
+) = range(92, 130)  # fmt: skip
+FIRST_KEPT = 92
 KEPT = 38
 
 # Room for one step: rates of the seven numbers and distance, their weighted sum, and what flows.
-FIRST_RATE = 129
-FIRST_SUM = 137
-(MOTOR_A, PACK_A, PACK_V, RULES, ENDED) = range(145, 150)
+FIRST_RATE = 130
+FIRST_SUM = 138
+(MOTOR_A, PACK_A, PACK_V, RULES, ENDED) = range(146, 151)
 (STRIP, STRIP_0, STRIP_1, STRIP_2, STRIP_3, STRIP_4, STRIP_5, WARM,
- SLOW_PER_OHM) = range(150, 159)  # fmt: skip
-ROWS = 159
+ SLOW_PER_OHM) = range(151, 160)  # fmt: skip
+ROWS = 160
 
 TRACE_FIELDS = ("speed_m_s", "charge_share", "pack_V", "motor_A", "pack_A", "winding_degC", "can_degC",
                 "controller_degC", "pack_degC")  # fmt: skip
@@ -438,12 +439,13 @@ def _move(w, step):
             | (v >= w[UNTIL_ABOVE, j])
             | (v <= w[UNTIL_BELOW, j])
         )
-        alarm = min(
-            min(min(w[AT_RESERVE, j], w[AT_CUTOFF, j]), min(w[AT_WINDING, j], w[AT_CAN, j])),
-            min(w[AT_BRIDGE, j], w[AT_PACK, j]),
+        charge_alarm = min(w[AT_RESERVE, j], w[AT_CUTOFF, j])
+        heat_alarm = min(min(w[AT_WINDING, j], w[AT_CAN, j]), min(w[AT_BRIDGE, j], w[AT_PACK, j]))
+        stops = ((charge_alarm < math.inf) & (w[STOP_ON_CHARGE, j] > 0.0)) | (
+            (heat_alarm < math.inf) & (w[STOP_ON_HEAT, j] > 0.0)
         )
         ended = 1.0 if phase else 0.0
-        ended = 2.0 if (alarm < math.inf) & (w[STOP_AT_ALARM, j] > 0.0) else ended
+        ended = 2.0 if stops else ended
         ended = 3.0 if w[CHARGE, j] <= 0.0 else ended
         ended = 4.0 if w[WINDING_C, j] >= BURNT_C else ended
         w[ENDED, j] = ended * live

@@ -25,7 +25,8 @@ import numpy as np
 from numpy.typing import NDArray
 
 from snugfast.core.errors import ImpossibleInput
-from snugfast.physics import cells_circuit, controller, heat, motor, road, tyres
+from snugfast.core.units import ZERO_CELSIUS_K
+from snugfast.physics import cells, cells_circuit, controller, heat, motor, pack_heat, road, tyres
 
 
 class Action(IntEnum):
@@ -250,14 +251,13 @@ def moment(car: Car, place: Place, state: State, demand: Demand) -> Moment:
     bridge_ohm = car.controller.resistance_ohm * (
         1.0 + car.controller.resistance_per_K * (state.controller_degC - 25.0)
     )
-    pack_factor = cells_circuit.resistance_factor(
-        activation_J_mol=car.pack.activation_J_mol, pack_degC=state.pack_degC
+    pack_factor = cells.resistance_factor(
+        activation_J_per_mol=car.pack.activation_J_mol, temperature_K=state.pack_degC + ZERO_CELSIUS_K
     )
     pack_ohm = car.pack.resistance_ohm * pack_factor
     slow_ohm = car.pack.slow_resistance_ohm * pack_factor
     rest_V = car.pack.series_cells * car.pack.curve.voltage_V(state.charge_share)
     open_V = rest_V - state.slow_V
-    per_kelvin_V = car.pack.series_cells * car.pack.curve.per_kelvin_V(state.charge_share)
 
     wheels = Wheels(
         grip_N=grip_N,
@@ -301,13 +301,12 @@ def moment(car: Car, place: Place, state: State, demand: Demand) -> Moment:
     )
     iron_W = idle_Nm * motor_rad_s
     pack_A = electrics.pack_A
-    pack_heat_W = cells_circuit.pack_heat(
+    pack_heat_W = state.slow_V**2 / slow_ohm + pack_heat.pack_heat_W(
         current_A=pack_A,
         resistance_ohm=pack_ohm,
-        slow_V=state.slow_V,
-        slow_ohm=slow_ohm,
-        per_kelvin_V=per_kelvin_V,
-        pack_degC=state.pack_degC,
+        cells=car.pack.series_cells,
+        temperature_K=state.pack_degC + ZERO_CELSIUS_K,
+        entropy_V_per_K=car.pack.curve.per_kelvin_V(state.charge_share),
     )
     can_W_K = _conductance(car.motor_heat.cooling, v, demand.fan)
     controller_W_K = _conductance(car.controller_heat.cooling, v, demand.fan)

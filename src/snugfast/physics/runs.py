@@ -17,7 +17,7 @@ from numpy.typing import NDArray
 
 from snugfast.core.errors import SnugfastError
 from snugfast.physics import kernel as k
-from snugfast.physics.cells_circuit import GAS_CONSTANT_J_molK
+from snugfast.physics.cells import GAS_J_PER_MOL_K
 from snugfast.physics.driving_styles import Does, Phase
 from snugfast.physics.heat import Cooling
 from snugfast.physics.powertrain import Action, Car, Limit, Place, State, comfortable_step
@@ -68,9 +68,10 @@ class Limits:
 class Entry:
     """One car to be driven: where, from which state, to which script, with which fan and limits.
 
-    A script is played once from `lap[0]`, then over again until `laps` are done. With `endless_pack` the
-    charge never falls and heat capacities are divided by `hurry`: a short way to the temperatures at which
-    this driving would settle. `goal_m_s` is the speed whose time is wanted.
+    The lap is driven over and over until `laps` are done. A run stops where the charge ends it (reserve or
+    cut-off) unless told not to, and goes on past heat limits unless told to stop there. With `endless_pack`
+    the charge never falls and heat capacities are divided by `hurry`: a short way to the temperatures at
+    which this driving would settle. `goal_m_s` is the speed whose time is wanted.
     """
 
     car: Car
@@ -80,7 +81,8 @@ class Entry:
     laps: float = math.inf
     fan: float = 1.0
     limits: Limits = Limits()
-    stop_at_limit: bool = False
+    stop_on_charge: bool = True
+    stop_on_heat: bool = False
     endless_pack: bool = False
     hurry: float = 1.0
     goal_m_s: float = math.inf
@@ -275,7 +277,7 @@ def column(entry: Entry) -> NDArray[np.float64]:
     c[k.PACK_OHM] = p.resistance_ohm
     c[k.SLOW_OHM] = p.slow_resistance_ohm
     c[k.SLOW_F_INV] = 1.0 / p.slow_capacitance_F
-    c[k.ACTIVATION] = p.activation_J_mol / GAS_CONSTANT_J_molK
+    c[k.ACTIVATION] = p.activation_J_mol / GAS_J_PER_MOL_K
     c[k.PACK_COOLING] = p.cooling_W_K
     c[k.PACK_J_INV] = entry.hurry / p.heat_capacity_J_K
     c[k.WINDING_J_INV] = entry.hurry / car.motor_heat.winding_J_K
@@ -292,7 +294,8 @@ def column(entry: Entry) -> NDArray[np.float64]:
     c[k.CAN_MAX] = limits.can_degC
     c[k.BRIDGE_MAX] = limits.controller_degC
     c[k.PACK_MAX] = limits.pack_degC
-    c[k.STOP_AT_ALARM] = float(entry.stop_at_limit)
+    c[k.STOP_ON_CHARGE] = float(entry.stop_on_charge)
+    c[k.STOP_ON_HEAT] = float(entry.stop_on_heat)
     c[k.GOAL_SPEED] = entry.goal_m_s
     c[k.MEAN_FROM] = entry.mean_from_s
     return c
