@@ -20,8 +20,11 @@ from numpy.typing import NDArray
 
 Ints = NDArray[np.int64]
 Prices = dict[tuple[int, int], int]  # (mode, check) → u
+Course = dict[tuple[int, int], float]  # (mode, check) → which way its price has been going
 ROUNDS_AT_ROOT = 40
 ROUNDS_BELOW = 6
+MEMORY = 0.3  # how much of the last course a step keeps
+SLOWER, SLOWEST = 0.6, 0.3  # a step that does not help shortens the next; three such, and branching is better
 NOT_REACHED = -(1 << 62)
 
 
@@ -211,18 +214,21 @@ class _Search:
         relaxed = _Relaxed(self.problem, node)
         prices = relaxed.start(node.prices)
         least: _Bound | None = None
-        pace = 1.0
+        pace, course = 1.0, Course()
         for _ in range(rounds):
             bound = relaxed.solve(prices)
             self._offer(bound.chosen)
             if least is None or bound.most < least.most:
                 least = bound
             else:
-                pace *= 0.6
+                pace *= SLOWER
+                if pace < SLOWEST:
+                    break
             exact = not bound.slack and not self._unpaid(node, bound.chosen)
             if exact or least.most <= self.best_score:
                 break
-            moved = relaxed.moved(bound, pace * (bound.most - self.best_score) / self.problem.scale)
+            gap = pace * (bound.most - self.best_score) / self.problem.scale
+            moved = relaxed.moved(bound, gap, course)
             if moved == prices:
                 break
             prices = moved
@@ -304,76 +310,109 @@ class _Relaxed:
                 wanted[mode] = sum(1 << check for place, check in enumerate(free) if liked >> place & 1)
         return _Bound(most + self.fixed, chosen | self.node.inside, prices, slack, wanted)
 
-    def moved(self, bound: _Bound, gap: float) -> Prices:
-        """Lower prices where the knapsack took what the mode did not want, higher ones in the other case."""
-        moves = {}
+    def moved(self, bound: _Bound, gap: float, course: Course) -> Prices:
+        """Lower prices where the knapsack took what the mode did not want, higher ones in the other case.
+
+        The step goes along this turn's disagreement and part of the last course, which keeps it from swinging
+        to and fro (deflected subgradient). `course` is carried on from call to call.
+        """
+        for key in course:
+            course[key] *= MEMORY
         for mode, wanted in bound.wanted.items():
             for check in self.shared[mode][0]:
                 move = (bound.chosen >> check & 1) - (wanted >> check & 1)
                 if move:
-                    moves[mode, check] = move
-        if not moves:
+                    course[mode, check] = course.get((mode, check), 0.0) + move
+        size = sum(part * part for part in course.values())
+        if not size:
             return bound.prices
-        step = max(1, round(gap / len(moves)))
-        return bound.prices | {key: bound.prices[key] - step * move for key, move in moves.items()}
+        step = max(1.0, gap / size)
+        return bound.prices | {key: bound.prices[key] - round(step * part) for key, part in course.items()}
+
+
+@dataclass(frozen=True, slots=True)
+class _Tree:
+    """Checks that would bring something, each where it hangs in the tree of access; −1 is the open bench."""
+
+    offers: dict[int, list[tuple[int, int, int]]]  # access → check, time, score
+    children: dict[int, list[int]]
+    bills: dict[int, tuple[int, int]]  # access still to be paid for → time, score it takes off
 
 
 def _tree_knapsack(problem: Problem, node: _Node, value: dict[int, int], left: int) -> tuple[int, int]:
-    """Best score and set of free checks when each has its own value; access is paid once, parents first.
-
-    A walk over the tree of access: opening a node starts a second table in which it is paid for, its checks
-    and children are offered there, and the better of the two goes on. When everything fits, time needs no
-    axis.
-    """
-    scale, price = problem.scale, problem.price
-    at: dict[int, list[tuple[int, int, int]]] = {}
-    total = 0
+    """Best score and set of free checks when each has its own value; access is paid once, parents first."""
+    offers: dict[int, list[tuple[int, int, int]]] = {}
+    total = live = 0
     for check, money in value.items():
-        time = problem.times[check]
-        score = (money - price * time) * scale - time
+        time, home = problem.times[check], problem.home[check]
+        score = (money - problem.price * time) * problem.scale - time
         if score > 0:
-            at.setdefault(problem.home[check], []).append((check, time, score))
+            offers.setdefault(home, []).append((check, time, score))
             total += time
-    live = 0
-    for home in at:
-        if home >= 0:
-            live |= problem.chains[home]
-    live &= ~node.shut
-    doors = live & ~node.opened
-    total += sum(problem.access_times[a] for a in bits(doors))
-    size = left + 1 if total > left else 1
+            live |= problem.chains[home] if home >= 0 else 0
     children: dict[int, list[int]] = {}
-    for place in bits(live):
-        children.setdefault(problem.parents[place], []).append(place)
+    bills = {}
+    for access in bits(live):
+        children.setdefault(problem.parents[access], []).append(access)
+        if not node.opened >> access & 1:
+            time = problem.access_times[access]
+            bills[access] = time, problem.price * time * problem.scale + time
+            total += time
+    tree = _Tree(offers, children, bills)
+    return _all_fits(tree, -1) if total <= left else _by_time(tree, left)
+
+
+def _all_fits(tree: _Tree, place: int) -> tuple[int, int]:
+    """Without a limit that matters, each way in is opened when what lies behind it pays for it."""
+    score = chosen = 0
+    for check, _, gain in tree.offers.get(place, ()):
+        score += gain
+        chosen |= 1 << check
+    for child in tree.children.get(place, ()):
+        behind, inner = _all_fits(tree, child)
+        behind -= tree.bills.get(child, (0, 0))[1]
+        if behind > 0:
+            score += behind
+            chosen |= inner
+    return score, chosen
+
+
+def _by_time(tree: _Tree, left: int) -> tuple[int, int]:
+    """With a limit: a table of the best score for every time, carried through a walk over the tree.
+
+    Opening a way in starts a second table in which it is paid for; what lies behind is offered there, and the
+    better of the two tables goes on.
+    """
+    size = left + 1
     steps: list[_Step] = []
 
     def offer(table: Ints, place: int) -> Ints:
-        for check, time, score in at.get(place, ()):
-            wide = time if size > 1 else 0
+        for check, time, score in tree.offers.get(place, ()):
+            if time > left:
+                continue
             after = table.copy()
-            np.maximum(after[wide:], table[: size - wide] + score, out=after[wide:])
-            steps.append(_Step(check, wide, table, after, 0))
+            np.maximum(after[time:], table[: size - time] + score, out=after[time:])
+            steps.append(_Step(check, time, table, after, 0))
             table = after
-        for child in children.get(place, ()):
+        for child in tree.children.get(place, ()):
             table = enter(table, child)
         return table
 
-    def enter(table: Ints, door: int) -> Ints:
-        if node.opened >> door & 1:
-            return offer(table, door)
-        time = problem.access_times[door]
-        wide = time if size > 1 else 0
-        if wide >= size:
+    def enter(table: Ints, access: int) -> Ints:
+        if access not in tree.bills:
+            return offer(table, access)
+        time, bill = tree.bills[access]
+        if time > left:
             return table
         began = len(steps)
         inner = np.full(size, NOT_REACHED, dtype=np.int64)
-        inner[wide:] = table[: size - wide] - (price * time * scale + time)
-        after = np.maximum(table, offer(inner, door))
-        steps.append(_Step(-1, wide, table, after, began))
+        inner[time:] = table[: size - time] - bill
+        after = np.maximum(table, offer(inner, access))
+        steps.append(_Step(-1, time, table, after, began))
         return after
 
     table = offer(np.zeros(size, dtype=np.int64), -1)
-    return int(table[-1]), _walk_back(steps, size - 1)
+    return int(table[-1]), _walk_back(steps, left)
 
 
 @dataclass(slots=True)

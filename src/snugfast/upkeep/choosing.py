@@ -12,7 +12,7 @@ from snugfast.core.errors import ImpossibleInput
 from snugfast.upkeep.best_set import Problem, best_set, bits
 
 MILLION = 1_000_000  # money is compared in whole millionths, so that ties are true ties
-MOST_MONEY = 10_000_000.0  # more would not fit the whole numbers
+MOST_MONEY = 1_000_000.0  # more would not fit the whole numbers
 
 
 @dataclass(frozen=True, slots=True)
