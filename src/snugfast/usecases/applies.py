@@ -54,3 +54,10 @@ def opening(facts: Facts, access: str) -> tuple[str, ...]:
         chain.insert(0, access)
         access = facts.access[access].parent
     return tuple(chain)
+
+
+def answer_words(facts: Facts, build: Build, check: Check) -> tuple[str, ...]:
+    """The words of a check that mean something on this build, each once, in the check's order."""
+    here = {mode.key for mode, _ in car_modes(facts, build)} | {mode.key for mode in pack_modes(facts)}
+    words = (answer.word for answer in check.answers if not answer.mode or answer.mode in here)
+    return tuple(dict.fromkeys(words))

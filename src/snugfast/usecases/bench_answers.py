@@ -11,9 +11,8 @@ from snugfast.facts.model import Build, Check, Facts
 from snugfast.records.entries import Answer, Checked, Done, Entry
 from snugfast.records.ledger import CarRecord
 from snugfast.records.moments import read_moment
-from snugfast.usecases.applies import car_checks, carried_by_pack, of_pack
+from snugfast.usecases.applies import car_checks, car_modes, carried_by_pack, of_pack, pack_modes
 from snugfast.usecases.run_log import Draft, read_money
-from snugfast.usecases.telling import tell
 from snugfast.usecases.what_stands import car_called, ledger_now, pack_called
 from snugfast.usecases.wording import (
     find_mode,
@@ -32,8 +31,8 @@ SOUND, TICKED, FAILED = "sound", "ticked", "failed"
 class FoundSaid:
     """An answer as typed.
 
-    `words` are “sound”, “ticked”, a word of the check (“loose”), or “failed”; each may go on with a place or
-    spot and with what was done: “loose @ front left: renewed”. `mode` says what failed when the word does not.
+    `words` are “sound”, “ticked”, a word of the check (“loose”), or “failed”; each may go on with a place
+    or spot and what was done: “loose @ front left: renewed”. `mode` says what failed if the word does not.
     """
 
     car: str
@@ -74,7 +73,7 @@ def draft_found(workshop: Workshop, said: FoundSaid) -> Draft:
     entry: Entry = workshop.entry(
         fact, happened_at=moment.at, precision=moment.precision, id=said.id, typed="; ".join(words)
     )
-    return Draft((entry,), (tell(entry, workshop.facts, ledger),))
+    return Draft.telling(workshop, ledger, [entry])
 
 
 def find_check(words: str, facts: Facts, build: Build) -> Check:
@@ -99,6 +98,8 @@ class _Answering:
         self.build = build
         self.check = check
         self.mode = mode
+        self.here = {mode.key for mode, _ in car_modes(facts, build)}
+        self.here |= {mode.key for mode in pack_modes(facts)}
 
     def answer(self, text: str) -> Answer | None:
         """One answer; None for sound and for a tick."""
@@ -118,9 +119,9 @@ class _Answering:
         return Answer(word, mode.key, place.key, read_spot(spot, place), done)
 
     def _mode_of(self, word: str) -> str:
-        meant = {_plain(answer.word): answer.mode for answer in self.check.answers}
         if self.mode.strip():
             return find_mode(self.mode, self.facts, self.build)[0].key
+        meant = self._meanings()
         if word == FAILED:
             return self._only_mode()
         if word not in meant:
@@ -128,8 +129,16 @@ class _Answering:
             raise BadInput(f"“{word}” is no answer to “{self.check.name}”.", f"Write one of {known}.")
         return meant[word]
 
+    def _meanings(self) -> dict[str, str]:
+        """What each word of the check points at on this build; of several modes the one it can have."""
+        meant: dict[str, str] = {}
+        for answer in self.check.answers:
+            if not answer.mode or answer.mode in self.here:
+                meant.setdefault(_plain(answer.word), answer.mode)
+        return meant
+
     def _only_mode(self) -> str:
-        covered = [cover.mode for cover in self.check.covers]
+        covered = [cover.mode for cover in self.check.covers if cover.mode in self.here]
         if len(covered) == 1:
             return covered[0]
         listed = ", ".join(covered)

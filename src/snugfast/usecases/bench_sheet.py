@@ -21,9 +21,9 @@ from snugfast.facts.texts import filled
 from snugfast.records.entries import Ground, Wet
 from snugfast.records.ledger import CarRecord, Ledger, checked_key
 from snugfast.upkeep import choosing
-from snugfast.upkeep.choosing import AtStake, Choice, Outcome, Reason
+from snugfast.upkeep.choosing import AtStake, Choice, Kept, Outcome, Reason
 from snugfast.upkeep.worth import Cover, future, worth_of_sets
-from snugfast.usecases.applies import car_checks, of_pack, opening
+from snugfast.usecases.applies import answer_words, car_checks, of_pack, opening
 from snugfast.usecases.sheet_words import Caution, Moved, WhyMode, cautions_of, moved_of, why_of
 from snugfast.usecases.stakes import AtRisk, Values, any_failure, at_risk, costs
 from snugfast.usecases.upcoming import Ahead, Until, look_ahead
@@ -68,7 +68,7 @@ class SheetCheck:
     why: tuple[WhyMode, ...]
     gain: Figure | None  # None where no sum is asked
     cost: Figure
-    firm: bool  # also chosen at half and at double of the judgement values
+    firm: bool  # worth its minutes at half and at double of the judgement values too
     steps: tuple[str, ...]
     good: str
     bad: str
@@ -216,9 +216,8 @@ class _Making:
     def sheet(self, position: int, ahead: Mapping[UUID, Ahead]) -> Sheet:
         musts = self._musts()
         stakes = {factor: self._stakes(self.values.times(factor)) for factor in FACTORS}
-        choices = {factor: self._choose(stakes[factor], factor, musts) for factor in FACTORS}
-        choice = choices[1.0]
-        firm = set(choice.keys) & set(choices[0.5].keys) & set(choices[2.0].keys)
+        choice = self._choose(stakes[1.0], musts)
+        firm = {kept.key for kept in choice.kept if self._firm(kept, choice, stakes)}
         worths = [_worth(stakes[factor], choice.keys) / 100.0 for factor in FACTORS]
         unit = self.values.currency
         return Sheet(
@@ -327,8 +326,16 @@ class _Making:
         key = max(covers, key=lambda key: (covers[key].detection, -self.tasks[key].check.minutes))
         return covers[key].detection, self.tasks[key].check.minutes
 
-    def _choose(self, stakes: Sequence[AtStake], factor: float, musts: frozenset[str]) -> Choice:
-        price = self.values.times(factor).bench_minute / 10.0
+    def _firm(self, kept: Kept, choice: Choice, stakes: Mapping[float, Sequence[AtStake]]) -> bool:
+        """Whether a check is worth its minutes at half and at double of the judgement values too."""
+        others = [key for key in choice.keys if key != kept.key]
+        return all(
+            _worth(stakes[factor], choice.keys) - _worth(stakes[factor], others)
+            > kept.tenths * self.values.times(factor).bench_minute / 10.0
+            for factor in FACTORS
+        )
+
+    def _choose(self, stakes: Sequence[AtStake], musts: frozenset[str]) -> Choice:
         return choosing.choose(
             checks=[
                 choosing.Check(
@@ -351,7 +358,7 @@ class _Making:
             ],
             at_stake=stakes,
             tenths=round(self.asked.minutes * 10),
-            price_per_tenth=price,
+            price_per_tenth=self.values.bench_minute / 10.0,
         )
 
     # How it is said.
@@ -451,8 +458,9 @@ class _Making:
             harm=filled(check.harm_text, build),
             tools=tuple(filled(tool, build) for tool in check.tools),
             cautions=cautions_of(self.facts, check.cautions),
-            answers=tuple(answer.word for answer in check.answers),
-            adults_only=check.adults_only,
+            answers=answer_words(self.facts, build, check),
+            adults_only=check.adults_only
+            or any(self.facts.cautions[key].adults_only for key in check.cautions),
         )
 
     def _price_of(self, minutes: float) -> Figure:

@@ -6,16 +6,16 @@ from dataclasses import dataclass
 from datetime import datetime
 from uuid import UUID
 
-from snugfast.core.errors import NotKnown
+from snugfast.core.errors import BadInput, NotKnown
 from snugfast.core.units import Kind, in_unit, read_number, read_quantity
 from snugfast.facts.load import build_document, build_toml, parse_build_toml, read_build
 from snugfast.facts.model import Build, Event
 from snugfast.records.entries import (
     BuildChanged,
+    CameBack,
     CarAdded,
     Entry,
     History,
-    Money,
     PackAdded,
     PartFitted,
     PartMoved,
@@ -23,6 +23,7 @@ from snugfast.records.entries import (
 )
 from snugfast.records.ledger import CarRecord
 from snugfast.records.moments import read_moment
+from snugfast.usecases.run_log import Draft, read_money
 from snugfast.usecases.what_stands import car_called, ledger_now
 from snugfast.usecases.wording import find_place, nearest_way_out, read_choice, read_spot
 from snugfast.usecases.workshop import Workshop
@@ -100,7 +101,7 @@ def build_text(workshop: Workshop, name: str) -> str:
 def draft_build(workshop: Workshop, name: str, text: str, where: str) -> Entry:
     """The entry of an edited build. Raises WrongData with all its mistakes at once."""
     car, _ = car_and_build(workshop, name)
-    build = read_build(parse_build_toml(text, where), where, workshop.facts)
+    build = read_build_text(workshop, text, where)
     return workshop.entry(BuildChanged(car.id, build_document(build)))
 
 
@@ -111,13 +112,16 @@ def draft_fitted(
     *,
     part: str = "",
     spots: tuple[str, ...] = (),
-    price: Money | None = None,
+    spent: str = "",
     second_hand: bool = False,
     when: str = "",
     id: UUID | None = None,
-) -> tuple[Entry, ...]:
+) -> Draft:
     """The entries of a part fitted: the part, and the radio work it amounts to where it does."""
-    car, build = car_and_build(workshop, car_name)
+    with workshop.store.reading() as reads:
+        ledger = ledger_now(reads)
+    car = car_called(ledger, car_name)
+    build = workshop.build(car.build)
     place = find_place(place_words, build)
     moment = read_moment(when, now=workshop.now(), zone=workshop.zone)
     fact = PartFitted(
@@ -126,31 +130,56 @@ def draft_fitted(
         part=workshop.new_id(),
         name=part or place.part,
         spots=tuple(read_spot(spot, place) for spot in spots),
-        spent=price,
+        spent=read_money(spent, ledger) if spent.strip() else None,
         second_hand=second_hand,
     )
     fitted = workshop.entry(fact, happened_at=moment.at, precision=moment.precision, id=id)
-    if workshop.facts.roles[place.role].notch != RADIO_NOTCH:
-        return (fitted,)
-    return (fitted, _work(workshop, car.id, Event.RADIO_WORK, moment.at, place.name))
+    entries = [fitted]
+    if workshop.facts.roles[place.role].notch == RADIO_NOTCH:
+        entries.append(_work(workshop, car.id, Event.RADIO_WORK, moment.at, place.name))
+    return Draft.telling(workshop, ledger, entries)
 
 
-def draft_moved(workshop: Workshop, from_car: str, place_words: str, to_car: str) -> Entry:
+def draft_moved(workshop: Workshop, from_car: str, place_words: str, to_car: str) -> Draft:
     """The entry of a part that went, clock and all, into the same kind of place of another car."""
-    giver, build = car_and_build(workshop, from_car)
-    taker, other = car_and_build(workshop, to_car)
+    with workshop.store.reading() as reads:
+        ledger = ledger_now(reads)
+    giver, taker = car_called(ledger, from_car), car_called(ledger, to_car)
+    build, other = workshop.build(giver.build), workshop.build(taker.build)
     place = find_place(place_words, build)
     same = other.of_role(place.role)
     target = next((there for there in same if there.key == place.key), same[0] if same else None)
     if target is None:
         raise NotKnown(f"{taker.name} has no place for it.", f"It needs a place of the kind “{place.role}”.")
-    return workshop.entry(PartMoved(giver.id, place.key, taker.id, target.key))
+    if giver.id == taker.id:
+        raise BadInput("The part is in that car already.", "Name another car.")
+    entry = workshop.entry(PartMoved(giver.id, place.key, taker.id, target.key))
+    return Draft.telling(workshop, ledger, [entry])
 
 
-def draft_work(workshop: Workshop, car_name: str, event: str, words: str = "") -> Entry:
+def draft_work(workshop: Workshop, car_name: str, event: str, words: str = "") -> Draft:
     """The entry of work that raises rates for a while: radio work, a hit found later."""
+    with workshop.store.reading() as reads:
+        ledger = ledger_now(reads)
+    car = car_called(ledger, car_name)
+    entry = _work(workshop, car.id, read_choice(event, Event, where="work"), workshop.now(), words)
+    return Draft.telling(workshop, ledger, [entry])
+
+
+def draft_back(workshop: Workshop, car_name: str, packs_low: str, packs_high: str) -> Entry:
+    """The entry of a car back from a loan; how much it ran is only known between two numbers of packs."""
     car, _ = car_and_build(workshop, car_name)
-    return _work(workshop, car.id, read_choice(event, Event, where="work"), workshop.now(), words)
+    low, high = read_number(packs_low, where="packs"), read_number(packs_high, where="packs")
+    if not 0.0 <= low <= high or high <= 0.0:
+        raise BadInput(
+            "The fewest and the most packs do not fit.", "Give the smaller number first, like 3 8."
+        )
+    return workshop.entry(CameBack(car.id, low, high))
+
+
+def read_build_text(workshop: Workshop, text: str, where: str) -> Build:
+    """A build in an owner's TOML text. Raises WrongData with all its mistakes at once."""
+    return read_build(parse_build_toml(text, where), where, workshop.facts)
 
 
 def _work(workshop: Workshop, car: UUID, event: Event, at: datetime, words: str) -> Entry:

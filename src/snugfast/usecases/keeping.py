@@ -11,7 +11,7 @@ from uuid import UUID
 from snugfast.core.errors import NotKnown, RefusedAction, WrongData
 from snugfast.core.findings import Finding
 from snugfast.records.entries import Entry, Precision, Ran, Withdrawn, subjects
-from snugfast.records.ledger import fold
+from snugfast.records.ledger import Ledger, fold
 from snugfast.records.rules import LONGEST_RUN_MIN, contradictions
 from snugfast.records.standing import depends_on, standing
 from snugfast.usecases.telling import tell
@@ -50,27 +50,50 @@ def keep(workshop: Workshop, entries: Sequence[Entry], *, seen: int | None = Non
     if workshop.read_only:
         raise READ_ONLY
     with workshop.store.work() as work:
-        ledger = ledger_now(work.reads)
-        findings: list[Finding] = []
-        for entry in entries:
-            if work.reads.entry(entry.id) is None:
-                findings += contradictions(entry, ledger, _near(work.reads, entry, entries))
-            ledger = fold([entry], ledger)
-        if findings:
-            raise WrongData("This cannot be kept", findings)
+        ledger = ledger_with(work.reads, entries)
         new = work.journal.add_all(entries, seen=seen)
         work.commit()
     return Kept(new, tuple(tell(entry, workshop.facts, ledger) for entry in entries))
 
 
+def refuse_contradictions(workshop: Workshop, entries: Sequence[Entry]) -> None:
+    """Raise WrongData now for what `keep` would refuse, so that nobody is asked to keep what cannot be."""
+    with workshop.store.reading() as reads:
+        ledger_with(reads, entries)
+
+
+def ledger_with(reads: Reads, entries: Sequence[Entry]) -> Ledger:
+    """The ledger as it would stand with these entries. Raises WrongData with all that contradicts it."""
+    ledger = ledger_now(reads)
+    findings: list[Finding] = []
+    for entry in entries:
+        if reads.entry(entry.id) is None:
+            findings += contradictions(entry, ledger, _near(reads, entry, entries))
+        ledger = fold([entry], ledger)
+    if findings:
+        raise WrongData("This cannot be kept", findings)
+    return ledger
+
+
 def undo(workshop: Workshop) -> Undone:
     """Withdraw the entry recorded last that still stands. Raises NotKnown when there is none."""
+    return withdraw(workshop, last_standing(workshop).id)
+
+
+def last_standing(workshop: Workshop) -> Entry:
+    """The entry recorded last that still stands. Raises NotKnown when there is none."""
     with workshop.store.reading() as reads:
-        recent = standing(_recent(reads)).entries
-    stands = [entry for entry in recent if not isinstance(entry.fact, Withdrawn)]
+        stands = standing(_recent(reads)).entries
     if not stands:
         raise NotKnown("There is nothing to undo.", "Log something first.")
-    return withdraw(workshop, max(stands, key=_recorded).id)
+    return max(stands, key=_recorded)
+
+
+def resting_on(workshop: Workshop, entry: Entry) -> int:
+    """How many later entries would not count without this one."""
+    with workshop.store.reading() as reads:
+        kin = reads.entries_of(subjects(entry.fact))
+    return len(depends_on(standing(kin).entries, entry.id))
 
 
 def redo(workshop: Workshop) -> Undone:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Iterable
 from dataclasses import dataclass, replace
 from enum import Enum
 from typing import TypeVar
@@ -97,6 +97,12 @@ class Draft:
     entries: tuple[Entry, ...]
     echo: tuple[str, ...]
 
+    @classmethod
+    def telling(cls, workshop: Workshop, ledger: Ledger, entries: Iterable[Entry]) -> Draft:
+        """Entries with the sentences that tell them."""
+        drafted = tuple(entries)
+        return cls(drafted, tuple(tell(entry, workshop.facts, ledger) for entry in drafted))
+
 
 def draft_runs(workshop: Workshop, said: tuple[RunSaid, ...], *, replaces: Entry | None = None) -> Draft:
     """The entries of some runs. Raises WrongData with everything that cannot be read, at once."""
@@ -105,7 +111,7 @@ def draft_runs(workshop: Workshop, said: tuple[RunSaid, ...], *, replaces: Entry
     reading = _Reading(workshop, ledger)
     entries = tuple(reading.run(run, replaces) for run in said)
     reading.refuse("This run cannot be read" if len(said) == 1 else "These runs cannot be read")
-    return _draft(workshop, ledger, entries)
+    return Draft.telling(workshop, ledger, entries)
 
 
 def draft_catch_up(workshop: Workshop, said: CatchUpSaid) -> Draft:
@@ -115,7 +121,7 @@ def draft_catch_up(workshop: Workshop, said: CatchUpSaid) -> Draft:
     reading = _Reading(workshop, ledger)
     entry = reading.catch_up(said)
     reading.refuse("This cannot be read")
-    return _draft(workshop, ledger, (entry,))
+    return Draft.telling(workshop, ledger, (entry,))
 
 
 def draft_broke(
@@ -141,7 +147,7 @@ def draft_broke(
     moment = read_moment(when, now=workshop.now(), zone=workshop.zone)
     fact = Failed(car.id, broke)
     entry = workshop.entry(fact, happened_at=moment.at, precision=moment.precision, id=id)
-    return _draft(workshop, ledger, (entry,))
+    return Draft.telling(workshop, ledger, (entry,))
 
 
 def read_money(text: str, ledger: Ledger) -> Money:
@@ -152,10 +158,6 @@ def read_money(text: str, ledger: Ledger) -> Money:
     if value < 0.0 or not currency.isalpha() or len(currency) != 3:
         raise BadInput(f"“{text}” is not an amount of money.", "Write it like 12.50 or 12.50 CRD.")
     return Money(round(value * 100), currency)
-
-
-def _draft(workshop: Workshop, ledger: Ledger, entries: tuple[Entry, ...]) -> Draft:
-    return Draft(entries, tuple(tell(entry, workshop.facts, ledger) for entry in entries))
 
 
 class _Reading:

@@ -108,6 +108,18 @@ class Reads:
         )
         return tuple(row.entry for row in found)
 
+    def changes_to(self, ids: Iterable[UUID]) -> tuple[Entry, ...]:
+        """What corrects or withdraws any of these entries, and what does so to those in turn."""
+        entry = schema.entry.c
+        found: dict[UUID, Entry] = {}
+        ahead = list(ids)
+        while ahead:
+            referring = or_(entry.replaces.in_(ahead), entry.withdraws.in_(ahead))
+            rows = [row.entry for row in self._entries(_entries().where(referring))]
+            ahead = [row.id for row in rows if row.id not in found]
+            found.update((row.id, row) for row in rows)
+        return tuple(found.values())
+
     def entries_around(self, subjects: Iterable[UUID], since: datetime, until: datetime) -> tuple[Entry, ...]:
         """Of the entries about these cars and packs, those of a span of time, ends included, in replay order.
 

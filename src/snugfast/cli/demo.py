@@ -1,0 +1,35 @@
+"""The demo workshop."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import click
+
+from snugfast.cli.doorway import Doorway
+
+
+@click.command()
+@click.option("--folder", type=click.Path(path_type=Path), default=Path("demo"), show_default=True)
+@click.option("--again", is_flag=True, help="Make it anew, with the same season.")
+@click.option("--short", is_flag=True, help="The sheet in one line a check.")
+@click.pass_obj
+def demo(doorway: Doorway, folder: Path, again: bool, short: bool) -> None:
+    """Make the demo workshop (our own invented scenario) and print tonight's sheet for one car."""
+    from snugfast.app.demo import make_demo
+    from snugfast.app.opening import FILE_NAME, open_workshop, utc_now
+    from snugfast.cli.sheet_text import sheet_text
+    from snugfast.usecases.bench_sheet import Asked, bench_sheet
+    from snugfast.usecases.what_stands import ledger_now
+
+    if again or not (folder / FILE_NAME).is_file():
+        click.echo("Making the demo workshop: some cars, their packs and a season of outings …", err=True)
+        make_demo(folder, now=utc_now())
+    workshop = open_workshop(str(folder))
+    with workshop.store.reading() as reads:
+        cars = [car for car in ledger_now(reads).cars.values() if car.left_at is None]
+    hardest = max(cars, key=lambda car: car.habits.hard_hits)
+    sheet = bench_sheet(workshop, Asked((hardest.name,)))
+    click.echo(sheet_text(sheet, workshop.zone, short=short))
+    click.echo(f"This is {hardest.name} tonight. All cars: snugfast --workshop {folder} sheet")
+    click.echo(f"The pages: snugfast --workshop {folder} serve")

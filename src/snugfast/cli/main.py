@@ -1,0 +1,107 @@
+"""The command line. Help is printed without importing anything heavy; each command brings its own."""
+
+from __future__ import annotations
+
+import importlib
+import os
+import sys
+from typing import Any
+
+import click
+
+from snugfast import __version__
+from snugfast.cli.doorway import Doorway
+from snugfast.core.errors import SnugfastError
+
+COMMANDS: dict[str, tuple[str, str]] = {
+    "begin": ("begin:begin", "Make a workshop and say what your minutes are worth"),
+    "demo": ("demo:demo", "Make the demo workshop and print tonight's sheet for one car"),
+    "car": ("car:car", "Add a car, list cars, edit a build"),
+    "packs": ("packs:packs", "Add a pack, list packs"),
+    "ran": ("ran:ran", "Log a run"),
+    "caught-up": ("ran:caught_up", "Log running remembered in bulk"),
+    "broke": ("ran:broke", "Log something found broken off the track"),
+    "sheet": ("sheet:sheet", "What is worth checking now, in order, with why and how"),
+    "found": ("found:found", "Answer a check: sound, loose, worn, failed …"),
+    "fitted": ("parts:fitted", "Log a part fitted"),
+    "moved": ("parts:moved", "Log a part moved from one car to another"),
+    "work": ("parts:work", "Log work that shakes things up: radio work, a hard hit"),
+    "journal": ("journal:journal", "What was logged, newest first"),
+    "correct": ("ran:correct", "Correct a run; the first version stays in the journal"),
+    "withdraw": ("journal:withdraw", "Take one entry back"),
+    "undo": ("journal:undo", "Take the last entry back"),
+    "redo": ("journal:redo", "Bring back what was undone last"),
+    "settings": ("settings:settings", "See or change what minutes are worth, currency, zone"),
+    "pedigree": ("pedigree:pedigree", "Where a number comes from: any mode, check or source"),
+    "serve": ("serve:serve", "Open the pages for a phone or a desktop"),
+}
+
+
+class LazyGroup(click.Group):
+    """Commands are imported when they are called; their help lines stand in the table above."""
+
+    def list_commands(self, ctx: click.Context) -> list[str]:
+        """The commands in the order of the table, which is the order of use."""
+        return list(COMMANDS)
+
+    def get_command(self, ctx: click.Context, cmd_name: str) -> click.Command | None:
+        """Import the one command that was asked for."""
+        if cmd_name not in COMMANDS:
+            return None
+        module, name = COMMANDS[cmd_name][0].split(":")
+        command: click.Command = getattr(importlib.import_module(f"snugfast.cli.{module}"), name)
+        return command
+
+    def resolve_command(self, ctx: click.Context, args: list[str]) -> Any:
+        """Find the command; an unknown one is answered with the nearest."""
+        try:
+            return super().resolve_command(ctx, args)
+        except click.UsageError as unknown:
+            from difflib import get_close_matches
+
+            near = get_close_matches(args[0], COMMANDS, n=2)
+            hint = f"Did you mean {' or '.join(near)}?" if near else "See: snugfast --help"
+            raise click.UsageError(f"There is no command “{args[0]}”. {hint}") from unknown
+
+    def format_commands(self, ctx: click.Context, formatter: click.HelpFormatter) -> None:
+        """List the commands from the table."""
+        with formatter.section("Commands"):
+            formatter.write_dl([(name, text) for name, (_, text) in COMMANDS.items()])
+
+
+@click.group(cls=LazyGroup, context_settings={"help_option_names": ["-h", "--help"]})
+@click.version_option(__version__, prog_name="snugfast")
+@click.option("--workshop", metavar="FILE", help="The workshop's file, folder or database address.")
+@click.option("--by", metavar="NAME", default="", help="Who is at the bench.")
+@click.option("--read-only", is_flag=True, help="Write nothing.")
+@click.pass_context
+def snugfast(ctx: click.Context, workshop: str | None, by: str, read_only: bool) -> None:
+    """Which checks are worth the minutes before the next run, worked out from your own records.
+
+    Begin with: snugfast demo
+    """
+    ctx.obj = Doorway(workshop, by, read_only, os.environ)
+
+
+def main() -> None:
+    """Run the command line; a refusal is one clear sentence, a way out, and exit code 2."""
+    try:
+        snugfast(standalone_mode=False)
+    except SnugfastError as refused:
+        click.echo(refused.sentence, err=True)
+        if refused.way_out:
+            click.echo(refused.way_out, err=True)
+        sys.exit(refused.exit_code)
+    except click.ClickException as wrong:
+        wrong.show()
+        sys.exit(wrong.exit_code)
+    except click.Abort:
+        click.echo("Stopped; nothing was kept.", err=True)
+        sys.exit(1)
+    except BrokenPipeError:
+        sys.stderr.close()
+        sys.exit(0)
+
+
+if __name__ == "__main__":
+    main()

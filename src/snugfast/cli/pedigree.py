@@ -1,0 +1,26 @@
+"""Where a number comes from."""
+
+from __future__ import annotations
+
+import click
+
+from snugfast.cli.doorway import Doorway, print_json
+
+
+@click.command()
+@click.argument("key")
+@click.option("--json", "as_json", is_flag=True, help="Print plain data.")
+@click.pass_obj
+def pedigree(doorway: Doorway, key: str, as_json: bool) -> None:
+    """The row of a mode, check, assumption or source, with where it comes from and how that was seen."""
+    from snugfast.facts.load import load_facts
+    from snugfast.usecases.pedigree import row_called
+
+    row = row_called(load_facts(), key)
+    if as_json:
+        print_json(row)
+        return
+    click.echo(f"{row.kind}: {row.key}")
+    for name, value in row.values.items():
+        click.echo(f"  {name:<18} {value}")
+    click.echo(f"  {'source':<18} {row.source.title} ({row.source.seen.value}){row.where}")

@@ -1,0 +1,25 @@
+"""The pages."""
+
+from __future__ import annotations
+
+import os
+
+import click
+
+from snugfast.cli.doorway import Doorway
+
+
+@click.command()
+@click.option("--port", default=8765, show_default=True, help="On this machine only.")
+@click.pass_obj
+def serve(doorway: Doorway, port: int) -> None:
+    """Open the pages on this machine (127.0.0.1). Stop with Ctrl-C."""
+    import uvicorn
+
+    from snugfast.app.opening import ENVIRONMENT
+
+    os.environ[ENVIRONMENT] = doorway.where
+    if doorway.read_only:
+        os.environ["SNUGFAST_READ_ONLY"] = "1"
+    click.echo(f"The pages are at http://127.0.0.1:{port} (stop with Ctrl-C).")
+    uvicorn.run("snugfast.web.app:create", factory=True, host="127.0.0.1", port=port, log_level="warning")

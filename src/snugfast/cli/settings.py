@@ -1,0 +1,46 @@
+"""What minutes are worth, currency, zone."""
+
+from __future__ import annotations
+
+import click
+
+from snugfast.cli.doorway import Doorway, keep_after_echo, print_json
+
+
+@click.command()
+@click.option("--currency", default="", help="Three letters.")
+@click.option(
+    "--bench-minute", default="", metavar="MONEY", help="What a minute at the bench is worth to you."
+)
+@click.option("--running-minute", default="", metavar="MONEY", help="What a lost minute of running is worth.")
+@click.option("--zone", default="", help="Your time zone, like Europe/Berlin.")
+@click.option("--yes", is_flag=True, help="Keep without asking.")
+@click.option("--json", "as_json", is_flag=True, help="Print plain data.")
+@click.pass_obj
+def settings(
+    doorway: Doorway,
+    currency: str,
+    bench_minute: str,
+    running_minute: str,
+    zone: str,
+    yes: bool,
+    as_json: bool,
+) -> None:
+    """See the settings, or change those that are named."""
+    from snugfast.usecases.run_log import Draft
+    from snugfast.usecases.settings import draft_settings, judgement, settings_now
+
+    workshop = doorway.open()
+    chosen = judgement(currency=currency, bench_minute=bench_minute, running_minute=running_minute, zone=zone)
+    if chosen:
+        entry = draft_settings(workshop, chosen)
+        keep_after_echo(workshop, Draft((entry,), (f"Settings: {chosen}",)), yes=yes, as_json=as_json)
+        return
+    now = settings_now(workshop)
+    if as_json:
+        print_json(now)
+        return
+    click.echo(f"A bench minute is worth   {now['bench_minute'] / 100:.2f} {now['currency']}")
+    click.echo(f"A lost running minute     {now['running_minute'] / 100:.2f} {now['currency']}")
+    click.echo(f"Time zone                 {now['zone']}")
+    click.echo("Results are given as a range over half to double of the two minutes.")

@@ -1,0 +1,193 @@
+"""The bench sheet as text for a terminal: paper and ink, words and signs, no colours needed."""
+
+from __future__ import annotations
+
+import shutil
+import textwrap
+from collections.abc import Iterator
+from zoneinfo import ZoneInfo
+
+from snugfast.core.figures import Figure
+from snugfast.usecases.bench_sheet import Sheet, SheetAccess, SheetCar, SheetCheck
+from snugfast.usecases.upcoming import Until
+
+WIDEST = 96
+MOST_LEFT_OUT = 8
+
+
+def sheet_text(sheet: Sheet, zone: str, *, short: bool = False) -> str:
+    """The whole sheet; with `short` one line a check."""
+    width = min(WIDEST, shutil.get_terminal_size((88, 24)).columns)
+    return "\n".join(_Printing(sheet, zone, short, width).lines()) + "\n"
+
+
+def percent(figure: Figure) -> str:
+    """A chance as a percentage a person would say."""
+    value = figure.value * 100.0
+    if value < 0.1:
+        return "under 0.1 %"
+    return f"{value:.1f} %" if value < 10.0 else f"{value:.0f} %"
+
+
+def money(figure: Figure) -> str:
+    """Money with its band, when there is one."""
+    if figure.low is None or figure.high is None:
+        return f"{figure.value:.2f} {figure.unit}"
+    return f"{figure.value:.2f} {figure.unit} ({figure.low:.2f} to {figure.high:.2f})"
+
+
+class _Printing:
+    def __init__(self, sheet: Sheet, zone: str, short: bool, width: int) -> None:
+        self.sheet = sheet
+        self.zone = zone
+        self.short = short
+        self.width = width
+
+    def lines(self) -> Iterator[str]:
+        sheet = self.sheet
+        local = sheet.made_at.astimezone(ZoneInfo(self.zone))
+        names = ", ".join(car.name for car in sheet.cars)
+        yield "═" * self.width
+        yield f"BENCH SHEET   {names}   {local:%Y-%m-%d %H:%M}   {sheet.asked.minutes:g} minutes"
+        yield "═" * self.width
+        for car in sheet.cars:
+            yield from self._wrapped(_car_words(car, sheet.asked.until))
+        if sheet.shortfall:
+            yield from self._wrapped(f"!! {sheet.shortfall}")
+        for sentence in sheet.unguarded:
+            yield from self._wrapped(f"!! {sentence}")
+        yield from self._steps()
+        yield from self._balance()
+        yield from self._moved()
+        yield from self._left_out()
+
+    def _steps(self) -> Iterator[str]:
+        number, gates, car = 0, None, ""
+        for step in self.sheet.steps:
+            if len(self.sheet.cars) > 1 and step.car_name != car:
+                car, gates = step.car_name, None
+                yield ""
+                yield f"▌ {car}"
+            is_gate = isinstance(step, SheetCheck) and step.gate
+            if is_gate != gates and isinstance(step, SheetCheck):
+                yield ""
+                yield "First, whatever the sums say" if is_gate else "Then, in this order"
+                gates = is_gate
+            if isinstance(step, SheetAccess):
+                yield from self._access(step)
+            else:
+                number += 1
+                yield from self._check(number, step)
+
+    def _access(self, step: SheetAccess) -> Iterator[str]:
+        yield ""
+        yield self._headline(f"   ── {step.name}", step.minutes)
+        if not self.short:
+            for text in step.steps:
+                yield from self._wrapped(text, "      ")
+            for caution in step.cautions:
+                yield from self._wrapped(f"⚠ {caution.text}", "      ", "        ")
+
+    def _check(self, number: int, check: SheetCheck) -> Iterator[str]:
+        name = f"{check.name} (pack {check.pack_name})" if check.pack_name else check.name
+        marks = " [safety limit]" if check.must and not check.gate else ""
+        if not self.short:
+            yield ""
+        yield self._headline(f"{number:>2} □ {name}{marks}", check.minutes)
+        if self.short:
+            return
+        yield from self._why(check)
+        for n, text in enumerate(check.steps, 1):
+            yield from self._wrapped(f"{n}. {text}", "      ", "         ")
+        for label, text in (
+            ("Tools", ", ".join(check.tools)),
+            ("Good", check.good),
+            ("Bad", check.bad),
+            ("How tight", check.how_tight),
+            ("Thread-lock", check.thread_lock),
+            ("Wait", check.wait),
+            ("Harm", check.harm),
+        ):
+            if text:
+                yield from self._wrapped(f"{label}: {text}", "      ", "        ")
+        for caution in check.cautions:
+            adults = "Adults only. " if caution.adults_only else ""
+            yield from self._wrapped(f"⚠ {adults}{caution.text}", "      ", "        ")
+        yield from self._wrapped(f"Answer: {_answer_line(check)}", "      ", "        ")
+
+    def _why(self, check: SheetCheck) -> Iterator[str]:
+        for reason in check.why:
+            limit = " Beyond its safety limit." if reason.beyond_limit else ""
+            yield from self._wrapped(
+                f"Why: {reason.name}: {percent(reason.belief)} that it is there now, "
+                f"{percent(reason.fail_chance)} that it fails before the next bench, which would cost "
+                f"{money(reason.failure_cost)}; {reason.since}; {reason.every}.{limit}",
+                "      ",
+                "        ",
+            )
+        if check.gain is not None and not check.gate:
+            firm = "" if check.firm else " Only just: not at half or at double your values of a minute."
+            yield from self._wrapped(
+                f"Worth {money(check.gain)}; its {check.minutes:g} minutes cost {money(check.cost)}.{firm}",
+                "      ",
+                "        ",
+            )
+
+    def _balance(self) -> Iterator[str]:
+        sheet = self.sheet
+        yield ""
+        yield "─" * self.width
+        yield from self._wrapped(
+            f"{sheet.minutes:g} of {sheet.asked.minutes:g} minutes. Expected loss avoided "
+            f"{money(sheet.loss_avoided)}; the minutes are worth {money(sheet.cost_of_minutes)}. "
+            "Ranges: half to double of what you say minutes are worth."
+        )
+
+    def _moved(self) -> Iterator[str]:
+        if self.sheet.moved:
+            yield ""
+            yield "What the last bench day moved"
+            for moved in self.sheet.moved:
+                yield from self._wrapped(moved.sentence, "   ", "      ")
+
+    def _left_out(self) -> Iterator[str]:
+        left_out = self.sheet.left_out
+        if not left_out:
+            return
+        yield ""
+        yield "Left out, and why"
+        for out in left_out[:MOST_LEFT_OUT]:
+            car = f"{out.car_name}: " if len(self.sheet.cars) > 1 else ""
+            yield from self._wrapped(
+                f"{car}{out.name} ({out.minutes:g} min): {out.reason} ({out.gain.value:+.2f} {out.gain.unit})",
+                "   ",
+                "      ",
+            )
+        if len(left_out) > MOST_LEFT_OUT:
+            yield f"   and {len(left_out) - MOST_LEFT_OUT} more (all with --json)"
+
+    def _headline(self, text: str, minutes: float) -> str:
+        right = f"{minutes:.1f} min"
+        return f"{text:<{self.width - len(right) - 1}} {right}"
+
+    def _wrapped(self, text: str, first: str = "", rest: str | None = None) -> list[str]:
+        return textwrap.wrap(
+            text, self.width, initial_indent=first, subsequent_indent=first if rest is None else rest
+        )
+
+
+def _car_words(car: SheetCar, until: Until) -> str:
+    ahead = car.ahead
+    span = "one run" if until is Until.RUN else f"an outing of about {ahead.packs:.0f} packs"
+    wet = f", {ahead.wet.value}" if ahead.wet else ""
+    ground = f", on {ahead.ground.value}" if ahead.ground else ""
+    return (
+        f"{car.name}: ahead {span}, {ahead.running_min:.0f} minutes{ground}{wet}. Something stops it before the "
+        f"next bench with {percent(car.stop_chance)} as it stands, {percent(car.stop_chance_after)} after it."
+    )
+
+
+def _answer_line(check: SheetCheck) -> str:
+    pack = f' --pack "{check.pack_name}"' if check.pack_name else ""
+    words = ", ".join(("sound", *check.answers, "failed", "ticked"))
+    return f'snugfast found "{check.car_name}" {check.check}{pack} WORD   ({words})'

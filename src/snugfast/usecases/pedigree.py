@@ -1,0 +1,61 @@
+"""Any row of the tables with where it comes from."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, fields
+from typing import Any
+
+from snugfast.core.errors import NotKnown
+from snugfast.facts.model import Facts, Pedigree, Source
+from snugfast.usecases.wording import nearest_way_out
+
+
+@dataclass(frozen=True, slots=True)
+class PedigreeRow:
+    """One row: what it says, its source, and the place in it."""
+
+    kind: str
+    key: str
+    values: Mapping[str, str]
+    source: Source
+    where: str
+
+
+def row_called(facts: Facts, key: str) -> PedigreeRow:
+    """The row of that key in whichever table has it. Raises NotKnown with the nearest keys."""
+    tables: dict[str, Mapping[str, Any]] = {
+        "mode": facts.modes,
+        "check": facts.checks,
+        "access": facts.access,
+        "caution": facts.cautions,
+        "assumption": facts.assumptions,
+        "starter build": facts.starters,
+        "source": facts.sources,
+    }
+    wanted = key.strip()
+    for kind, table in tables.items():
+        if wanted in table:
+            return _row(facts, kind, wanted, table[wanted])
+    known = [known for table in tables.values() for known in table]
+    raise NotKnown(
+        f"No table has a row “{key}”.", nearest_way_out(key, known) or "See the tables on the pages."
+    )
+
+
+def _row(facts: Facts, kind: str, key: str, row: Any) -> PedigreeRow:
+    if isinstance(row, Source):
+        return PedigreeRow(kind, key, _values(row), row, "")
+    pedigree: Pedigree = row.pedigree
+    where = f", {pedigree.where}" if pedigree.where else ""
+    return PedigreeRow(kind, key, _values(row), facts.sources[pedigree.source], where)
+
+
+def _values(row: Any) -> dict[str, str]:
+    skip = ("key", "pedigree", "places")
+    shown = {field.name: getattr(row, field.name) for field in fields(row) if field.name not in skip}
+    return {
+        name.replace("_", " "): str(getattr(value, "value", value))
+        for name, value in shown.items()
+        if value not in (None, "", (), {})
+    }

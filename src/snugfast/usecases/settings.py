@@ -1,0 +1,70 @@
+"""The owner's judgement values and habits, read from words and kept as an entry."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from typing import Any
+from zoneinfo import ZoneInfo, ZoneInfoNotFoundError
+
+from snugfast.core.errors import BadInput
+from snugfast.core.units import read_number
+from snugfast.records.entries import Entry, SettingsChosen
+from snugfast.usecases.what_stands import ledger_now
+from snugfast.usecases.workshop import Workshop
+
+DEAREST_MINUTE = 1000.0  # of the currency; beyond it somebody typed an hour's or a year's worth
+
+
+def judgement(
+    *, currency: str = "", bench_minute: str = "", running_minute: str = "", zone: str = ""
+) -> dict[str, Any]:
+    """What was said, as settings; what was not said is left out. Raises BadInput."""
+    chosen: dict[str, Any] = {}
+    if currency.strip():
+        letters = currency.strip().upper()
+        if len(letters) != 3 or not letters.isalpha():
+            raise BadInput(f"“{currency}” is not a currency.", "Write its three letters.")
+        chosen["currency"] = letters
+    for name, text in (("bench_minute", bench_minute), ("running_minute", running_minute)):
+        if text.strip():
+            chosen[name] = _minute(text, name.replace("_", " "))
+    if zone.strip():
+        chosen["zone"] = _zone(zone.strip())
+    return chosen
+
+
+def draft_settings(workshop: Workshop, chosen: Mapping[str, Any]) -> Entry:
+    """The entry of settings chosen."""
+    if not chosen:
+        raise BadInput("No setting was named.", "See: snugfast settings --help")
+    return workshop.entry(SettingsChosen(dict(chosen)))
+
+
+def settings_now(workshop: Workshop) -> dict[str, Any]:
+    """The settings in force, ours where the owner has not said."""
+    with workshop.store.reading() as reads:
+        chosen = ledger_now(reads).settings
+    return {
+        "currency": "CRD",
+        "bench_minute": workshop.assume("bench_minute_minor"),
+        "running_minute": workshop.assume("running_minute_minor"),
+        "zone": workshop.zone,
+        **chosen,
+    }
+
+
+def _minute(text: str, where: str) -> float:
+    value = read_number(text.strip().split(" ")[0], where=where)
+    if not 0.0 <= value <= DEAREST_MINUTE:
+        raise BadInput(
+            f"{where}: {value:g} cannot be.", f"Give 0 to {DEAREST_MINUTE:g} of your currency a minute."
+        )
+    return round(value * 100.0, 4)
+
+
+def _zone(name: str) -> str:
+    try:
+        ZoneInfo(name)
+    except (ZoneInfoNotFoundError, ValueError):
+        raise BadInput(f"“{name}” is not a time zone.", "Write it like Europe/Berlin or UTC.") from None
+    return name
