@@ -159,7 +159,7 @@ class _Printing:
         for out in left_out[:MOST_LEFT_OUT]:
             car = f"{out.car_name}: " if len(self.sheet.cars) > 1 else ""
             yield from self._wrapped(
-                f"{car}{out.name} ({out.minutes:g} min): {out.reason} ({out.gain.value:+.2f} {out.gain.unit})",
+                f"{car}{out.name} ({out.minutes:g} min): {out.reason} ({_signed(out.gain)})",
                 "   ",
                 "      ",
             )
@@ -182,9 +182,14 @@ def _car_words(car: SheetCar, until: Until) -> str:
     wet = f", {ahead.wet.value}" if ahead.wet else ""
     ground = f", on {ahead.ground.value}" if ahead.ground else ""
     return (
-        f"{car.name}: ahead {span}, {ahead.running_min:.0f} minutes{ground}{wet}. Something stops it before the "
-        f"next bench with {percent(car.stop_chance)} as it stands, {percent(car.stop_chance_after)} after it."
+        f"{car.name}: ahead {span}, {ahead.running_min:.0f} minutes{ground}{wet}. "
+        f"Chance that something stops it before the next bench: {percent(car.stop_chance)} as it stands, "
+        f"{percent(car.stop_chance_after)} after this sheet."
     )
+
+
+def _signed(figure: Figure) -> str:
+    return f"{figure.value:+.2f} {figure.unit}"
 
 
 def _answer_line(check: SheetCheck) -> str:
