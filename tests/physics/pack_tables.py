@@ -12,6 +12,7 @@ from typing import Any
 import snugfast.facts
 from snugfast.core.units import ZERO_CELSIUS_K
 from snugfast.physics.band import Band
+from snugfast.physics.chemistry import Chemistry
 from snugfast.physics.pack_limits import CellLimits, PackLimits, WarmthLimits, WearLimits
 from snugfast.physics.rest_voltage import RestVoltageCurve
 from snugfast.physics.storage_ageing import AgeingViews, AnodeLaw, VoltageLaw, YearTable
@@ -58,14 +59,15 @@ def golden_curve(name: str) -> RestVoltageCurve:
     )
 
 
-def _values(kind: type, table: Mapping[str, Any]) -> Any:
-    return kind(**{field.name: table[field.name]["value"] for field in fields(kind)})
+def _values(kind: type, table: Mapping[str, Any], **more: Any) -> Any:
+    read = {field.name: table[field.name]["value"] for field in fields(kind) if field.name not in more}
+    return kind(**read, **more)
 
 
 def product_limits() -> PackLimits:
     table = toml("limits.toml")["lithium_polymer"]
     return PackLimits(
-        cell=_values(CellLimits, table),
+        cell=_values(CellLimits, table, chemistry=Chemistry.LITHIUM_POLYMER),
         warmth=_values(WarmthLimits, table["warmth"]),
         wear=_values(WearLimits, table["wear"]),
     )

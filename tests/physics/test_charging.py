@@ -23,7 +23,7 @@ from snugfast.physics.charging import (
     latest_start,
     plan_session,
 )
-from snugfast.physics.chemistry import Chemistry
+from snugfast.physics.chemistry import Chemistry, NoTable
 from snugfast.physics.pack_reasons import Level, Reason
 from snugfast.physics.pack_verdict import Cleared, Withheld
 from tests.physics.pack_tables import AH_C, product_curve, product_limits
@@ -47,7 +47,7 @@ def amps(**changes: object) -> ChargeCurrent:
     asked: dict[str, object] = {
         "verdict": GOOD,
         "capacity_C": FIVE_AH_C,
-        "cells": 2,
+        "setup": SETUP,
         "charger": Charger(most_A=10, efficiency=0.85, most_W=100),
         "limits": LIMITS,
     }
@@ -226,3 +226,12 @@ def test_a_charger_without_amperes_cannot_be() -> None:
 def test_a_current_above_the_usual_rate_is_not_planned_with() -> None:
     with pytest.raises(RefusedAction, match=r"at most 5\.0 A"):
         session(current_A=7.5)
+
+
+def test_another_chemistry_gets_no_current_and_no_minutes_from_this_table() -> None:
+    other = Chemistry.LITHIUM_IRON_PHOSPHATE
+    setup = replace(SETUP, pack_chemistry=other, charger_chemistry=other)
+    with pytest.raises(NoTable, match="iron phosphate"):
+        amps(setup=setup)
+    with pytest.raises(NoTable, match="iron phosphate"):
+        session(setup=setup)

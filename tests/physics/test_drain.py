@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from dataclasses import replace
 
 import pytest
 from hypothesis import given
@@ -10,6 +11,7 @@ from hypothesis import strategies as st
 
 from snugfast.core.errors import BadInput, ImpossibleInput
 from snugfast.physics.band import Band
+from snugfast.physics.chemistry import Chemistry, NoTable
 from snugfast.physics.drain import (
     Left,
     Standing,
@@ -158,6 +160,7 @@ def standing(
     own: Band | None = None,
 ) -> Standing:
     return Standing(
+        chemistry=Chemistry.LITHIUM_POLYMER,
         charge=Band(max(charge - width, 0.0), charge, min(charge + width, 1.0)),
         capacity_C=Band(0.9 * FIVE_AH_C, FIVE_AH_C, FIVE_AH_C),
         drain_A=Band(drain_A * (1 - width), drain_A, drain_A * (1 + width)),
@@ -182,6 +185,7 @@ def test_the_three_ways_of_leaving_a_pack_stand_in_order_of_danger() -> None:
     times = []
     for left, key in keys.items():
         pack = Standing(
+            chemistry=Chemistry.LITHIUM_POLYMER,
             charge=Band(0.45, 0.5, 0.55),
             capacity_C=Band.exactly(FIVE_AH_C),
             drain_A=band_of(drains[key], "_A"),
@@ -248,9 +252,21 @@ def test_readings_out_of_order_give_no_drain(now: float, apart_s: float) -> None
 
 def test_a_charge_above_one_cannot_stand() -> None:
     with pytest.raises(ImpossibleInput):
-        Standing(Band(0.9, 1.0, 1.1), Band.exactly(1), Band.exactly(0), Band.exactly(0), kelvin(20))
+        Standing(
+            Chemistry.LITHIUM_POLYMER,
+            Band(0.9, 1.0, 1.1),
+            Band.exactly(1),
+            Band.exactly(0),
+            Band.exactly(0),
+            kelvin(20),
+        )
 
 
 def test_a_band_out_of_order_is_refused() -> None:
     with pytest.raises(ImpossibleInput, match="out of order"):
         Band(0.2, 0.1, 0.3)
+
+
+def test_another_chemistry_gets_no_time() -> None:
+    with pytest.raises(NoTable, match="iron phosphate"):
+        by_s(replace(standing(), chemistry=Chemistry.LITHIUM_IRON_PHOSPHATE))

@@ -254,6 +254,8 @@ def test_a_chemistry_without_a_table_is_judged_by_looks_and_never_by_volts() -> 
     assert isinstance(told(swollen), Withheld)
     with pytest.raises(NoTable, match="nickel-metal hydride"):
         told(replace(nickel, rest_V=(1.3,) * 7))
+    with pytest.raises(NoTable, match="nickel-metal hydride"):
+        judged(nickel)
 
 
 def test_three_readings_for_four_cells_give_no_verdict() -> None:

@@ -9,7 +9,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from snugfast.core.errors import BadInput
-from snugfast.physics.chemistry import Chemistry
+from snugfast.physics.chemistry import Chemistry, NoTable
 from snugfast.physics.pack_reasons import Level, Reason
 from snugfast.physics.pack_verdict import Cleared, Withheld
 from snugfast.physics.packs_together import (
@@ -76,3 +76,9 @@ def test_the_gap_alone_decides_for_like_packs(gap_V: float) -> None:
 def test_missing_readings_are_refused() -> None:
     with pytest.raises(BadInput, match="One reading for two cells"):
         parallel_refusals([ONE, replace(OTHER, rest_V=(3.8,))], LIMITS)
+
+
+def test_like_packs_of_a_chemistry_without_limits_are_not_compared() -> None:
+    pair = [replace(pack, chemistry=Chemistry.HIGH_VOLTAGE_LITHIUM) for pack in (ONE, OTHER)]
+    with pytest.raises(NoTable, match="high-voltage"):
+        parallel_refusals(pair, LIMITS)

@@ -8,6 +8,7 @@ from hypothesis import strategies as st
 
 from snugfast.core.errors import BadInput, RefusedAction
 from snugfast.physics.band import Band
+from snugfast.physics.chemistry import Chemistry, NoTable
 from snugfast.physics.pack_reasons import Level, Reason
 from snugfast.physics.pack_verdict import Cleared, Verdict, Withheld
 from snugfast.physics.storing import Deed, StorageAdvice, Stored, storage_advice, stored_J
@@ -35,8 +36,10 @@ def advice(
     degC: float = 20.0,
     width: float = 0.0,
     verdict: Verdict = GOOD,
+    chemistry: Chemistry = Chemistry.LITHIUM_POLYMER,
 ) -> StorageAdvice:
     pack = Stored(
+        chemistry=chemistry,
         charge=Band(max(charge - width, 0.0), charge, min(charge + width, 1.0)),
         capacity_C=5 * AH_C,
         cells=2,
@@ -140,3 +143,8 @@ def test_a_withheld_pack_is_not_stored() -> None:
 def test_an_outing_in_the_past_is_refused() -> None:
     with pytest.raises(BadInput, match="in the past"):
         advice(0.5, -1)
+
+
+def test_another_chemistry_gets_no_advice_from_this_table() -> None:
+    with pytest.raises(NoTable, match="high-voltage"):
+        advice(0.5, 30, chemistry=Chemistry.HIGH_VOLTAGE_LITHIUM)

@@ -71,7 +71,7 @@ def charge_current(
     *,
     verdict: Verdict,
     capacity_C: float,
-    cells: int,
+    setup: Setup,
     charger: Charger,
     limits: CellLimits,
     label_A: float | None = None,
@@ -80,11 +80,12 @@ def charge_current(
 
     The least of: the usual rate, the charge rate of the label, the channel's amperes, the charger's watts
     over the full pack voltage, and the same for its supply. A label never raises it above the usual rate.
-    Raises RefusedAction when the verdict withholds the pack.
+    Raises RefusedAction when the verdict withholds the pack, NoTable when the limits are not its own.
     """
     require_cleared(verdict)
-    require_positive(capacity_C=capacity_C, cells=cells)
-    full_pack_V = cells * limits.full_V
+    limits.require(setup.pack_chemistry)
+    require_positive(capacity_C=capacity_C, cells=setup.pack_cells)
+    full_pack_V = setup.pack_cells * limits.full_V
     bounds = {
         Bound.USUAL: limits.charge_multiple_per_h * capacity_C / 3600.0,
         Bound.CHANNEL: charger.most_A,
@@ -120,6 +121,7 @@ def plan_session(
     """
     require_cleared(verdict)
     require_setup(setup)
+    limits.require(setup.pack_chemistry)
     _require_usual_rate(current.current_A, capacity_C.likely, limits)
     if not limits.empty_V < until_V <= limits.full_V:
         raise BadInput(

@@ -13,6 +13,7 @@ from enum import Enum
 from snugfast.core.errors import BadInput, ImpossibleInput
 from snugfast.core.marks import Span, formula
 from snugfast.physics.band import Band
+from snugfast.physics.chemistry import Chemistry
 from snugfast.physics.pack_limits import CellLimits
 from snugfast.physics.possible import require_not_negative, require_positive
 from snugfast.physics.rest_voltage import REFERENCE_K, RestVoltageCurve
@@ -35,6 +36,7 @@ class Standing:
     `self_discharge` is the share lost per month at 25 °C. Raises ImpossibleInput for what cannot be.
     """
 
+    chemistry: Chemistry
     charge: Band
     capacity_C: Band
     drain_A: Band
@@ -117,8 +119,10 @@ def act_by(
     """By when something must be done for a pack that stands, and when the danger line follows.
 
     The early end takes the low end of charge and capacity with the high end of drain and self-discharge.
-    Returns the times to three lines as bands in s.
+    Returns the times to three lines as bands in s. Raises NoTable when the limits are of another chemistry.
     """
+
+    limits.require(standing.chemistry)
 
     def until(volts: float) -> Band:
         line = curve.charge_at(volts)

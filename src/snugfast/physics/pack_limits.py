@@ -4,15 +4,18 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
+from snugfast.physics.chemistry import Chemistry, NoTable
+
 
 @dataclass(frozen=True, slots=True)
 class CellLimits:
     """Volts per cell at rest, except `cut_off_low_V`, which is under load; and two charging habits.
 
-    `charge_multiple_per_h` times the capacity is the largest usual charge current;
-    `end_current_share` is the share of that current at which a charge ends.
+    They hold for one chemistry and are refused for another. `charge_multiple_per_h` times the capacity is the
+    largest usual charge current; `end_current_share` is the share of that current at which a charge ends.
     """
 
+    chemistry: Chemistry
     full_V: float
     long_life_V: float
     over_charged_V: float
@@ -32,6 +35,11 @@ class CellLimits:
     parallel_gap_V: float
     charge_multiple_per_h: float
     end_current_share: float
+
+    def require(self, chemistry: Chemistry) -> None:
+        """Raise NoTable unless these are the limits of that chemistry."""
+        if chemistry is not self.chemistry:
+            raise NoTable(chemistry)
 
 
 @dataclass(frozen=True, slots=True)

@@ -52,6 +52,8 @@ def judge(
     """
     if cell is None and (condition.rest_V or condition.lowest_ever_V is not None):
         raise NoTable(condition.chemistry)
+    if cell is not None:
+        cell.require(condition.chemistry)
     reasons = [
         *pack_reasons.from_looks(condition.looks),
         *pack_reasons.from_water(condition.wet),

@@ -37,7 +37,8 @@ def parallel_refusals(packs: Sequence[PackToJoin], limits: CellLimits) -> tuple[
     """Everything that speaks against joining these packs side by side; empty when they agree.
 
     Count, chemistry, type, capacity and rest volts cell by cell must agree, and no pack may be withheld.
-    Raises BadInput when readings do not fit their pack.
+    Raises BadInput when readings do not fit their pack, NoTable when
+    there are no limits for its chemistry.
     """
     return (*_alone(packs), *_withheld(packs), *_unlike(packs), *_apart(packs, limits))
 
@@ -82,6 +83,10 @@ def _unlike(packs: Sequence[PackToJoin]) -> Iterator[Finding]:
 
 
 def _apart(packs: Sequence[PackToJoin], limits: CellLimits) -> Iterator[Finding]:
+    if len({pack.chemistry for pack in packs}) > 1:
+        return  # said already, and volts of two chemistries cannot be compared
+    for pack in packs:
+        limits.require(pack.chemistry)
     volts = [checked_cell_volts(cell_V=pack.rest_V, cells=pack.cells, limits=limits) for pack in packs]
     widest_V = max((max(cell) - min(cell) for cell in zip(*volts, strict=False)), default=0.0)
     if widest_V > limits.parallel_gap_V:

@@ -12,6 +12,7 @@ from enum import Enum
 
 from snugfast.core.errors import BadInput
 from snugfast.physics.band import Band
+from snugfast.physics.chemistry import Chemistry
 from snugfast.physics.drain import lasts_s, self_discharge_per_s
 from snugfast.physics.pack_limits import CellLimits
 from snugfast.physics.pack_verdict import Verdict, require_cleared
@@ -43,6 +44,7 @@ class Stored:
     `self_discharge` is the share lost per month at 25 °C; `move_A` the current that charges or discharges it.
     """
 
+    chemistry: Chemistry
     charge: Band
     capacity_C: float
     cells: int
@@ -168,9 +170,11 @@ def storage_advice(
 ) -> StorageAdvice:
     """What to do with the pack until it is driven again: the published view, common practice, the costs.
 
-    Raises RefusedAction when the verdict withholds the pack: a damaged one is not stored, it goes away.
+    Raises RefusedAction when the verdict withholds the pack (a damaged one is not stored, it goes away),
+    NoTable when the limits are of another chemistry.
     """
     require_cleared(verdict)
+    limits.require(pack.chemistry)
     desk = _Desk(pack, views, curve, limits)
     return StorageAdvice(
         published=_published(desk),
