@@ -301,9 +301,9 @@ def moment(car: Car, place: Place, state: State, demand: Demand) -> Moment:
     )
     iron_W = idle_Nm * motor_rad_s
     pack_A = electrics.pack_A
-    pack_heat_W = state.slow_V**2 / slow_ohm + pack_heat.pack_heat_W(
+    pack_ohmic_W = pack_A * pack_A * pack_ohm + state.slow_V**2 / slow_ohm
+    pack_heat_W = pack_ohmic_W + pack_heat.reversible_heat_W(
         current_A=pack_A,
-        resistance_ohm=pack_ohm,
         cells=car.pack.series_cells,
         temperature_K=state.pack_degC + ZERO_CELSIUS_K,
         entropy_V_per_K=car.pack.curve.per_kelvin_V(state.charge_share),
@@ -367,7 +367,7 @@ def moment(car: Car, place: Place, state: State, demand: Demand) -> Moment:
         slope_N=slope_N,
         moving_kg=moving_kg,
         chemical_W=rest_V * pack_A,
-        pack_ohmic_W=pack_A * pack_A * pack_ohm + state.slow_V**2 / slow_ohm,
+        pack_ohmic_W=pack_ohmic_W,
         pack_heat_W=pack_heat_W,
         supply_W=electrics.pack_V * car.controller.supply_current_A,
         iron_W=iron_W,
