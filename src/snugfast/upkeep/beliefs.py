@@ -8,7 +8,7 @@ both by the exact forward likelihood, so the same entries in the same order alwa
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import TypeAlias
 
 import numpy as np
@@ -127,6 +127,16 @@ class Beliefs:
         """After coming back without a failure from a run of unknown length, such as a loan."""
         good, bad, faded = self._alive_after_unknown(exposure)
         return self._survived(good, bad, self._exposure(exposure.mean), faded)
+
+    def ran_unwatched(self, *, exposure: UnknownExposure) -> Beliefs:
+        """After a run of unknown length that nobody watched, such as a loan to somebody who mends in silence.
+
+        The part is whole now, but it may have failed and been put right meanwhile: the rates learn nothing.
+        """
+        after = self.ran_unknown(exposure=exposure)
+        clocks = after.clocks.copy()
+        clocks[:, LOG_EVIDENCE] = self.clocks[:, LOG_EVIDENCE]
+        return replace(after, weights=self.weights, clocks=clocks)
 
     def ran_with_clean_checks(
         self, *, exposure: PerRow, checks: int, detection: PerRow, looked: PerRow = 1.0

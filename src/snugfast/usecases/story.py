@@ -161,7 +161,7 @@ class Story:
                 self._join_pack(entry, pack)
             case Ran() as fact:
                 for member in (fact.car, *fact.packs):
-                    self._ran(member, fact)
+                    self._ran(entry, member, fact)
             case CaughtUp(car=car) as fact if car in self.cars:
                 self._caught_up(fact)
             case Checked() as fact:
@@ -261,24 +261,34 @@ class Story:
             self.bank[rows] = self.bank[rows].ran(exposure=exposure)
             self.since_look[rows] += exposure
 
-    def _ran(self, member: UUID, fact: Ran) -> None:
+    def _ran(self, entry: Entry, member: UUID, fact: Ran) -> None:
         scope = self.scope(member)
         if not len(scope.rows):
             return
         exposure = run_exposure(scope.modes, fact)
-        blamed = [self._blamed(scope, broke) for broke in fact.broke if self._is_about(member, broke)]
+        breaks = [broke for broke in fact.broke if self._is_about(member, broke)]
+        blamed = [self._blamed(scope, broke) for broke in breaks]
         broken = sorted({n for group in blamed for n in group})
         whole = [n for n in range(len(scope.rows)) if n not in broken]
         self._expose(scope.rows[whole], exposure[whole])
         self.since_look[scope.rows[broken]] += exposure[broken]
-        breaks = [broke for broke in fact.broke if self._is_about(member, broke)]
+        # What broke twice in one run is told as two failures, each in its share of the run.
         share = exposure / np.maximum(1.0, _times(blamed, len(scope.rows)))
         for group, broke in zip(blamed, breaks, strict=True):
-            self._fail(scope, group, share[group], broke)
-        for group, broke in zip(blamed, breaks, strict=True):
-            self._after_break(scope, group, broke)
+            self._broke(entry, scope, group, share[group], broke)
         if fact.hard_hits:
             self._raise(scope, Event.HARD_HIT)
+
+    def _broke(
+        self, entry: Entry, scope: Scope, group: list[int], exposure: Floats, broke: Broke
+    ) -> None:
+        """One failure, put down to the rows it may have been, and what was done about it."""
+        rows = scope.rows[group]
+        before = self._presence(rows)
+        self._fail(scope, group, exposure, broke)
+        self._after_break(scope, group, broke)
+        if len(rows) == 1:
+            self._tell(entry, rows, before, FAILED)
 
     def _is_about(self, member: UUID, broke: Broke) -> bool:
         return (broke.pack or None) == (member if member in self.packs else None)
@@ -316,10 +326,7 @@ class Story:
     def _failed_at_rest(self, entry: Entry, member: UUID, broke: Broke) -> None:
         scope = self.scope(member)
         group = self._blamed(scope, broke)
-        before = self._presence(scope.rows[group])
-        self._fail(scope, group, np.zeros(len(group)), broke)
-        self._after_break(scope, group, broke)
-        self._tell(entry, scope.rows[group], before, FAILED)
+        self._broke(entry, scope, group, np.zeros(len(group)), broke)
 
     def _caught_up(self, fact: CaughtUp) -> None:
         scope = self.scope(fact.car)
@@ -349,7 +356,7 @@ class Story:
             rows = scope.rows[scope.where(lambda mode, _, clock=clock: mode.clock is clock)]  # type: ignore[misc]
             if len(rows):
                 gone = UnknownExposure.between(fact.packs_low * each, fact.packs_high * each)
-                self.bank[rows] = self.bank[rows].ran_unknown(exposure=gone)
+                self.bank[rows] = self.bank[rows].ran_unwatched(exposure=gone)
                 self.since_look[rows] += 0.5 * (fact.packs_low + fact.packs_high) * each
 
     # Looking and putting right.

@@ -1,0 +1,62 @@
+"""A workshop in memory with a clock of its own, for the tests of use-cases."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from contextlib import contextmanager
+from datetime import UTC, datetime, timedelta
+from functools import cache
+
+from snugfast.core.ids import compose
+from snugfast.facts.load import load_facts
+from snugfast.facts.model import Facts
+from snugfast.records.store.store import Store
+from snugfast.usecases.cars import PackSaid, draft_car, draft_pack, starter
+from snugfast.usecases.keeping import keep
+from snugfast.usecases.run_log import RunSaid, draft_runs
+from snugfast.usecases.workshop import Workshop
+
+TRUCK = "truck-1-10-4wd-3s"
+MORNING = datetime(2026, 5, 2, 8, 0, tzinfo=UTC)
+
+
+@cache
+def facts() -> Facts:
+    """The shipped tables, read once for all tests."""
+    return load_facts()
+
+
+class Clock:
+    """A clock that goes when it is told to, and a millisecond further with each look at it."""
+
+    def __init__(self) -> None:
+        self.now = MORNING
+
+    def __call__(self) -> datetime:
+        """The time."""
+        self.now += timedelta(milliseconds=1)
+        return self.now
+
+    def on(self, **span: float) -> None:
+        """Let time go on."""
+        self.now += timedelta(**span)
+
+
+@contextmanager
+def workshop_in_memory() -> Iterator[tuple[Workshop, Clock]]:
+    """An empty workshop and its clock."""
+    clock = Clock()
+    with Store.create("sqlite://", clock=clock) as store:
+        yield Workshop(store, facts(), clock, compose(1, bytes(10)), "UTC"), clock
+
+
+def with_truck(workshop: Workshop, name: str = "Bramble") -> None:
+    """Add a truck, new from the box, and a pack of its own."""
+    keep(workshop, [draft_car(workshop, name, starter(workshop, TRUCK))])
+    keep(workshop, [draft_pack(workshop, PackSaid(f"{name} pack", "3", "5000 mAh"))])
+
+
+def ran(workshop: Workshop, name: str = "Bramble", **said: object) -> None:
+    """Keep one run."""
+    told = {"minutes": "12", "packs": (f"{name} pack",), **said}
+    keep(workshop, draft_runs(workshop, (RunSaid(car=name, **told),)).entries)  # type: ignore[arg-type]
