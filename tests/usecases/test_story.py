@@ -324,10 +324,16 @@ def test_opening_a_cover_shakes_what_it_holds_once_an_evening(bench: Bench) -> N
         story.take(workshop.entry(Checked(car, check), happened_at=clock.now + timedelta(minutes=minutes)))
         return story.bank[held].clocks[:, EXTRA].copy()
 
+    def after_a_run() -> np.ndarray:
+        story.take(workshop.entry(Ran(car, (), 12.0), happened_at=clock.now + timedelta(minutes=5)))
+        return story.bank[held].clocks[:, EXTRA].copy()
+
     before = story.bank[held].clocks[:, EXTRA].copy()
     first = raised_after(1, behind[0].key)
+    faded = after_a_run()
     second = raised_after(9, behind[1].key)
     next_day = raised_after(24 * 60, behind[0].key)
     assert (first > before).all()
-    assert (second == first).all()
+    assert (faded < first).all()
+    assert (second == faded).all()
     assert (next_day > second).all()
