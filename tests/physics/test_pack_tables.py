@@ -30,6 +30,9 @@ def named_sources(table: Any) -> Iterator[str]:
             yield table["source"]
         for part in table.values():
             yield from named_sources(part)
+    elif isinstance(table, list):
+        for part in table:
+            yield from named_sources(part)
 
 
 @pytest.mark.parametrize("file", sorted(PACKS.glob("*.toml")), ids=lambda path: path.stem)
@@ -94,3 +97,10 @@ def test_every_caution_is_whole_and_sourced(key: str) -> None:
     assert caution["text"].endswith(".")
     assert caution["source"] in SOURCES
     assert isinstance(caution["adults_only"], bool)
+
+
+def test_every_conflict_shows_two_sides_and_says_what_is_taken() -> None:
+    for name, conflict in toml("conflicts.toml").items():
+        assert conflict["question"].endswith("?"), name
+        assert len({view["source"] for view in conflict["views"]}) >= 2, name
+        assert conflict["taken"].endswith("."), name
