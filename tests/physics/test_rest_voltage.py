@@ -30,9 +30,9 @@ def test_volts_and_temperature_slope_stand_as_in_the_golden_table(row: dict[str,
 
 @pytest.mark.parametrize("row", rows(GOLDEN / "ocv_inverse_lco_pouch_ai2020.csv"))
 def test_charge_from_volts_agrees_with_the_golden_inverse(row: dict[str, float]) -> None:
-    # The golden inverse has a 0.05 % grid; ours has 1 % steps above 5 %, which costs 0.4 % at the kink.
+    # The golden inverse has a 0.05 % grid; ours has 1 % steps above 5 %, which costs up to 0.08 %.
     found = CURVE.charge_at(row["ocv_V"]) * 100
-    assert found == pytest.approx(row["soc_percent"], abs=0.45)
+    assert found == pytest.approx(row["soc_percent"], abs=0.1)
 
 
 @pytest.mark.parametrize(
