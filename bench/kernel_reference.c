@@ -122,6 +122,11 @@ INLINE void stage(double *restrict w, double reach, double weight) {
         double drive_a = (duty * free_v - (1.0 - duty) * part - against) / (loop + duty * duty * pack);
         rules = drive_a > 0.0 ? rules : 4.0;
         drive_a = most(drive_a, 0.0);
+        double spin = (rules == 2.0) & (W(ACTION) == 0.0) ? W(SPIN) : 0.0;
+        double left_duty = least(W(THROTTLE), (W(BATTERY_MAX) - supply) / most(drive_a, 1e-9)) - duty;
+        duty = duty + spin * most(left_duty, 0.0);
+        double spin_v = duty * free_v - (1.0 - duty) * part - against - drive_a * (loop + duty * duty * pack);
+        spin_v = spin > 0.0 ? most(spin_v, 0.0) : 0.0;
         double freewheel = (1.0 - duty) * part * drive_a;
 
         double speed = fabs(v), size_emf = fabs(emf);
@@ -148,8 +153,10 @@ INLINE void stage(double *restrict w, double reach, double weight) {
         double bridge_w = square * bridge + burnt * (1.0 - copper_share) + freewheel
                           + W(SUPPLY_HEAT) * pack_v * supply;
 
+        double motor_omega = omega + spin_v * per_constant;
+        idle = W(HYSTERESIS) * tanh_(motor_omega * arm * (1.0 / STOP_SPEED_m_s)) + W(EDDY) * motor_omega;
         double shaft = constant * motor_a - idle;
-        double drives = (motor_a > 0.0) & (shaft >= 0.0) & (omega >= 0.0) ? 1.0 : 0.0;
+        double drives = (motor_a > 0.0) & (shaft >= 0.0) & (motor_omega >= 0.0) ? 1.0 : 0.0;
         double gears = drives * W(EFFICIENCY) + (1.0 - drives) * W(EFFICIENCY_INV);
         double force = shaft * per_arm * gears, wind = v + W(WIND);
         double held = load * (W(ROLLING) + W(ROLLING_V) * speed) * turning;
@@ -161,7 +168,7 @@ INLINE void stage(double *restrict w, double reach, double weight) {
         double bridge_air2 = W(BRIDGE_RAM2) * v2 + fan2 * W(BRIDGE_FAN2) + W(BRIDGE_STILL2);
         double can_g = W(CAN_BASE) + W(CAN_FLOW) * exp_(W(CAN_HALF_EXP) * log_(can_air2));
         double bridge_g = W(BRIDGE_BASE) + W(BRIDGE_FLOW) * exp_(W(BRIDGE_HALF_EXP) * log_(bridge_air2));
-        double iron = idle * omega, between = (tw - tc) * W(BETWEEN_W_K), slow_per = slow * W(SLOW_PER_OHM);
+        double iron = idle * motor_omega, between = (tw - tc) * W(BETWEEN_W_K), slow_per = slow * W(SLOW_PER_OHM);
         double pack_w = pack_a * pack_a * pack + slow * slow_per - pack_a * kelvin * per_kelvin;
         double air = W(AIR_C);
 

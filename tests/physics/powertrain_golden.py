@@ -140,7 +140,13 @@ def phase_of(demand: Demand, seconds: float) -> Phase:
             grade=demand.grade,
             at_most_s=seconds,
         )
-    return Phase(Does.FULL, throttle=demand.throttle, grade=demand.grade, at_most_s=seconds)
+    return Phase(
+        Does.FULL,
+        throttle=demand.throttle,
+        grade=demand.grade,
+        wheel_spin=demand.wheel_spin,
+        at_most_s=seconds,
+    )
 
 
 def flat_curve(volts: float) -> cells_circuit.Curve:

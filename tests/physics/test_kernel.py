@@ -85,6 +85,7 @@ def random_lane(rng: np.random.Generator, n: int) -> tuple[Car, Place, State, De
         aim_band_m_s=runs.aim_band_m_s(aim_m_s),
         grade=u(-0.5, 0.5),
         fan=float(n % 2),
+        wheel_spin=float(rng.choice([0.0, 0.4])),
     )
     return car, place, state, demand
 

@@ -53,6 +53,7 @@ demands = st.builds(
     aim_band_m_s=st.floats(0.15, 2.0),
     grade=st.floats(-0.4, 0.4),
     fan=st.sampled_from([0.0, 1.0]),
+    wheel_spin=st.floats(0.0, 1.0),
 )
 
 
@@ -163,7 +164,9 @@ def test_power_adds_up_and_limits_hold_everywhere(
         assert abs(at.drive_N) <= max(grip_N, abs(at.shaft_Nm - e.motor_A * at.constant_Vs) * 300.0) * (
             1 + 1e-9
         )
-    assert min(e.copper_W, e.controller_W, e.brush_W, at.iron_W, at.gears_W, at.pack_ohmic_W) >= -1e-9
+    assert (
+        min(e.copper_W, e.controller_W, e.brush_W, at.iron_W, at.gears_W, at.slip_W, at.pack_ohmic_W) >= -1e-9
+    )
 
 
 def settle(crr: float = 0.03, final_drive: float = 6.2) -> tuple[float, float]:
@@ -273,6 +276,18 @@ def test_energy_adds_up_over_a_run() -> None:
     stored = powertrain.kinetic_energy(car, float(end[0])) + 0.5 * car.pack.slow_capacitance_F * end[2] ** 2
     assert end[7] - end[8] - stored == pytest.approx(0.0, abs=1e-3)
     assert end[7] == pytest.approx(golden_json("golden")["cases"]["launch"]["energies_J"]["E_chem"], rel=1e-5)
+
+
+def test_spinning_wheels_cost_charge_and_push_no_harder() -> None:
+    """Law: at the grip limit the current stays, the motor turns faster, and the work goes into the ground."""
+    car, place = golden_car(mu=0.4)
+    state = golden_state([2.0, 0.9, 0.0, 30.0, 30.0, 30.0])
+    feathered, spun = (moment(car, place, state, Demand(throttle=1.0, wheel_spin=w)) for w in (0.0, 0.5))
+    assert spun.electrics.motor_A == pytest.approx(feathered.electrics.motor_A)
+    assert spun.electrics.pack_A > 1.5 * feathered.electrics.pack_A
+    assert spun.motor_rad_s > 1.5 * feathered.motor_rad_s
+    assert 0.9 * feathered.drive_N < spun.drive_N < feathered.drive_N
+    assert spun.slip_W > feathered.slip_W == pytest.approx(0.0, abs=1e-12)
 
 
 def test_a_comfortable_step_is_short_for_a_light_lively_car() -> None:

@@ -30,6 +30,7 @@ class Phase:
     """One thing the driver does, until the first of its ends is reached.
 
     `then_m_s` is the speed of the next bend: full throttle ends where braking has to begin for it.
+    `wheel_spin` says how far the driver lets the wheels run ahead where grip ends, 0 to 1.
     """
 
     does: Does
@@ -42,6 +43,7 @@ class Phase:
     until_faster_than_m_s: float = math.inf
     until_slower_than_m_s: float = -math.inf
     then_m_s: float = math.inf
+    wheel_spin: float = 0.0
 
     def __post_init__(self) -> None:
         ends = (self.at_most_s, self.at_most_m, self.until_faster_than_m_s, -self.until_slower_than_m_s)
@@ -54,8 +56,10 @@ class Phase:
                 "A phase of driving has to give up some time, for a car that never gets there.",
                 "Add at_most_s.",
             )
-        if not (0.0 <= self.throttle <= 1.0 and 0.0 <= self.brake <= 1.0):
-            raise ImpossibleInput("Throttle and brake are shares from 0 to 1.", "Write 60 % as 0.6.")
+        if not all(0.0 <= share <= 1.0 for share in (self.throttle, self.brake, self.wheel_spin)):
+            raise ImpossibleInput(
+                "Throttle, brake and wheel spin are shares from 0 to 1.", "Write 60 % as 0.6."
+            )
         if self.does is Does.HOLD and self.speed_m_s < 0.0:
             raise ImpossibleInput("A speed to hold is not negative.", "Give m/s, zero to stand.")
 

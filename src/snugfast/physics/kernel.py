@@ -51,13 +51,13 @@ STRIPS = 200
 ) = range(70)  # fmt: skip
 PARAMETERS = 70
 
-(ACTION, THROTTLE, BRAKE, AIM, BAND_INV, GRADE_SIN, GRADE_COS, FAN, PHASE_MAX_S, PHASE_MAX_M, UNTIL_ABOVE,
- UNTIL_BELOW, EXIT_V2, BRAKE_AHEAD) = range(70, 84)  # fmt: skip
+(ACTION, THROTTLE, BRAKE, AIM, BAND_INV, GRADE_SIN, GRADE_COS, FAN, SPIN, PHASE_MAX_S, PHASE_MAX_M,
+ UNTIL_ABOVE, UNTIL_BELOW, EXIT_V2, BRAKE_AHEAD) = range(70, 85)  # fmt: skip
 FIRST_ASKED = 70
-ASKED = 14
+ASKED = 15
 
-(SPEED, CHARGE, SLOW_V, WINDING_C, CAN_C, BRIDGE_C, PACK_C, DISTANCE) = range(84, 92)
-FIRST_STATE = 84
+(SPEED, CHARGE, SLOW_V, WINDING_C, CAN_C, BRIDGE_C, PACK_C, DISTANCE) = range(85, 93)
+FIRST_STATE = 85
 STATES = 8
 
 # What a car hands back, kept while it runs.
@@ -67,17 +67,17 @@ STATES = 8
     TOP_SPEED, TOP_WINDING, TOP_CAN, TOP_BRIDGE, TOP_PACK, TOP_MOTOR_A, TOP_PACK_A, LOWEST_V,
     MOTOR_A2S, PACK_A2S, MEAN_S, MEAN_WINDING, MEAN_CAN, MEAN_BRIDGE, MEAN_PACK,
     BY_THROTTLE, BY_MOTOR, BY_GRIP, BY_BATTERY, BY_COASTING, BY_COMMAND, BY_FADING, BY_BRAKE_GRIP,
-) = range(92, 130)  # fmt: skip
-FIRST_KEPT = 92
+) = range(93, 131)  # fmt: skip
+FIRST_KEPT = 93
 KEPT = 38
 
 # Room for one step: rates of the seven numbers and distance, their weighted sum, and what flows.
-FIRST_RATE = 130
-FIRST_SUM = 138
-(MOTOR_A, PACK_A, PACK_V, RULES, ENDED) = range(146, 151)
+FIRST_RATE = 131
+FIRST_SUM = 139
+(MOTOR_A, PACK_A, PACK_V, RULES, ENDED) = range(147, 152)
 (STRIP, STRIP_0, STRIP_1, STRIP_2, STRIP_3, STRIP_4, STRIP_5, WARM,
- SLOW_PER_OHM) = range(151, 160)  # fmt: skip
-ROWS = 160
+ SLOW_PER_OHM) = range(152, 161)  # fmt: skip
+ROWS = 161
 
 TRACE_FIELDS = ("speed_m_s", "charge_share", "pack_V", "motor_A", "pack_A", "winding_degC", "can_degC",
                 "controller_degC", "pack_degC")  # fmt: skip
@@ -227,6 +227,12 @@ def _rates(w, j, v, z, slow, tw, tc, te, tp):
     drive_a = (duty * free - (1.0 - duty) * part - against) / (loop + duty * duty * pack)
     rules = rules if drive_a > 0.0 else 4.0
     drive_a = max(drive_a, 0.0)
+    # Spinning wheels: the current stays, the duty that is left turns into speed.
+    spin = w[SPIN, j] if (rules == 2.0) & (w[ACTION, j] == 0.0) else 0.0
+    left_duty = min(w[THROTTLE, j], (w[BATTERY_MAX, j] - supply) / max(drive_a, 1e-9)) - duty
+    duty = duty + spin * max(left_duty, 0.0)
+    spin_v = duty * free - (1.0 - duty) * part - against - drive_a * (loop + duty * duty * pack)
+    spin_v = max(spin_v, 0.0) if spin > 0.0 else 0.0
     freewheel = (1.0 - duty) * part * drive_a
 
     # Braking: the smallest current rules.
@@ -259,9 +265,11 @@ def _rates(w, j, v, z, slow, tw, tc, te, tp):
         square * bridge + burnt * (1.0 - copper_share) + freewheel + w[SUPPLY_HEAT, j] * pack_v * supply
     )
 
-    # Forces.
+    # Forces. The motor runs ahead of the car where the wheels spin.
+    motor_omega = omega + spin_v * per_constant
+    idle = w[HYSTERESIS, j] * _tanh(motor_omega * arm * (1.0 / STOP_SPEED_m_s)) + w[EDDY, j] * motor_omega
     shaft = constant * motor_a - idle
-    drives = 1.0 if (motor_a > 0.0) & (shaft >= 0.0) & (omega >= 0.0) else 0.0
+    drives = 1.0 if (motor_a > 0.0) & (shaft >= 0.0) & (motor_omega >= 0.0) else 0.0
     # Not a choice between two loads: that would become an address and stop the lanes from running together.
     gears = drives * w[EFFICIENCY, j] + (1.0 - drives) * w[EFFICIENCY_INV, j]
     force = shaft * per_arm * gears
@@ -277,7 +285,7 @@ def _rates(w, j, v, z, slow, tw, tc, te, tp):
     bridge_air2 = w[BRIDGE_RAM2, j] * v2 + fan2 * w[BRIDGE_FAN2, j] + w[BRIDGE_STILL2, j]
     can_g = w[CAN_BASE, j] + w[CAN_FLOW, j] * _exp(w[CAN_HALF_EXP, j] * _log(can_air2))
     bridge_g = w[BRIDGE_BASE, j] + w[BRIDGE_FLOW, j] * _exp(w[BRIDGE_HALF_EXP, j] * _log(bridge_air2))
-    iron = idle * omega
+    iron = idle * motor_omega
     between = (tw - tc) * w[BETWEEN_W_K, j]
     slow_per = slow * w[SLOW_PER_OHM, j]
     pack_w = pack_a * pack_a * pack + slow * slow_per - pack_a * kelvin * per_kelvin

@@ -5,7 +5,10 @@ same model compiled for many cars at once, and a test holds it equal to this one
 
 What the model decides, and why:
 
-- The grip limit is a driver who feathers the throttle: no wheel spin, no stiff tyre. It is reported.
+- The grip limit is a driver who feathers the throttle; it is reported, and no stiff tyre is needed. A driver
+  who keeps his thumb down spins the wheels: the push is the same, but motor and wheels run ahead of the car
+  by a share of what the throttle would give, and that work goes into tyres and ground. Without it a car on
+  loose ground would use half the charge that people see. The energy of spinning up is left out.
 - Throttle and all current limits act through the duty, so one minimum decides which of them rules.
 - At neutral throttle the bridge blocks (the motor free-wheels) unless the controller has a drag brake.
 - Electric braking fades with speed, so a car stops without a special case.
@@ -100,7 +103,10 @@ class Place:
 
 @dataclass(frozen=True, slots=True)
 class Demand:
-    """What the driver asks now. `aim_m_s` and `aim_band_m_s` count only while holding a speed."""
+    """What the driver asks now. `aim_m_s` and `aim_band_m_s` count only while holding a speed.
+
+    `wheel_spin`, 0 to 1, is how far he lets the wheels run ahead where the ground gives no more grip.
+    """
 
     action: Action = Action.DRIVE
     throttle: float = 0.0
@@ -109,6 +115,7 @@ class Demand:
     aim_band_m_s: float = 0.5
     grade: float = 0.0
     fan: float = 0.0
+    wheel_spin: float = 0.0
 
     def push(self, speed_m_s: float) -> float:
         """How much of the grip the driver wants, −1 (brake) to 1 (drive)."""
@@ -158,7 +165,10 @@ class State:
 
 @dataclass(frozen=True, slots=True)
 class Electrics:
-    """What flows: duty (negative when the pack feeds a holding brake), currents, pack voltage, who rules."""
+    """What flows: duty (negative when the pack feeds a holding brake), currents, pack voltage, who rules.
+
+    `spin_V` is the motor voltage that spinning wheels add to what the car's speed makes.
+    """
 
     duty: float
     motor_A: float
@@ -168,6 +178,7 @@ class Electrics:
     copper_W: float
     controller_W: float
     brush_W: float
+    spin_V: float = 0.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -192,6 +203,7 @@ class Moment:
     supply_W: float
     iron_W: float
     gears_W: float
+    slip_W: float
     can_W_K: float
     controller_W_K: float
     rates: NDArray[np.float64]
@@ -211,6 +223,7 @@ class Moment:
             + self.electrics.brush_W
             + self.iron_W
             + self.gears_W
+            + self.slip_W
             + (self.rolling_N + self.air_N + self.slope_N) * v
             + kinetic_W
         )
@@ -276,6 +289,14 @@ def moment(car: Car, place: Place, state: State, demand: Demand) -> Moment:
     )
     electrics = _electrics(car.controller, circuit, wheels, demand, v)
 
+    if electrics.spin_V > 0.0:
+        motor_rad_s += electrics.spin_V / constant_Vs
+        idle_Nm = motor.idle_torque(
+            hysteresis_torque_Nm=car.motor.hysteresis_torque_Nm,
+            eddy_torque_Nms=car.motor.eddy_torque_Nms,
+            turning=road.turning_sign(motor_rad_s * wheels.arm_m),
+            speed_rad_s=motor_rad_s,
+        )
     shaft_Nm = constant_Vs * electrics.motor_A - idle_Nm
     driving = electrics.motor_A > 0.0 and shaft_Nm >= 0.0 and motor_rad_s >= 0.0
     drive_N = shaft_Nm / wheels.arm_m * (car.gear_efficiency if driving else 1.0 / car.gear_efficiency)
@@ -371,7 +392,8 @@ def moment(car: Car, place: Place, state: State, demand: Demand) -> Moment:
         pack_heat_W=pack_heat_W,
         supply_W=electrics.pack_V * car.controller.supply_current_A,
         iron_W=iron_W,
-        gears_W=shaft_Nm * motor_rad_s - drive_N * v,
+        gears_W=shaft_Nm * motor_rad_s - drive_N * motor_rad_s * wheels.arm_m,
+        slip_W=drive_N * (motor_rad_s * wheels.arm_m - v),
         can_W_K=can_W_K,
         controller_W_K=controller_W_K,
         rates=rates,
@@ -422,10 +444,13 @@ def _electrics(
     pull_A = wheels.braking_current_A(-push)
     if demand.action is Action.BRAKE or (demand.action is Action.HOLD_SPEED and pull_A > 0.0):
         return _braking(bridge, circuit, pull_A, demand.brake)
-    return _driving(bridge, circuit, wheels.driving_current_A(push), demand.throttle)
+    wheel_spin = demand.wheel_spin if demand.action is Action.DRIVE else 0.0
+    return _driving(bridge, circuit, wheels.driving_current_A(push), demand.throttle, wheel_spin)
 
 
-def _driving(bridge: controller.Controller, circuit: Circuit, grip_A: float, throttle: float) -> Electrics:
+def _driving(
+    bridge: controller.Controller, circuit: Circuit, grip_A: float, throttle: float, wheel_spin: float
+) -> Electrics:
     loop = controller.Loop(
         open_V=circuit.open_V,
         against_V=circuit.emf_V + circuit.brush_V,
@@ -443,8 +468,15 @@ def _driving(bridge: controller.Controller, circuit: Circuit, grip_A: float, thr
     limit = min(duties, key=lambda one: duties[one])
     duty = max(duties[limit], 0.0)
     motor_A = controller.motor_current_at(loop=loop, duty=duty)
+    spin_V = 0.0
     if motor_A <= 0.0:
         limit, motor_A = Limit.COASTING, 0.0
+    elif limit is Limit.GRIP_OR_DRIVER and wheel_spin > 0.0:
+        # The ground takes no more torque, so the current stays; what duty is left turns into speed.
+        most = min(throttle, (bridge.battery_limit_A - bridge.supply_current_A) / motor_A)
+        duty += wheel_spin * max(most - duty, 0.0)
+        would_flow_A = controller.motor_current_at(loop=loop, duty=duty)
+        spin_V = max(would_flow_A - motor_A, 0.0) * (loop.loop_ohm + duty * duty * loop.pack_ohm)
     pack_A = duty * motor_A + bridge.supply_current_A
     pack_V = circuit.open_V - circuit.pack_ohm * pack_A
     return Electrics(
@@ -463,6 +495,7 @@ def _driving(bridge: controller.Controller, circuit: Circuit, grip_A: float, thr
             supply_heat_share=bridge.supply_heat_share,
         ),
         brush_W=circuit.brush_V * motor_A,
+        spin_V=spin_V,
     )
 
 

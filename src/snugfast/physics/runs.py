@@ -325,6 +325,7 @@ def asked(phase: Phase, entry: Entry) -> NDArray[np.float64]:
     a[k.GRADE_SIN] = math.sin(angle)
     a[k.GRADE_COS] = math.cos(angle)
     a[k.FAN] = entry.fan
+    a[k.SPIN] = phase.wheel_spin
     a[k.PHASE_MAX_S] = phase.at_most_s
     a[k.PHASE_MAX_M] = phase.at_most_m
     a[k.UNTIL_ABOVE] = phase.until_faster_than_m_s
