@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Container, Iterator, Mapping
 
 from snugfast.facts.model import Build, Check, Facts, Mode, Place
 
@@ -56,8 +56,13 @@ def opening(facts: Facts, access: str) -> tuple[str, ...]:
     return tuple(chain)
 
 
-def answer_words(facts: Facts, build: Build, check: Check) -> tuple[str, ...]:
-    """The words of a check that mean something on this build, each once, in the check's order."""
-    here = {mode.key for mode, _ in car_modes(facts, build)} | {mode.key for mode in pack_modes(facts)}
-    words = (answer.word for answer in check.answers if not answer.mode or answer.mode in here)
+def mode_keys(facts: Facts, build: Build) -> frozenset[str]:
+    """The modes that this build, or a pack in it, can have."""
+    own = {mode.key for mode, _ in car_modes(facts, build)}
+    return frozenset(own | {mode.key for mode in pack_modes(facts)})
+
+
+def answer_words(check: Check, modes: Container[str]) -> tuple[str, ...]:
+    """The words of a check that mean something where these modes can be, each once, in the check's order."""
+    words = (answer.word for answer in check.answers if not answer.mode or answer.mode in modes)
     return tuple(dict.fromkeys(words))

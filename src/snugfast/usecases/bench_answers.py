@@ -11,7 +11,7 @@ from snugfast.facts.model import Build, Check, Facts
 from snugfast.records.entries import Answer, Checked, Done, Entry
 from snugfast.records.ledger import CarRecord
 from snugfast.records.moments import read_moment
-from snugfast.usecases.applies import car_checks, car_modes, carried_by_pack, of_pack, pack_modes
+from snugfast.usecases.applies import car_checks, carried_by_pack, mode_keys, of_pack
 from snugfast.usecases.run_log import Draft, read_money
 from snugfast.usecases.what_stands import car_called, ledger_now, pack_called
 from snugfast.usecases.wording import (
@@ -98,8 +98,7 @@ class _Answering:
         self.build = build
         self.check = check
         self.mode = mode
-        self.here = {mode.key for mode, _ in car_modes(facts, build)}
-        self.here |= {mode.key for mode in pack_modes(facts)}
+        self.here = mode_keys(facts, build)
 
     def answer(self, text: str) -> Answer | None:
         """One answer; None for sound and for a tick."""

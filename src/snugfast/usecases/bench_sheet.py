@@ -23,9 +23,9 @@ from snugfast.records.ledger import CarRecord, Ledger, checked_key
 from snugfast.upkeep import choosing
 from snugfast.upkeep.choosing import AtStake, Choice, Kept, Outcome, Reason
 from snugfast.upkeep.worth import Cover, future, worth_of_sets
-from snugfast.usecases.applies import answer_words, car_checks, of_pack, opening
+from snugfast.usecases.applies import answer_words, car_checks, mode_keys, of_pack, opening
 from snugfast.usecases.sheet_words import Caution, Moved, WhyMode, cautions_of, moved_of, why_of
-from snugfast.usecases.stakes import AtRisk, Values, any_failure, at_risk, costs
+from snugfast.usecases.stakes import AtRisk, Values, any_failure, at_risk, costs, role_prices
 from snugfast.usecases.upcoming import Ahead, Until, look_ahead
 from snugfast.usecases.what_stands import beliefs_about, car_called, ledger_now, remember
 from snugfast.usecases.workshop import Workshop
@@ -208,6 +208,8 @@ class _Making:
         self.cars = cars
         self.risks = risks
         self.builds: Mapping[UUID, Build] = {car.id: workshop.build(car.build) for car in cars}
+        self.prices = {car: role_prices(build) for car, build in self.builds.items()}
+        self.modes = {car: mode_keys(self.facts, build) for car, build in self.builds.items()}
         self.packs = {car.id: _packs_of(workshop, ledger, car) for car in cars}
         self.values = Values.of(ledger.settings, workshop.facts)
         self.tasks = {task.key: task for car in cars for task in self._tasks(car)}
@@ -217,8 +219,9 @@ class _Making:
         musts = self._musts()
         stakes = {factor: self._stakes(self.values.times(factor)) for factor in FACTORS}
         choice = self._choose(stakes[1.0], musts)
-        firm = {kept.key for kept in choice.kept if self._firm(kept, choice, stakes)}
-        worths = [_worth(stakes[factor], choice.keys) / 100.0 for factor in FACTORS]
+        sums = {factor: _Sums(stakes[factor], choice.keys) for factor in FACTORS}
+        firm = {kept.key for kept in choice.kept if self._firm(kept, sums)}
+        worths = [sums[factor].worth / 100.0 for factor in FACTORS]
         unit = self.values.currency
         return Sheet(
             made_at=self.now,
@@ -302,7 +305,7 @@ class _Making:
         if not watched:
             return []
         rows = [self.risks[n] for n in watched]
-        restore, failure = costs(rows, self.builds, values)
+        restore, failure = costs(rows, self.prices, values)
         best = [self._stand_alone(self.covers[n]) for n in watched]
         ahead = future(
             rate=np.array([row.rate for row in rows]),
@@ -326,12 +329,10 @@ class _Making:
         key = max(covers, key=lambda key: (covers[key].detection, -self.tasks[key].check.minutes))
         return covers[key].detection, self.tasks[key].check.minutes
 
-    def _firm(self, kept: Kept, choice: Choice, stakes: Mapping[float, Sequence[AtStake]]) -> bool:
+    def _firm(self, kept: Kept, sums: Mapping[float, _Sums]) -> bool:
         """Whether a check is worth its minutes at half and at double of the judgement values too."""
-        others = [key for key in choice.keys if key != kept.key]
         return all(
-            _worth(stakes[factor], choice.keys) - _worth(stakes[factor], others)
-            > kept.tenths * self.values.times(factor).bench_minute / 10.0
+            sums[factor].lost_without(kept.key) > kept.tenths * self.values.times(factor).bench_minute / 10.0
             for factor in FACTORS
         )
 
@@ -368,7 +369,7 @@ class _Making:
             (risk, covers) for risk, covers in zip(self.risks, self.covers, strict=True) if risk.car == car.id
         ]
         rows = [risk for risk, _ in mine]
-        _, failure = costs(rows, self.builds, self.values)
+        _, failure = costs(rows, self.prices, self.values)
         loss = float(np.dot([row.fail_chance for row in rows], failure)) if rows else 0.0
         after = [risk.fail_chance_after(_together(covers, choice.keys)) for risk, covers in mine]
         return SheetCar(
@@ -431,7 +432,7 @@ class _Making:
             for risk, covers in zip(self.risks, self.covers, strict=True)
             if task.key in covers and covers[task.key].detection
         ]
-        _, failure = costs([risk for risk, _ in seen], self.builds, self.values)
+        _, failure = costs([risk for risk, _ in seen], self.prices, self.values)
         wait = f"{check.wait_min:g} min: {filled(check.wait_for, build)}" if check.wait_min else ""
         return SheetCheck(
             key=task.key,
@@ -458,7 +459,7 @@ class _Making:
             harm=filled(check.harm_text, build),
             tools=tuple(filled(tool, build) for tool in check.tools),
             cautions=cautions_of(self.facts, check.cautions),
-            answers=answer_words(self.facts, build, check),
+            answers=answer_words(check, self.modes[task.car.id]),
             adults_only=check.adults_only
             or any(self.facts.cautions[key].adults_only for key in check.cautions),
         )
@@ -524,11 +525,23 @@ def _together(covers: Mapping[str, Cover], chosen: Iterable[str]) -> float:
     return 1.0 - missed
 
 
-def _worth(stakes: Sequence[AtStake], chosen: Iterable[str]) -> float:
-    keys = set(chosen)
-    return sum(
-        stake.worth[sum(1 << bit for bit, key in enumerate(stake.checks) if key in keys)] for stake in stakes
-    )
+class _Sums:
+    """What a chosen set is worth over all that is at stake, and what each check adds to the others."""
+
+    def __init__(self, stakes: Sequence[AtStake], chosen: Iterable[str]) -> None:
+        keys = set(chosen)
+        self.worth = 0.0
+        self._lost: dict[str, float] = {}
+        for stake in stakes:
+            bits = {key: 1 << bit for bit, key in enumerate(stake.checks) if key in keys}
+            mask = sum(bits.values())
+            self.worth += stake.worth[mask]
+            for key, bit in bits.items():
+                self._lost[key] = self._lost.get(key, 0.0) + stake.worth[mask] - stake.worth[mask ^ bit]
+
+    def lost_without(self, key: str) -> float:
+        """What leaving this one check out of the set would lose."""
+        return self._lost.get(key, 0.0)
 
 
 def _why_not(reason: Reason, moment: Moment) -> str:

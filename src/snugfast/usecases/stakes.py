@@ -101,13 +101,23 @@ def at_risk(story: Story, member: UUID, car: UUID, ahead: Ahead, now: datetime) 
     ]
 
 
-def costs(rows: Sequence[AtRisk], builds: Mapping[UUID, Build], values: Values) -> tuple[Floats, Floats]:
+def role_prices(build: Build) -> dict[str, float]:
+    """The mean price of a part of each role, in minor units."""
+    prices: dict[str, list[int]] = {}
+    for place in build.places:
+        prices.setdefault(place.role, []).append(place.price_minor)
+    return {role: sum(listed) / len(listed) for role, listed in prices.items()}
+
+
+def costs(
+    rows: Sequence[AtRisk], prices: Mapping[UUID, Mapping[str, float]], values: Values
+) -> tuple[Floats, Floats]:
     """What putting right in time costs and what failing costs, in minor units: parts, minutes, running."""
     restore = [
-        _parts(row.mode.cure_parts, builds[row.car]) + row.mode.cure_min * values.bench_minute for row in rows
+        _parts(row.mode.cure_parts, prices[row.car]) + row.mode.cure_min * values.bench_minute for row in rows
     ]
     failure = [
-        _parts(row.mode.failure_parts, builds[row.car])
+        _parts(row.mode.failure_parts, prices[row.car])
         + row.mode.failure_min * values.bench_minute
         + row.mode.lost_running_min * values.running_minute
         for row in rows
@@ -115,14 +125,9 @@ def costs(rows: Sequence[AtRisk], builds: Mapping[UUID, Build], values: Values) 
     return np.array(restore), np.array(failure)
 
 
-def _parts(used: Mapping[str, float], build: Build) -> float:
-    """Price of the parts used up: of each role, the mean price of its places."""
-    return sum(count * _price(build, role) for role, count in used.items())
-
-
-def _price(build: Build, role: str) -> float:
-    prices = [place.price_minor for place in build.of_role(role)]
-    return sum(prices) / len(prices) if prices else 0.0
+def _parts(used: Mapping[str, float], prices: Mapping[str, float]) -> float:
+    """Price of the parts used up; a role this build does not have costs nothing."""
+    return sum(count * prices.get(role, 0.0) for role, count in used.items())
 
 
 def any_failure(chances: Iterable[float]) -> float:
