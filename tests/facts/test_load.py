@@ -34,7 +34,7 @@ failure = 'It flies off.'
 failure_min = 3
 failure_parts = { body = 0.1 }
 lost_running_min = 3
-source = 'own-word'
+source = 'mine'
 """
 
 OWN_CHECK = """
@@ -48,7 +48,7 @@ answers = { 'cracked' = 'my_wing_cracked' }
 steps = ['Bend it.']
 good = 'Springy.'
 bad = 'A white line.'
-source = 'own-word'
+source = 'mine'
 """
 
 
@@ -69,7 +69,7 @@ def faults(folder: Path) -> list[str]:
 
 def test_an_owner_can_add_modes_and_checks(tmp_path: Path) -> None:
     facts = load_facts(put(tmp_path, modes__mine=OWN_MODE, checks__mine=OWN_CHECK))
-    assert facts.modes["my_wing_cracked"].pedigree.source == "own-word"
+    assert facts.modes["my_wing_cracked"].pedigree.source == "mine"
     assert facts.checks["my_wing"].covers[0].mode == "my_wing_cracked"
 
 
@@ -84,7 +84,7 @@ def test_everything_wrong_in_several_files_is_told_at_once(tmp_path: Path) -> No
         .replace("delay = 10", "delay = -10")
         .replace("sudden = 0.3", "sudden = 1.3")
         .replace("'hard hits'", "'hard hit'")
-        .replace("'own-word'", "'own-wrod'")
+        .replace("'mine'", "'mien'")
         + "mood = 'good'\n"
     )
     bad_check = (
@@ -101,7 +101,7 @@ def test_everything_wrong_in_several_files_is_told_at_once(tmp_path: Path) -> No
         "modes/mine.toml, my_wing_cracked: “delay” is -10 and must be above 0",
         "modes/mine.toml, my_wing_cracked: “sudden” is 1.3 and must be from 0 to 1",
         "modes/mine.toml, my_wing_cracked: “clock” cannot be “hard hit”; did you mean “hard hits”?",
-        "modes/mine.toml, my_wing_cracked: no source is called “own-wrod”; did you mean “own-word”?",
+        "modes/mine.toml, my_wing_cracked: no source is called “mien”; did you mean “mine”?",
         "modes/mine.toml, my_wing_cracked: there is no key “mood” here",
         "checks/mine.toml, my_wing: no mode is called “my_wing_craked”; did you mean “my_wing_cracked”?",
         "checks/mine.toml, my_wing: “covers.my_wing_craked” is 1.9 and must be above 0, up to 1",
@@ -160,7 +160,7 @@ def test_access_that_opens_itself_is_told(tmp_path: Path) -> None:
         minutes = 1
         roles = ['body']
         steps = ['Lift it.']
-        source = 'own-word'
+        source = 'mine'
     """
     told = faults(
         put(

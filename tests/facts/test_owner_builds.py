@@ -134,7 +134,7 @@ def test_a_broken_text_says_which_line() -> None:
 
 def test_an_owner_need_not_name_a_source(facts: Facts) -> None:
     build = read_build(car(nut()), "my.toml", facts)
-    assert build.pedigree == build.places[0].pedigree == Pedigree("own-word")
+    assert build.pedigree == build.places[0].pedigree == Pedigree("mine")
 
 
 def test_a_starter_comes_back_unchanged_from_document_and_text(facts: Facts) -> None:

@@ -15,11 +15,9 @@ from typing import Any
 from snugfast.core.errors import WrongData
 from snugfast.core.findings import Finding
 from snugfast.facts.model import Build, Facts, Pedigree, Place
+from snugfast.facts.own_rows import MINE
 from snugfast.facts.reading import Row, as_number, nearest, number_way_out, shown
 from snugfast.facts.texts import size_text
-
-OWN_WORD = "own-word"
-"""The source of what an owner writes without saying where it comes from."""
 
 NUMBER_ENDINGS = ("_mm", "_V", "_mm2_s", "_N_per_mm", "_teeth", "_deg", "_cells", "_mAh", "_count", "_A")
 """A size whose name ends in a unit is a number; any other size is a text."""
@@ -107,7 +105,7 @@ def _currency(row: Row) -> str:
 
 
 def _pedigree(row: Row, facts: Facts) -> Pedigree:
-    pedigree = Pedigree(source=row.text("source", default=OWN_WORD), where=row.text("where", default=""))
+    pedigree = Pedigree(source=row.text("source", default=MINE), where=row.text("where", default=""))
     if pedigree.source not in facts.sources:
         row.fault(
             f"no source is called “{pedigree.source}”",

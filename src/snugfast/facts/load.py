@@ -3,13 +3,14 @@
 from __future__ import annotations
 
 import tomllib
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Collection, Iterator, Mapping
 from dataclasses import replace
 from pathlib import Path
 from typing import Any, TypeVar
 
 from snugfast.core.errors import NotKnown, WrongData
 from snugfast.core.findings import Finding
+from snugfast.facts.alike import LIKE, filled_in
 from snugfast.facts.builds import (
     build_document,
     build_from,
@@ -18,9 +19,12 @@ from snugfast.facts.builds import (
     parse_build_toml,
     read_build,
 )
-from snugfast.facts.model import Assumption, Build, Facts, Pedigree, Role
+from snugfast.facts.model import Assumption, Build, Facts, Pedigree, Role, Source
+from snugfast.facts.own_rows import MINUTES, own_source, read_minutes, strangers, with_own_minutes
+from snugfast.facts.parsed import ParsedTexts
 from snugfast.facts.reading import Row
 from snugfast.facts.references import dangling
+from snugfast.facts.starter_builds import StarterBuilds
 from snugfast.facts.tables import Table, parse_table
 from snugfast.facts.upkeep_rows import read_access, read_check, read_mode
 from snugfast.facts.word_rows import read_caution, read_source, read_trait
@@ -38,9 +42,17 @@ Shape = TypeVar("Shape")
 
 _HERE = Path(__file__).resolve().parent
 
+MARKED = ("cautions", "access", "modes", "checks")
+"""Kinds of rows that say where they come from, so that an owner's are marked as theirs."""
+
+KINDS = (*MARKED, "sources", "traits", "starters", MINUTES)
+"""What an owner's folder of tables may hold."""
+
 
 def load_facts(extra: Path | None = None) -> Facts:
     """All tables, checked: first ours, then the owner's own from the folder `extra`, laid out like ours.
+
+    An owner's rows have the source “mine”. Ours among the starter builds are read when they are asked for.
 
     Raises WrongData naming file, row, what is wrong and the way out, for everything that is wrong at once.
     """
@@ -64,14 +76,18 @@ class _Loader:
 
     def __init__(self, ours: Path, extra: Path | None) -> None:
         self.ours = ours
-        self.roots = (ours,) if extra is None else (ours, extra)
+        self.extra = extra
         self.findings: list[Finding] = []
         self.places: dict[tuple[str, str], str] = {}
+        self.our_sources: frozenset[str] = frozenset()
+        self.parsed = ParsedTexts()
 
     def facts(self) -> Facts:
+        if self.extra is not None and self.extra.is_dir():
+            self.findings += strangers(self.extra, KINDS)
         roles = self._roles()
         facts = Facts(
-            sources=self._keyed("sources", read_source),
+            sources=self._sources(),
             cautions=self._keyed("cautions", read_caution),
             roles=roles,
             access=self._keyed("access", read_access),
@@ -86,42 +102,77 @@ class _Loader:
             assumptions=self._assumptions(),
         )
         self.findings += dangling(facts, self.places)
+        minutes = self._own_minutes({*facts.checks, *facts.access})
+        facts = replace(
+            facts,
+            checks=with_own_minutes(facts.checks, minutes),
+            access=with_own_minutes(facts.access, minutes),
+        )
         facts = replace(facts, starters=self._starters(facts))
         if self.findings:
             raise WrongData("The tables", self.findings)
+        self.parsed.keep()
         return facts
 
-    def _files(self, kind: str) -> Iterator[tuple[Path, str]]:
-        """The TOML files of a kind: a folder of that name, or one file of that name."""
-        for root in self.roots:
-            single = root / f"{kind}.toml"
-            files = [single] if single.is_file() else sorted((root / kind).glob("*.toml"))
-            for file in files:
-                yield file, str(file.relative_to(root))
+    def _roots(self) -> tuple[Path, ...]:
+        return (self.ours,) if self.extra is None else (self.ours, self.extra)
 
-    def _documents(self, kind: str) -> Iterator[tuple[dict[str, Any], str]]:
-        for file, name in self._files(kind):
+    def _documents(self, kind: str, root: Path) -> Iterator[tuple[dict[str, Any], str]]:
+        """The tables of a kind: a file of that name, and those in a folder of that name."""
+        parse = self.parsed.document if root is self.ours else tomllib.loads
+        for file in (root / f"{kind}.toml", *sorted((root / kind).glob("*.toml"))):
+            if not file.is_file():
+                continue
+            name = str(file.relative_to(root))
             try:
-                yield tomllib.loads(file.read_text("utf-8")), name
+                yield parse(file.read_text("utf-8")), name
             except (tomllib.TOMLDecodeError, UnicodeDecodeError) as error:
                 self.findings.append(Finding(name, f"this is not TOML: {error}", "look at that line"))
 
     def _keyed(self, kind: str, read: Callable[[str, Row], Shape]) -> dict[str, Shape]:
         """The rows of every file of a kind, by key; a key met twice is a fault."""
-        rows: dict[str, Shape] = {}
-        for document, name in self._documents(kind):
-            for key, values in document.items():
-                where = f"{name}, {key}"
-                if key in rows:
-                    self.findings.append(
-                        Finding(
-                            where, f"“{key}” is already in {self.places[kind, key]}", "rename one of them"
-                        )
-                    )
-                    continue
-                self.places[kind, key] = where
-                rows[key] = read(key, Row(values, where, self.findings))
-        return rows
+        written: dict[str, Any] = {}
+        own: dict[str, str] = {}
+        for root in self._roots():
+            for document, name in self._documents(kind, root):
+                for key, values in document.items():
+                    where = f"{name}, {key}"
+                    if key in written:
+                        told = f"“{key}” is already in {self.places[kind, key]}"
+                        self.findings.append(Finding(where, told, "rename one of them"))
+                        continue
+                    self.places[kind, key] = where
+                    written[key] = values
+                    if root is self.extra and kind in MARKED:
+                        own[key] = name
+        return {key: read(key, self._row(kind, key, written, own)) for key in written}
+
+    def _row(self, kind: str, key: str, written: Mapping[str, Any], own: Mapping[str, str]) -> Row:
+        """A row as it is to be read: what it is like filled in, and an owner's row marked as theirs."""
+        where, said = self.places[kind, key], written[key]
+        if not isinstance(said, Mapping):
+            return Row(said, where, self.findings)
+        row, values = Row(said, where, self.findings), dict(said)
+        if LIKE in said:
+            values = filled_in(row, said, written)
+        if key in own:
+            values["source"] = own_source(row, said, self.our_sources)
+            values["where"] = said.get("where", own[key])
+        return Row(values, where, self.findings)
+
+    def _sources(self) -> dict[str, Source]:
+        sources = self._keyed("sources", read_source)
+        self.our_sources = frozenset(
+            key for document, _ in self._documents("sources", self.ours) for key in document
+        )
+        return sources
+
+    def _own_minutes(self, known: Collection[str]) -> dict[str, float]:
+        minutes: dict[str, float] = {}
+        if self.extra is not None:
+            for document, name in self._documents(MINUTES, self.extra):
+                minutes |= read_minutes(document, name, known, self.findings)
+        return minutes
 
     def _table(self, name: str) -> Table | None:
         try:
@@ -190,11 +241,18 @@ class _Loader:
             for row in self._cells("assumptions")
         }
 
-    def _starters(self, facts: Facts) -> dict[str, Build]:
-        starters: dict[str, Build] = {}
-        for document, name in self._documents("starters"):
-            build = build_from(document, name, facts, self.findings)
-            if build.key in starters:
-                self.findings.append(Finding(name, f"“{build.key}” is there twice", "rename one of them"))
-            starters[build.key] = build
-        return starters
+    def _starters(self, facts: Facts) -> Mapping[str, Build]:
+        """Ours are read when they are asked for; an owner's at once, so that mistakes are told at once."""
+        ours = {file.stem: file for file in sorted((self.ours / "starters").glob("*.toml"))}
+        own: dict[str, Build] = {}
+        if self.extra is not None:
+            for document, name in self._documents("starters", self.extra):
+                build = build_from(document, name, facts, self.findings)
+                if build.key in ours or build.key in own:
+                    self.findings.append(Finding(name, f"“{build.key}” is there twice", "rename one of them"))
+                own[build.key] = build
+        return StarterBuilds(ours, lambda file: _starter(file, facts), own)
+
+
+def _starter(file: Path, facts: Facts) -> Build:
+    return read_build(parse_build_toml(file.read_text("utf-8"), file.name), file.name, facts)
