@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from functools import cache
-from math import exp, gamma, log
+from math import exp, expm1, gamma, log
 
 import numpy as np
 import pytest
@@ -202,6 +202,18 @@ def test_nothing_jumps_where_rate_and_delay_come_together(spread: float) -> None
     at = known(ModeLaw(30.0, 1.5, 30.0)).ran(exposure=45.0).presence[0]
     near = known(ModeLaw(30.0 * (1.0 + spread), 1.5, 30.0)).ran(exposure=45.0).presence[0]
     assert near == pytest.approx(at, rel=2.0 * spread + 1e-12)
+
+
+@given(apart=st.floats(1e-8, 3e-3), exposure=st.floats(1.0, 120.0))
+def test_the_limit_where_rate_and_delay_meet_is_exact_to_the_last_figures(
+    apart: float, exposure: float
+) -> None:
+    """λ/(α−λ)·(e^(−λu) − e^(−αu)) written with expm1, which does not lose figures."""
+    rate, alpha = 1 / 30.0, (1.0 + apart) / 30.0
+    born = rate / (alpha - rate) * exp(-rate * exposure) * -expm1(-(alpha - rate) * exposure)
+    expected = born / (exp(-rate * exposure) + born)
+    now = known(ModeLaw(30.0, 1.5, 30.0 / (1.0 + apart))).ran(exposure=exposure)
+    assert now.presence[0] == pytest.approx(expected, rel=1e-7 * min(1.0, 1e-8 / apart) + 1e-11)
 
 
 @given(kind=kinds, exposure=exposures, detection=chances, looked=chances)

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from math import exp
+
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
@@ -31,6 +33,18 @@ def test_rate_and_likelihood_are_those_of_the_independent_program(case: dict[str
 def test_with_perfect_checks_the_delay_does_not_touch_the_rate(delay: float) -> None:
     learned = learn_rate(PRIOR, **RECORD, delay=delay, detection=1.0)
     assert learned.rate.exposure == pytest.approx(400.0 + sum(GOLDEN["dt"]), rel=1e-12)
+
+
+def test_the_chances_of_all_counts_of_one_interval_add_up_to_one() -> None:
+    """*Law*: the marginal likelihood is a distribution over failures and finds."""
+    total = 0.0
+    for failed in range(25):
+        for found in range(25):
+            record = learn_rate(
+                PRIOR, intervals=[90.0], failed=[failed], found=[found], delay=60.0, detection=0.7
+            )
+            total += exp(record.log_marginal)
+    assert total == pytest.approx(1.0, abs=1e-9)
 
 
 def test_the_handbooks_gamma_prior_takes_its_two_failures() -> None:
