@@ -24,7 +24,7 @@ from snugfast.upkeep import choosing
 from snugfast.upkeep.choosing import AtStake, Choice, Kept, Outcome, Reason
 from snugfast.upkeep.worth import Cover, future, worth_of_sets
 from snugfast.usecases.applies import answer_words, car_checks, mode_keys, of_pack, opening
-from snugfast.usecases.sheet_words import Caution, Moved, WhyMode, cautions_of, moved_of, why_of
+from snugfast.usecases.sheet_words import BENCH_DAY, Caution, Moved, WhyMode, cautions_of, moved_of, why_of
 from snugfast.usecases.stakes import AtRisk, Values, any_failure, at_risk, costs, role_prices
 from snugfast.usecases.upcoming import Ahead, Until, look_ahead
 from snugfast.usecases.what_stands import beliefs_about, car_called, ledger_now, remember
@@ -151,7 +151,13 @@ class _Task:
     pack: UUID | None
     check: Check
     gate: bool
-    possible: bool
+    moment_is_now: bool
+    answered: bool
+
+    @property
+    def possible(self) -> bool:
+        """Whether there is any point in doing it now."""
+        return self.moment_is_now and not self.answered
 
 
 def bench_sheet(workshop: Workshop, asked: Asked) -> Sheet:
@@ -245,9 +251,23 @@ class _Making:
         for check in car_checks(self.facts, self.builds[car.id]):
             for pack in self.packs[car.id] if of_pack(self.facts, check) else (None,):
                 key = f"{car.id}/{check.key}" + (f"/{pack}" if pack else "")
-                yield _Task(key, car, pack, check, self._gate_is_due(car, check, pack), self._possible(check))
+                yield _Task(
+                    key=key,
+                    car=car,
+                    pack=pack,
+                    check=check,
+                    gate=self._gate_is_due(car, check, pack),
+                    moment_is_now=self._is_now(check),
+                    answered=self._is_answered(car, check, pack),
+                )
 
-    def _possible(self, check: Check) -> bool:
+    def _is_answered(self, car: CarRecord, check: Check, pack: UUID | None) -> bool:
+        """Whether it was answered at this bench: looking again at what did not run tells nothing new."""
+        done = car.last_checked.get(checked_key(check.key, pack))
+        ran = car.habits.last_run_at
+        return done is not None and self.now - done < BENCH_DAY and (ran is None or done >= ran)
+
+    def _is_now(self, check: Check) -> bool:
         match check.moment:
             case Moment.AFTER_RUN:
                 return self.asked.just_ran
@@ -493,7 +513,7 @@ class _Making:
             yield SheetLeftOut(
                 car_name=task.car.name,
                 name=self._named(task),
-                reason=_why_not(out.reason, task.check.moment),
+                reason=_why_not(out.reason, task),
                 gain=Figure(out.gain / 100.0, self.values.currency, origins=(WORTH,)),
                 minutes=out.tenths / 10.0,
             )
@@ -544,7 +564,9 @@ class _Sums:
         return self._lost.get(key, 0.0)
 
 
-def _why_not(reason: Reason, moment: Moment) -> str:
+def _why_not(reason: Reason, task: _Task) -> str:
+    if task.answered:
+        return "answered at this bench"
     if reason is Reason.NOT_POSSIBLE_NOW:
-        return f"done {moment.value}, not now"
+        return f"done {task.check.moment.value}, not now"
     return str(reason.value)

@@ -11,11 +11,10 @@ from snugfast.records.entries import Broke, Done, Entry, Precision, Ran, Reading
 from snugfast.records.ledger import Ledger
 from snugfast.records.standing import standing
 from snugfast.usecases.run_log import RunSaid
-from snugfast.usecases.telling import tell, tell_when
+from snugfast.usecases.telling import MARK_LENGTH, mark_of, tell, tell_when
 from snugfast.usecases.what_stands import car_called, ledger_now
 from snugfast.usecases.workshop import Workshop
 
-MARK_LENGTH = 6
 PAGE = 500
 
 
@@ -28,11 +27,6 @@ class JournalLine:
     text: str
     author: str
     state: str
-
-
-def mark_of(entry_id: UUID) -> str:
-    """The short mark of an entry: the end of its identity, which is the part that differs."""
-    return entry_id.hex[-MARK_LENGTH:]
 
 
 def entry_marked(workshop: Workshop, mark: str) -> Entry:

@@ -21,6 +21,7 @@ from snugfast.records.entries import (
     Entry,
     Failed,
     Ground,
+    Measured,
     Money,
     PackAdded,
     PackLeft,
@@ -37,10 +38,17 @@ from snugfast.records.entries import (
 )
 from snugfast.records.ledger import Ledger
 
+MARK_LENGTH = 6
+
 
 def tell(entry: Entry, facts: Facts, ledger: Ledger) -> str:
     """One entry in one sentence, its day in front."""
     return f"{tell_when(entry)}: {_Teller(facts, ledger).tell(entry)}"
+
+
+def mark_of(entry_id: UUID) -> str:
+    """The short mark of an entry: the end of its identity, which is the part that differs."""
+    return entry_id.hex[-MARK_LENGTH:]
 
 
 def tell_when(entry: Entry) -> str:
@@ -98,6 +106,8 @@ class _Teller:
                 return f"{self._car(car)}: {event}{_because(words)}."
             case SettingChanged(car=car, name=name, value=value):
                 return f"{self._car(car)}: {name} set to {value}."
+            case Measured() as measured:
+                return self._measured(measured)
             case TreatmentDone(car=car, treatment=treatment):
                 return f"{self._car(car)}: {treatment} done."
             case CameBack(car=car, packs_low=low, packs_high=high):
@@ -105,8 +115,8 @@ class _Teller:
             case SettingsChosen(values=values):
                 listed = ", ".join(f"{name.replace('_', ' ')} {value}" for name, value in values.items())
                 return f"Settings: {listed}."
-            case Withdrawn(why=why):
-                return f"An entry was withdrawn{_because(why)}."
+            case Withdrawn(entry=taken_back, why=why):
+                return f"Entry {mark_of(taken_back)} was taken back{_because(why)}."
 
     def _ran(self, ran: Ran) -> str:
         about = "about " if ran.about else ""
@@ -150,6 +160,12 @@ class _Teller:
         where = f" at {self._place(checked.car, answer.place)}" if answer.place and not answer.spot else ""
         done = "" if answer.mode is None and answer.done is Done.PUT_RIGHT else f", {answer.done.value}"
         return f"{answer.word}{place}{where}{done}"
+
+    def _measured(self, measured: Measured) -> str:
+        at = f" at {measured.spot}" if measured.spot else ""
+        listed = _and(reading.typed or f"{reading.value:g} {reading.unit}" for reading in measured.readings)
+        anew = "; a new baseline" if measured.is_baseline else ""
+        return f"{self._car(measured.car)}, {measured.trial.value}{at}: {listed}{anew}."
 
     def _broke(self, broke: Broke) -> str:
         if broke.mode is None:

@@ -1,0 +1,225 @@
+"""The thread on the command line, told as an owner types it; and what is refused, with exit code 2."""
+
+from __future__ import annotations
+
+import json
+import sys
+from collections.abc import Callable
+from dataclasses import dataclass
+from pathlib import Path
+
+import pytest
+
+from snugfast.cli.main import main
+
+Typed = Callable[..., "Said"]
+
+
+@dataclass(frozen=True)
+class Said:
+    """What the command answered."""
+
+    code: int
+    out: str
+    err: str
+
+
+@pytest.fixture
+def type_(tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]) -> Typed:
+    """Type a command in a fresh folder, as a script would (nobody there to ask)."""
+    monkeypatch.chdir(tmp_path)
+    monkeypatch.setenv("SNUGFAST_WORKSHOP", str(tmp_path / "workshop.sqlite"))
+    monkeypatch.setattr(sys, "stdin", open("/dev/null"))  # noqa: SIM115, PTH123
+
+    def typed(*words: str) -> Said:
+        monkeypatch.setattr(sys, "argv", ["snugfast", *words])
+        code = 0
+        try:
+            main()
+        except SystemExit as ended:
+            code = int(ended.code or 0)
+        said = capsys.readouterr()
+        return Said(code, said.out, said.err)
+
+    return typed
+
+
+@pytest.fixture
+def thread(type_: Typed) -> Typed:
+    """A workshop with one truck and one pack."""
+    assert type_("begin", "--by", "Ada", "--zone", "UTC").code == 0
+    assert type_("car", "add", "Bramble", "--from", "truck-1-10-4wd-3s", "--yes").code == 0
+    assert type_("packs", "add", "Ember 1", "--cells", "3", "--capacity", "5000mAh", "--yes").code == 0
+    return type_
+
+
+def marks(type_: Typed) -> list[str]:
+    """The marks of the journal, newest first."""
+    return [line["mark"] for line in json.loads(type_("journal", "--json").out)]
+
+
+def test_nothing_is_kept_without_a_word_of_consent(thread: Typed) -> None:
+    before = marks(thread)
+    said = thread("ran", "Bramble:Ember 1", "12", "gravel", "mud", "many")
+    assert "Bramble ran 12 min with Ember 1 on gravel, mud, many hard hits (counted as 8)" in said.out
+    assert "Nothing was kept" in said.out
+    assert marks(thread) == before
+
+
+def test_the_whole_loop_sheet_found_sheet(thread: Typed) -> None:
+    """The next sheet changes accordingly and says what moved."""
+    for _ in range(3):
+        assert thread("ran", "Bramble:Ember 1", "14", "gravel", "many", "--yes").code == 0
+    first = json.loads(thread("sheet", "Bramble", "--minutes", "15", "--json").out)
+    checks = [step for step in first["steps"] if "check" in step]
+    assert [step["gate"] for step in checks] == sorted((step["gate"] for step in checks), reverse=True)
+    nuts = next(step for step in checks if step["check"] == "wheel_nuts")
+    assert nuts["why"][0]["belief"]["value"] > 0.0
+    assert any("7 mm" in text for text in (*nuts["steps"], *nuts["tools"]))
+    assert thread("found", "Bramble", "wheel_nuts", "loose @ front left", "--yes").code == 0
+    second = json.loads(thread("sheet", "Bramble", "--minutes", "15", "--json").out)
+    assert not any(step.get("check") == "wheel_nuts" for step in second["steps"])
+    left_out = {line["name"]: line["reason"] for line in second["left_out"]}
+    assert left_out["Try the wheel nuts"] == "answered at this bench"
+    moved = next(line for line in second["moved"] if "wheel nut" in line["name"].casefold())
+    assert moved["how"] == "loose"
+    assert moved["after"] < moved["before"]
+    printed = thread("sheet", "Bramble").out
+    assert "What the last bench day moved" in printed
+    assert "___" not in printed
+
+
+def test_undo_withdraws_and_redo_brings_back(thread: Typed) -> None:
+    thread("ran", "Bramble", "12", "--yes")
+    assert "Taken back" in thread("undo").out
+    assert "[withdrawn]" in thread("journal").out
+    assert "Brought back" in thread("redo").out
+    run = next(line for line in thread("journal").out.splitlines() if "ran 12 min" in line)
+    assert "[withdrawn]" not in run
+
+
+def test_undoing_what_others_rest_on_says_so_and_waits(thread: Typed) -> None:
+    thread("ran", "Bramble", "12", "--yes")
+    joined = next(
+        line["mark"]
+        for line in json.loads(thread("journal", "--json").out)
+        if "Bramble joined" in line["text"]
+    )
+    said = thread("withdraw", joined)
+    assert said.code == 1
+    assert "later entr" in said.out
+    assert "Nothing was changed" in said.out
+    assert thread("withdraw", joined, "--yes").code == 0
+    assert "There is no car called" in thread("sheet", "Bramble").err
+
+
+def test_a_correction_replaces_and_the_first_version_stays(thread: Typed) -> None:
+    thread("ran", "Bramble:Ember 1", "12", "gravel", "--hits", "2", "--yes")
+    said = thread("correct", marks(thread)[0], "--min", "14", "--yes")
+    assert said.code == 0, said.err
+    lines = json.loads(thread("journal", "--json").out)[:2]
+    states = {line["text"].split(": ", 1)[1][:18]: line["state"] for line in lines}
+    assert states == {"Bramble ran 14 min": "", "Bramble ran 12 min": "corrected"}
+    assert all("2 hard hits" in line["text"] for line in lines)
+
+
+def test_running_remembered_in_bulk(thread: Typed) -> None:
+    added = thread("car", "add", "Thistle", "--from", "truck-1-10-4wd-3s", "--when", "2026-04-01", "--yes")
+    assert added.code == 0
+    said = thread("caught-up", "Thistle", "about six", "--since", "2026-05-01", "--wet-packs", "one", "--yes")
+    assert said.code == 0, said.err
+    assert "about 6 packs since 2026-05-01, 72 min in all, 1 of them in fresh water" in said.out
+
+
+def test_a_build_goes_out_to_a_file_and_comes_back_edited(thread: Typed, tmp_path: Path) -> None:
+    file = tmp_path / "bramble.toml"
+    thread("car", "build", "Bramble", "--out", str(file))
+    text = file.read_text("utf-8")
+    file.write_text(text.replace("Wheel nuts", "Wheel nuts, new kind", 1), "utf-8")
+    assert thread("car", "rebuild", "Bramble", str(file), "--yes").code == 0
+    assert "Wheel nuts, new kind" in thread("car", "build", "Bramble").out
+    file.write_text(
+        text.replace("price_minor = 60", "price_minor = -60", 1).replace("[traits]", "[trates]"), "utf-8"
+    )
+    refused = thread("car", "rebuild", "Bramble", str(file), "--yes")
+    assert refused.code == 2
+    assert "trates" in refused.err
+    assert "-60" in refused.err
+
+
+@pytest.mark.parametrize(
+    ("words", "says"),
+    [
+        (("ran", "Bramble", "-5"), "-5 cannot be"),
+        (("ran", "Bramble", "1,5"), "has a comma where a full stop belongs"),
+        (("ran", "Brumble", "12"), "There is no car called “Brumble”"),
+        (("ran", "Bramble:Ember 9", "12"), "There is no pack called “Ember 9”"),
+        (("ran", "Bramble", "12", "--when", "2099-01-01"), "has not come yet"),
+        (("ran", "Bramble", "12", "--when", "2020-01-01"), "has been here only since"),
+        (("ran", "Bramble", "12", "--broke", "flux capacitor"), "Nothing here is called"),
+        (("ran", "Bramble", "12", "--reading", "hot"), "is not a reading"),
+        (("ran", "Bramble", "12", "--ground", "lava"), "is not one of the words for it"),
+        (("ran", "Bramble"), "nobody said how long"),
+        (("found", "Bramble", "wheel_nuts", "wobbly"), "is no answer to"),
+        (("found", "Bramble", "wheel_knuts"), "Did you mean wheel nuts"),
+        (("found", "Bramble", "pack_look", "sound"), "is done on a pack"),
+        (("sheet", "Bramble", "--minutes", "-3"), "-3 cannot be"),
+        (("sheet", "Bramble", "--until", "Christmas"), "is not one of the words for it"),
+        (("car", "add", "Bramble", "--from", "truck-1-10-4wd-3s"), "already a car called"),
+        (("car", "add", "Nettle", "--from", "truk-1-10-4wd-3s"), "Did you mean"),
+        (("packs", "add", "Ember 2", "--cells", "40", "--capacity", "5 Ah"), "40 cells is no pack"),
+        (("packs", "add", "Ember 2", "--cells", "3", "--capacity", "5 Ahh"), "is not in"),
+        (("fitted", "Bramble", "left wing"), "There is no place called"),
+        (("correct", "zzz"), "is not the mark of an entry"),
+        (("settings", "--currency", "money"), "is not a currency"),
+        (("pedigree", "wheel_nut_lose"), "wheel nut loose"),
+        (("shet",), "There is no command “shet”"),
+    ],
+)
+def test_what_cannot_be_is_refused_in_a_sentence_and_nothing_is_written(
+    thread: Typed, words: tuple[str, ...], says: str
+) -> None:
+    before = marks(thread)
+    yes = ("--yes",) if words[0] in ("ran", "found", "car", "packs", "fitted", "correct", "settings") else ()
+    said = thread(*words, *yes)
+    assert said.code == 2
+    assert says in said.err
+    assert "Traceback" not in said.err
+    assert marks(thread) == before
+
+
+def test_a_pack_cannot_be_in_two_cars_at_once(thread: Typed) -> None:
+    added = thread("car", "add", "Thistle", "--from", "truck-1-10-4wd-3s", "--when", "2026-04-01", "--yes")
+    assert added.code == 0
+    for name in ("Nettle",):
+        thread("car", "add", name, "--from", "truck-1-10-4wd-3s", "--when", "2026-04-01", "--yes")
+    thread("packs", "add", "Ash", "--cells", "3", "--capacity", "5 Ah", "--when", "2026-04-01", "--yes")
+    thread("ran", "Thistle:Ash", "20", "--when", "2026-05-03 14:30", "--yes")
+    before = marks(thread)
+    said = thread("ran", "Nettle:Ash", "12", "--when", "2026-05-03 14:20", "--yes")
+    assert said.code == 2
+    assert "Ash was in Thistle until 14:30" in said.err
+    assert marks(thread) == before
+    assert thread("ran", "Nettle:Ash", "12", "--when", "2026-05-03 14:50", "--yes").code == 0
+
+
+def test_without_a_workshop_every_command_says_how_to_make_one(type_: Typed) -> None:
+    said = type_("sheet")
+    assert said.code == 2
+    assert "There is no workshop at" in said.err
+    assert "snugfast begin" in said.err
+
+
+def test_read_only_writes_nothing(thread: Typed) -> None:
+    before = marks(thread)
+    said = thread("--read-only", "ran", "Bramble", "12", "--yes")
+    assert said.code == 2
+    assert "for reading only" in said.err
+    assert thread("--read-only", "sheet", "--short").code == 0
+    assert marks(thread) == before
+
+
+def test_where_a_number_comes_from(thread: Typed) -> None:
+    said = thread("pedigree", "wheel_nut_loose")
+    assert "elicited" in said.out
+    assert "between defects" in said.out
