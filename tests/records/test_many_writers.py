@@ -1,6 +1,6 @@
-"""Several processes write at once, and some are killed: what was acknowledged is there, nothing is half there.
+"""Several processes write at once, some are killed: what was acknowledged is there, nothing is half there.
 
-Authority: laws, with real processes and SIGKILL. It shows what a dying process leaves, not what a power cut does.
+Authority: laws, with real processes and SIGKILL. It shows what a dying process leaves, not a power cut.
 """
 
 from __future__ import annotations
