@@ -15,7 +15,7 @@ from snugfast.records.ledger import Ledger, fold
 from snugfast.records.rules import LONGEST_RUN_MIN, contradictions
 from snugfast.records.standing import depends_on, standing
 from snugfast.usecases.telling import tell
-from snugfast.usecases.what_stands import ledger_now
+from snugfast.usecases.what_stands import ledger_now, remember_ledger
 from snugfast.usecases.workshop import Workshop
 
 if TYPE_CHECKING:
@@ -52,6 +52,7 @@ def keep(workshop: Workshop, entries: Sequence[Entry], *, seen: int | None = Non
     with workshop.store.work() as work:
         ledger = ledger_with(work.reads, entries)
         new = work.journal.add_all(entries, seen=seen)
+        remember_ledger(work)
         work.commit()
     return Kept(new, tuple(tell(entry, workshop.facts, ledger) for entry in entries))
 
@@ -130,6 +131,7 @@ def withdraw(workshop: Workshop, entry_id: UUID, why: str = "") -> Undone:
         resting = depends_on(standing(kin).entries, told.id)
         ledger = ledger_now(work.reads)
         work.journal.add(workshop.entry(Withdrawn(entry_id, why)))
+        remember_ledger(work)
         work.commit()
     return Undone(tell(told, workshop.facts, ledger), len(resting))
 

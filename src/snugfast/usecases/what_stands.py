@@ -19,11 +19,13 @@ from snugfast.usecases.workshop import Workshop
 
 if TYPE_CHECKING:
     from snugfast.records.store.reads import Reads
+    from snugfast.records.store.store import Work
     from snugfast.usecases.story import Story
 
 LEDGER, BELIEFS = "ledger", "beliefs"
 WHOLE_WORKSHOP = UUID(int=0)
 LEDGER_FORM = "1"
+FOLDED_ANEW_AFTER = 20  # entries
 
 
 def ledger_now(reads: Reads) -> Ledger:
@@ -36,6 +38,30 @@ def ledger_now(reads: Reads) -> Ledger:
     if _only_further(since, ledger.last_order):
         return fold(sorted(since, key=lambda entry: entry.order), ledger)
     return fold(_standing(row.entry for row in reads.entries_after(0)))
+
+
+def remember_ledger(work: Work) -> None:
+    """Keep the ledger as this piece of work leaves it, so that the next question need not fold far.
+
+    A few entries that only add to the end are left to be folded then; a late one, a correction or a
+    withdrawal would have the whole journal folded at every question, and so is kept at once.
+    """
+    kept = work.reads.projection(LEDGER, WHOLE_WORKSHOP)
+    if kept is not None and kept.fingerprint == LEDGER_FORM:
+        since = [row.entry for row in work.reads.entries_after(kept.position)]
+        if len(since) < FOLDED_ANEW_AFTER and _only_further(since, ledger_from(kept.payload).last_order):
+            return
+    _put_ledger(work)
+
+
+def _put_ledger(work: Work) -> None:
+    work.projections.put(
+        LEDGER,
+        WHOLE_WORKSHOP,
+        position=work.reads.position(),
+        fingerprint=LEDGER_FORM,
+        payload=ledger_bytes(ledger_now(work.reads)),
+    )
 
 
 def beliefs_about(workshop: Workshop, reads: Reads, ledger: Ledger, member: UUID) -> Story:
@@ -68,10 +94,7 @@ def remember(workshop: Workshop, position: int, stories: Iterable[Story]) -> Non
     with workshop.store.work() as work:
         if work.reads.position() != position:
             return
-        ledger = ledger_now(work.reads)
-        work.projections.put(
-            LEDGER, WHOLE_WORKSHOP, position=position, fingerprint=LEDGER_FORM, payload=ledger_bytes(ledger)
-        )
+        _put_ledger(work)
         for member, story in further.items():
             mark = _fingerprint(workshop, story.members)
             work.projections.put(

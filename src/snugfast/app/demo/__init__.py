@@ -1,0 +1,5 @@
+"""The demo workshop: an invented season, told through the same use-cases as anybody's."""
+
+from snugfast.app.demo.make import Demo, make_demo
+
+__all__ = ["Demo", "make_demo"]
