@@ -43,8 +43,8 @@ class Doorway:
 
 def keep_after_echo(workshop: Workshop, draft: Draft, *, yes: bool, as_json: bool) -> None:
     """Say in full what would be kept, ask, and keep it."""
-    from snugfast.usecases.journal_marks import mark_of
     from snugfast.usecases.keeping import keep, refuse_contradictions
+    from snugfast.usecases.telling import mark_of
 
     refuse_contradictions(workshop, draft.entries)
     if not as_json:
