@@ -27,7 +27,7 @@ class Workshop:
     """
 
     store: Store
-    facts: Facts
+    facts: Facts = field(repr=False)
     now: Callable[[], datetime]
     author: UUID
     zone: str = "UTC"
