@@ -57,7 +57,7 @@ class ControllerHeat:
             raise ImpossibleInput("A controller has to have some heat capacity.", "Give a number above zero.")
 
 
-STOPPED_FAN_SHADOW = 0.5
+STOPPED_FAN_SHADOW = 0.2
 """A fan that stands still covers the fins: the share of the driving air that still gets there (elicited)."""
 
 

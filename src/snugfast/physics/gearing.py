@@ -1,0 +1,263 @@
+"""The gearing study: what each final drive does to speed, heat and run time, on this car and ground.
+
+A rung of the ladder is one final drive on one tyre, with the pinion and spur pairs that give it. Every rung
+is driven three ways: a sprint from rest, the style until the pack is down, and the style for ever with a pack
+that never empties, hurried, to see where the temperatures settle.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterable, Sequence
+from concurrent.futures import Executor
+from dataclasses import dataclass, replace
+from enum import Enum
+
+from snugfast.core.errors import ImpossibleInput
+from snugfast.physics import tyres
+from snugfast.physics.driving_styles import Does, Phase, Style
+from snugfast.physics.heat import with_fan_stopped
+from snugfast.physics.powertrain import Car, Limit, Place, State
+from snugfast.physics.runs import Alarm, Entry, Limits, Outcome, Progress, Run, ShouldStop, drive
+
+SPRINT_s = 25.0
+LAUNCH_s = 1.5
+HURRY = 10.0
+SETTLES_AFTER_s = 600.0
+SETTLED_OVER_s = 200.0
+
+
+@dataclass(frozen=True, slots=True)
+class Pair:
+    """A pinion on a spur."""
+
+    pinion_teeth: int
+    spur_teeth: int
+
+    def __post_init__(self) -> None:
+        if self.pinion_teeth < 1 or self.spur_teeth < 1:
+            raise ImpossibleInput("A gear has teeth.", "Count the teeth of pinion and spur.")
+
+
+def final_drive(pair: Pair, internal_ratio: float) -> float:
+    """Turns of the motor for one turn of a wheel."""
+    return pair.spur_teeth / pair.pinion_teeth * internal_ratio
+
+
+class FanState(Enum):
+    """What the fan on the controller does."""
+
+    RUNNING = "running"
+    OFF = "off"
+    STOPPED = "stopped in its place, covering the fins"
+
+
+@dataclass(frozen=True, slots=True)
+class Question:
+    """The car as it is today, where and how it is driven, and where driving should end."""
+
+    car: Car
+    place: Place
+    style: Style
+    limits: Limits
+    fan: FanState = FanState.RUNNING
+    full_share: float = 1.0
+    goal_m_s: float | None = None
+
+    def start(self) -> State:
+        """A rested car with the charge it starts on."""
+        return State.at_rest(air_degC=self.place.air.temperature_degC, charge_share=self.full_share)
+
+    def entry(self, car: Car, lap: tuple[Phase, ...] | None = None, **more: object) -> Entry:
+        """This question put to a car, with the fan as it is."""
+        if self.fan is FanState.STOPPED:
+            cooling = with_fan_stopped(car.controller_heat.cooling)
+            car = replace(car, controller_heat=replace(car.controller_heat, cooling=cooling))
+        entry = Entry(
+            car=car,
+            place=self.place,
+            start=self.start(),
+            lap=lap or self.style.lap,
+            fan=1.0 if self.fan is FanState.RUNNING else 0.0,
+            limits=self.limits,
+        )
+        return replace(entry, **more)  # type: ignore[arg-type]
+
+
+@dataclass(frozen=True, slots=True)
+class Settled:
+    """Mean temperatures at which this driving would settle, in °C; infinite where the winding would burn."""
+
+    winding_degC: float
+    can_degC: float
+    controller_degC: float
+    pack_degC: float
+
+
+@dataclass(frozen=True, slots=True)
+class Rung:
+    """One final drive and what it does. `run` is the style until the pack is down."""
+
+    final_drive: float
+    pairs: tuple[Pair, ...]
+    is_today: bool
+    rollout_m: float
+    top_speed_m_s: float
+    goal_s: float
+    launch_limit: Limit
+    run: Run
+    settled: Settled
+
+    @property
+    def ends_by(self) -> tuple[Alarm, float] | None:
+        """What ends the driving and after how many seconds; None when the minutes of the style end it."""
+        return self.run.first_alarm
+
+
+def ladder(
+    question: Question,
+    pairs: Iterable[Pair],
+    *,
+    internal_ratio: float,
+    executor: Executor | None = None,
+    progress: Progress | None = None,
+    should_stop: ShouldStop = lambda: False,
+) -> tuple[Rung, ...]:
+    """All rungs these pairs give, from the shortest gearing to the tallest. Pairs of one ratio share a rung.
+
+    Today's rung is the one at the car's own final drive. Raises Stopped when asked to stop.
+    """
+    by_ratio: dict[float, list[Pair]] = {}
+    for pair in pairs:
+        by_ratio.setdefault(round(final_drive(pair, internal_ratio), 9), []).append(pair)
+    ratios = sorted(by_ratio, reverse=True)
+    cars = [replace(question.car, final_drive=ratio) for ratio in ratios]
+    rungs = climb(question, cars, executor=executor, progress=progress, should_stop=should_stop)
+    return tuple(
+        replace(rung, pairs=tuple(sorted(by_ratio[ratio], key=lambda p: p.pinion_teeth)))
+        for ratio, rung in zip(ratios, rungs, strict=True)
+    )
+
+
+def climb(
+    question: Question,
+    cars: Sequence[Car],
+    *,
+    executor: Executor | None = None,
+    progress: Progress | None = None,
+    should_stop: ShouldStop = lambda: False,
+) -> list[Rung]:
+    """One rung for each car, which may differ from today's in anything: gears, tyres, motor."""
+    today = question.car
+    sprint = (Phase(Does.FULL, at_most_s=SPRINT_s),)
+    goal_m_s = question.goal_m_s or 0.9 * top_speed(question, today)
+    minutes_s = question.style.minutes * 60.0
+    work = _Shares(progress, (SPRINT_s + LAUNCH_s, minutes_s, SETTLES_AFTER_s))
+    sprints = drive(
+        [question.entry(car, sprint, goal_m_s=goal_m_s) for car in cars],
+        for_s=SPRINT_s,
+        executor=executor,
+        should_stop=should_stop,
+    )
+    launches = drive(
+        [question.entry(car, sprint) for car in cars],
+        for_s=LAUNCH_s,
+        executor=executor,
+        progress=work.part(0),
+        should_stop=should_stop,
+    )
+    drives = drive(
+        [question.entry(car) for car in cars],
+        for_s=minutes_s,
+        executor=executor,
+        progress=work.part(1),
+        should_stop=should_stop,
+    )
+    for_ever = drive(
+        [
+            question.entry(
+                car,
+                endless_pack=True,
+                hurry=HURRY,
+                start=replace(question.start(), charge_share=0.6),
+                stop_on_charge=False,
+                mean_from_s=SETTLES_AFTER_s - SETTLED_OVER_s,
+            )
+            for car in cars
+        ],
+        for_s=SETTLES_AFTER_s,
+        executor=executor,
+        progress=work.part(2),
+        should_stop=should_stop,
+    )
+    return [
+        Rung(
+            final_drive=car.final_drive,
+            pairs=(),
+            is_today=math.isclose(car.final_drive, today.final_drive) and car.tyre == today.tyre,
+            rollout_m=tyres.rollout(radius_m=car.tyre.radius_m, final_drive=car.final_drive),
+            top_speed_m_s=sprinted.top_speed_m_s,
+            goal_s=sprinted.goal_s,
+            launch_limit=_ruler(launched),
+            run=driven,
+            settled=_settled(settled),
+        )
+        for car, sprinted, launched, driven, settled in zip(
+            cars, sprints, launches, drives, for_ever, strict=True
+        )
+    ]
+
+
+class _Shares:
+    """Splits a progress bar among parts in proportion to their work."""
+
+    def __init__(self, progress: Progress | None, parts: tuple[float, ...]) -> None:
+        self.progress = progress
+        self.parts = parts
+
+    def part(self, n: int) -> Progress | None:
+        if self.progress is None:
+            return None
+        tell, whole = self.progress, sum(self.parts)
+        before, this = sum(self.parts[:n]), self.parts[n]
+        return lambda share: tell(min((before + share * this) / whole, 1.0))
+
+
+def _ruler(run: Run) -> Limit:
+    return max(run.ruled_s, key=lambda limit: run.ruled_s[limit])
+
+
+def _settled(run: Run) -> Settled:
+    if run.outcome is Outcome.BURNT:
+        return Settled(math.inf, math.inf, math.inf, math.inf)
+    return Settled(run.mean_winding_degC, run.mean_can_degC, run.mean_controller_degC, run.mean_pack_degC)
+
+
+def top_speed(question: Question, car: Car) -> float:
+    """Speed after a sprint on the flat, in m/s."""
+    sprint = (Phase(Does.FULL, at_most_s=SPRINT_s),)
+    return drive([question.entry(car, sprint)], for_s=SPRINT_s)[0].top_speed_m_s
+
+
+def one_tooth(today: Rung, other: Rung) -> str:
+    """What another rung would change, in one sentence."""
+    speed = (other.top_speed_m_s / today.top_speed_m_s - 1.0) * 100.0
+    can = other.settled.can_degC - today.settled.can_degC
+    return (
+        f"Top speed {other.top_speed_m_s * 3.6:.0f} km/h ({speed:+.0f} %), "
+        f"{_heat_words(can)}, {_time_words(today, other)}."
+    )
+
+
+def _heat_words(can_K: float) -> str:
+    if math.isinf(can_K) or math.isnan(can_K):
+        return "and the winding would burn if driven on"
+    return f"motor can {abs(can_K):.0f} K {'hotter' if can_K >= 0 else 'cooler'} once settled"
+
+
+def _time_words(today: Rung, other: Rung) -> str:
+    now, then = (rung.ends_by for rung in (today, other))
+    if then is None:
+        return "and nothing ends the run before its minutes are up"
+    change = "" if now is None else f" ({(then[1] - now[1]) / 60.0:+.1f} min)"
+    return f"and after {then[1] / 60.0:.1f} min{change} {then[0].value}"
