@@ -33,6 +33,7 @@ KINDS: Mapping[str, type[object]] = {
     "part_moved": entries.PartMoved,
     "work_done": entries.WorkDone,
     "setting_changed": entries.SettingChanged,
+    "measured": entries.Measured,
     "treatment_done": entries.TreatmentDone,
     "came_back": entries.CameBack,
     "settings_chosen": entries.SettingsChosen,

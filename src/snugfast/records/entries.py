@@ -53,6 +53,13 @@ class History(Enum):
     UNKNOWN = "unknown"
 
 
+class Trial(Enum):
+    """What was tried and timed, to be held against the car's own earlier trials."""
+
+    FREE_SPIN = "free spin"
+    PUSH_ROLL = "push roll"
+
+
 class Done(Enum):
     """What was done about what was found."""
 
@@ -257,6 +264,21 @@ class SettingChanged:
 
 
 @dataclass(frozen=True, slots=True)
+class Measured:
+    """Readings of one trial at one spot. `given` holds what they rest on: a length, turns, a clock's step.
+
+    `is_baseline` says that later readings are to be held against these, because parts were renewed.
+    """
+
+    car: UUID
+    trial: Trial
+    spot: str
+    readings: tuple[Reading, ...]
+    given: Mapping[str, Any] = field(default_factory=dict)
+    is_baseline: bool = False
+
+
+@dataclass(frozen=True, slots=True)
 class TreatmentDone:
     """Work with a deadline was done: dried, rinsed, oiled."""
 
@@ -304,6 +326,7 @@ Fact = (
     | PartMoved
     | WorkDone
     | SettingChanged
+    | Measured
     | TreatmentDone
     | CameBack
     | SettingsChosen

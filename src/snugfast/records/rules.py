@@ -14,6 +14,7 @@ from snugfast.records.entries import (
     Checked,
     Entry,
     Failed,
+    Measured,
     PackAdded,
     PartFitted,
     PartMoved,
@@ -55,6 +56,10 @@ def _contradictions(entry: Entry, ledger: Ledger, near: tuple[Entry, ...]) -> It
             yield from _caught_up(entry, told, ledger)
         case Checked(car=car) | Failed(car=car):
             yield from _car_here(entry, car, ledger)
+        case Measured() as measured:
+            yield from _car_here(entry, measured.car, ledger)
+            if not measured.readings:
+                yield Finding("readings", "nothing was read", "give what the clock showed")
         case PartFitted(car=car, place=place):
             yield from _car_here(entry, car, ledger)
             yield from _place_there(ledger.cars.get(car), place)
