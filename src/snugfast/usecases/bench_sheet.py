@@ -10,6 +10,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import datetime
+from math import ceil
 from uuid import UUID
 from zoneinfo import ZoneInfo
 
@@ -31,7 +32,7 @@ from snugfast.usecases.what_stands import beliefs_about, car_called, ledger_now,
 from snugfast.usecases.workshop import Workshop
 
 WORTH = Origin("delay-time-index", "value of one check")
-PACKS_ON_A_SHEET = 4
+MOST_PACKS = 6  # of one car on one sheet
 MOST_REASONS = 3
 FACTORS = (0.5, 1.0, 2.0)  # of the owner's judgement values
 
@@ -170,28 +171,15 @@ def bench_sheet(workshop: Workshop, asked: Asked) -> Sheet:
         position = reads.position()
         ledger = ledger_now(reads)
         cars = _cars(ledger, asked)
-        members = [(car, member) for car in cars for member in (car.id, *_packs_of(workshop, ledger, car))]
+        ahead = {car.id: _ahead(workshop, asked, car, now) for car in cars}
+        packs = _packs(ledger, cars, ahead)
+        members = [(car.id, member) for car in cars for member in (car.id, *packs[car.id])]
         stories = {member: beliefs_about(workshop, reads, ledger, member) for _, member in members}
     remember(workshop, position, stories.values())
-    ahead = {
-        car.id: look_ahead(
-            workshop.facts,
-            car.habits,
-            until=asked.until,
-            now=now,
-            packs=asked.packs,
-            wet=asked.wet,
-            ground=asked.ground,
-        )
-        for car in cars
-    }
     risks = [
-        risk
-        for car, member in members
-        for risk in at_risk(stories[member], member, car.id, ahead[car.id], now)
+        risk for car, member in members for risk in at_risk(stories[member], member, car, ahead[car], now)
     ]
-    making = _Making(workshop, ledger, asked, now, cars, risks)
-    return making.sheet(position, ahead)
+    return _Making(workshop, ledger, asked, now, cars, packs, risks).sheet(position, ahead)
 
 
 class _Making:
@@ -204,6 +192,7 @@ class _Making:
         asked: Asked,
         now: datetime,
         cars: Sequence[CarRecord],
+        packs: Mapping[UUID, tuple[UUID, ...]],
         risks: Sequence[AtRisk],
     ) -> None:
         self.facts: Facts = workshop.facts
@@ -216,9 +205,11 @@ class _Making:
         self.builds: Mapping[UUID, Build] = {car.id: workshop.build(car.build) for car in cars}
         self.prices = {car: role_prices(build) for car, build in self.builds.items()}
         self.modes = {car: mode_keys(self.facts, build) for car, build in self.builds.items()}
-        self.packs = {car.id: _packs_of(workshop, ledger, car) for car in cars}
+        self.packs = packs
         self.values = Values.of(ledger.settings, workshop.facts)
         self.tasks = {task.key: task for car in cars for task in self._tasks(car)}
+        self.place_of = {car.id: n for n, car in enumerate(cars)}
+        self.order_of = {key: n for n, key in enumerate(self.tasks)}
         self.covers = [self._covers(risk) for risk in risks]
 
     def sheet(self, position: int, ahead: Mapping[UUID, Ahead]) -> Sheet:
@@ -414,24 +405,15 @@ class _Making:
                     yield self._access(task.car, self.facts.access[access])
             yield self._check(task, gains[key], key in musts, key in firm)
 
-    def _working_order(self, key: str) -> tuple[int, int, int, tuple[int, ...], int]:
-        """Hot readings first, then gates, then what is done with the pack in, then from outside inwards."""
+    def _working_order(self, key: str) -> tuple[int, int, tuple[int, ...], int, int]:
+        """Hot readings, gates (the pack is looked at before it is plugged in), then from outside inwards."""
         task = self.tasks[key]
-        moments = [Moment.AFTER_RUN, Moment.COLD_BENCH, Moment.ON_STAND, Moment.FIELD]
-        place = [car.id for car in self.cars].index(task.car.id)
+        moment = task.check.moment
         order = list(self.facts.access)
         inside = tuple(order.index(access) for access in opening(self.facts, task.check.access))
-        if task.check.moment is Moment.AFTER_RUN:
-            rank = 0
-        elif task.gate:
-            rank = 1
-        elif task.check.moment is Moment.ON_STAND:
-            rank = 2
-        elif task.check.moment is Moment.COLD_BENCH:
-            rank = 3
-        else:
-            rank = 4
-        return place, rank, moments.index(task.check.moment), inside, list(self.tasks).index(key)
+        first = {Moment.AFTER_RUN: 0, Moment.FIELD: 3}.get(moment, 1 if task.gate else 2)
+        later = (moment is Moment.ON_STAND) == task.gate
+        return self.place_of[task.car.id], first, inside, later, self.order_of[key]
 
     def _access(self, car: CarRecord, access: Access) -> SheetAccess:
         build = self.builds[car.id]
@@ -531,10 +513,31 @@ def _cars(ledger: Ledger, asked: Asked) -> list[CarRecord]:
     return sorted(here, key=lambda car: car.name.casefold())
 
 
-def _packs_of(workshop: Workshop, ledger: Ledger, car: CarRecord) -> tuple[UUID, ...]:
-    """The packs that go in this car, the last used first, as far as they are still here."""
-    here = [pack for pack in reversed(car.packs) if ledger.packs[pack].left_at is None]
-    return tuple(here[:PACKS_ON_A_SHEET])
+def _ahead(workshop: Workshop, asked: Asked, car: CarRecord, now: datetime) -> Ahead:
+    return look_ahead(
+        workshop.facts,
+        car.habits,
+        until=asked.until,
+        now=now,
+        packs=asked.packs,
+        wet=asked.wet,
+        ground=asked.ground,
+    )
+
+
+def _packs(
+    ledger: Ledger, cars: Sequence[CarRecord], ahead: Mapping[UUID, Ahead]
+) -> dict[UUID, tuple[UUID, ...]]:
+    """The packs that will likely go in each car: those used last, as many as lie ahead, each in one car."""
+    taken: set[UUID] = set()
+    packs: dict[UUID, tuple[UUID, ...]] = {}
+    for car in cars:
+        free = [
+            pack for pack in reversed(car.packs) if pack not in taken and ledger.packs[pack].left_at is None
+        ]
+        packs[car.id] = tuple(free[: min(MOST_PACKS, ceil(ahead[car.id].packs))])
+        taken.update(packs[car.id])
+    return packs
 
 
 def _together(covers: Mapping[str, Cover], chosen: Iterable[str]) -> float:

@@ -118,7 +118,11 @@ def _since(risk: AtRisk) -> str:
 
 
 def _every(risk: AtRisk) -> str:
-    return f"about once in {count_words(1.0 / max(risk.rate, 1e-9), risk.mode.clock)}"
+    return f"about once in {_between(risk, risk.multiplier)}"
+
+
+def _between(risk: AtRisk, multiplier: float) -> str:
+    return count_words(risk.mode.between_defects / max(multiplier, 1e-9), risk.mode.clock)
 
 
 def count_words(amount: float, clock: Clock) -> str:
@@ -159,6 +163,4 @@ def _rate_words(risk: AtRisk) -> str:
     before, after = risk.mark.rate_before, risk.mark.rate_after
     if before <= 0.0 or abs(after / before - 1.0) < LEAST_RATE_CHANGE:
         return ""
-    clock = risk.mode.clock
-    was, now = count_words(1.0 / before, clock), count_words(1.0 / max(after, 1e-9), clock)
-    return f"learned: about once in {now}, was {was}"
+    return f"learned: about once in {_between(risk, after)}, was {_between(risk, before)}"

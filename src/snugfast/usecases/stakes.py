@@ -55,7 +55,8 @@ class AtRisk:
     presence: float  # P(defect now)
     fail_chance: float  # P(fails before the next bench chance)
     sudden_chance: float
-    rate: float  # defects per clock unit, learned
+    rate: float  # defects per clock unit over the exposure ahead, learned
+    multiplier: float  # how often this car has it, as a multiple of the table
     delay: float  # clock units from defect to failure, learned
     sudden_share: float
     exposure: float  # clock units ahead
@@ -80,7 +81,9 @@ def at_risk(story: Story, member: UUID, car: UUID, ahead: Ahead, now: datetime) 
     if not len(scope.rows):
         return []
     exposure = ahead.exposure(scope.modes)
-    outlook = story.bank[scope.rows].outlook(exposure=np.maximum(exposure, 1e-9))
+    beliefs = story.bank[scope.rows]
+    outlook = beliefs.outlook(exposure=np.maximum(exposure, 1e-9))
+    multiplier = beliefs.rate_multiplier
     return [
         AtRisk(
             car=car,
@@ -93,6 +96,7 @@ def at_risk(story: Story, member: UUID, car: UUID, ahead: Ahead, now: datetime) 
             fail_chance=float(outlook.fail_chance[n]),
             sudden_chance=float(outlook.sudden_chance[n]),
             rate=float(outlook.rate[n]),
+            multiplier=float(multiplier[n]),
             delay=float(outlook.delay[n]),
             sudden_share=float(outlook.sudden_share[n]),
             exposure=float(exposure[n]),

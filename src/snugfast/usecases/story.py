@@ -57,7 +57,10 @@ class Row:
 
 @dataclass(frozen=True, slots=True)
 class Mark:
-    """What is told of a row besides its belief: when it was last looked at, and how that moved it."""
+    """What is told of a row besides its belief: when it was last looked at, and how that moved it.
+
+    Rates are multiples of the table's; an ageing part's rate of the moment would jump with every new part.
+    """
 
     looked_at: datetime | None = None
     how: str = ""
@@ -279,9 +282,7 @@ class Story:
         if fact.hard_hits:
             self._raise(scope, Event.HARD_HIT)
 
-    def _broke(
-        self, entry: Entry, scope: Scope, group: list[int], exposure: Floats, broke: Broke
-    ) -> None:
+    def _broke(self, entry: Entry, scope: Scope, group: list[int], exposure: Floats, broke: Broke) -> None:
         """One failure, put down to the rows it may have been, and what was done about it."""
         rows = scope.rows[group]
         before = self._presence(rows)
@@ -518,8 +519,8 @@ class Story:
     def _presence(self, rows: Rows) -> tuple[Floats, Floats]:
         if not len(rows):
             return np.empty(0), np.empty(0)
-        outlook = self.bank[rows].outlook(exposure=1.0)
-        return outlook.presence, outlook.rate
+        beliefs = self.bank[rows]
+        return beliefs.presence, beliefs.rate_multiplier
 
     def _tell(
         self,
