@@ -85,6 +85,6 @@ def _glance(workshop: Workshop, reads: Reads, outlook: Outlook) -> CarGlance:
         last_bench=last,
         runs=len(runs),
         about_packs=sum(fact.packs for fact in told),
-        minutes=sum(fact.running_min for fact in (*runs, *told)),
+        minutes=sum(run.running_min for run in runs) + sum(fact.running_min for fact in told),
     )
     return CarGlance(car, workshop.build(car.build).name, since, outlook)

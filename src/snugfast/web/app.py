@@ -1,0 +1,87 @@
+"""The pages as an application: `create()` for a server, `create_for(workshop)` for a workshop at hand."""
+
+from __future__ import annotations
+
+import logging
+import os
+from collections.abc import Iterable
+
+from fastapi import FastAPI, Request
+from fastapi.exceptions import RequestValidationError
+from fastapi.responses import RedirectResponse, Response
+from fastapi.staticfiles import StaticFiles
+from starlette.exceptions import HTTPException
+
+from snugfast import __version__
+from snugfast.app.opening import default_address
+from snugfast.core.errors import SnugfastError
+from snugfast.usecases.workshop import Workshop
+from snugfast.web.bench import Bench, NoWorkshopYet
+from snugfast.web.guard import Guard
+from snugfast.web.pages import ROUTERS
+from snugfast.web.pages.trouble import TroublePage
+from snugfast.web.showing import HERE, show
+
+READ_ONLY = "SNUGFAST_READ_ONLY"
+MORE_HOSTS = "SNUGFAST_HOSTS"  # names parted by commas
+
+LOG = logging.getLogger("snugfast.web")
+
+
+def create() -> FastAPI:
+    """The pages of the workshop that the environment names; it is opened at the first question."""
+    bench = Bench(address=default_address(os.environ), read_only=os.environ.get(READ_ONLY) == "1")
+    more = os.environ.get(MORE_HOSTS, "").lower().split(",")
+    return _app(bench, (name.strip() for name in more))
+
+
+def create_for(workshop: Workshop) -> FastAPI:
+    """The pages of a workshop that is open already."""
+    return _app(Bench.around(workshop), ())
+
+
+def _app(bench: Bench, hosts: Iterable[str]) -> FastAPI:
+    app = FastAPI(title="Snugfast", version=__version__, docs_url=None, redoc_url=None)
+    app.state.bench = bench
+    app.add_middleware(Guard, hosts=frozenset(filter(None, hosts)), read_only=bench.read_only)
+    app.mount("/static", StaticFiles(directory=HERE / "static"), name="static")
+    for router in ROUTERS:
+        app.include_router(router)
+    app.add_exception_handler(NoWorkshopYet, _first_start)
+    app.add_exception_handler(SnugfastError, _refused)
+    app.add_exception_handler(RequestValidationError, _unreadable)
+    app.add_exception_handler(HTTPException, _no_page)
+    app.add_exception_handler(Exception, _fault)
+    return app
+
+
+def _first_start(request: Request, error: Exception) -> Response:
+    return RedirectResponse("/first-start", status_code=303)
+
+
+def _refused(request: Request, error: Exception) -> Response:
+    assert isinstance(error, SnugfastError)
+    return _trouble(request, TroublePage.of(error))
+
+
+def _unreadable(request: Request, error: Exception) -> Response:
+    """What FastAPI could not read: an address that names nothing, or a form that was not one of ours."""
+    assert isinstance(error, RequestValidationError)
+    in_path = any(problem["loc"][:1] == ("path",) for problem in error.errors())
+    return _trouble(request, TroublePage.no_such_page() if in_path else TroublePage.not_our_form())
+
+
+def _no_page(request: Request, error: Exception) -> Response:
+    assert isinstance(error, HTTPException)
+    if error.status_code == 405:
+        return _trouble(request, TroublePage.not_that_way())
+    return _trouble(request, TroublePage.no_such_page(error.status_code))
+
+
+def _fault(request: Request, error: Exception) -> Response:
+    LOG.error("A page failed: %s %s", request.method, request.url.path, exc_info=error)
+    return _trouble(request, TroublePage.our_fault())
+
+
+def _trouble(request: Request, page: TroublePage) -> Response:
+    return show(request, "trouble.html", page, title=page.sentence, status=page.status)

@@ -1,0 +1,102 @@
+"""What the pages stand on: the workshop, once there is one, and the sheets that are being worked through."""
+
+from __future__ import annotations
+
+from collections import OrderedDict
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from threading import Lock
+from typing import Annotated, Any
+from uuid import UUID
+
+from fastapi import Depends, Request
+
+from snugfast.app.opening import begin_workshop, open_workshop
+from snugfast.core.errors import NotKnown, RefusedAction
+from snugfast.records.store.troubles import StoreNotThere
+from snugfast.usecases.bench_sheet import Sheet
+from snugfast.usecases.workshop import Workshop
+
+SHEETS_KEPT = 64
+
+
+class NoWorkshopYet(NotKnown):
+    """Nothing stands at the address; the first start asks for what is needed."""
+
+
+@dataclass(slots=True)
+class Shelf:
+    """Sheets that were made, so that one stays as it is while somebody works through it.
+
+    They live as long as the server does; a sheet that is no longer here is made anew from its question.
+    """
+
+    _sheets: OrderedDict[UUID, Sheet] = field(default_factory=OrderedDict)
+    _lock: Lock = field(default_factory=Lock)
+
+    def put(self, key: UUID, sheet: Sheet) -> None:
+        with self._lock:
+            self._sheets[key] = sheet
+            while len(self._sheets) > SHEETS_KEPT:
+                self._sheets.popitem(last=False)
+
+    def get(self, key: UUID) -> Sheet | None:
+        with self._lock:
+            return self._sheets.get(key)
+
+
+@dataclass(slots=True)
+class Bench:
+    """The workshop at an address, opened when it is first asked for."""
+
+    address: str = ""
+    read_only: bool = False
+    shelf: Shelf = field(default_factory=Shelf)
+    _workshop: Workshop | None = None
+    _lock: Lock = field(default_factory=Lock)
+
+    @classmethod
+    def around(cls, workshop: Workshop) -> Bench:
+        """A bench with a workshop that is open already."""
+        return cls(read_only=workshop.read_only, _workshop=workshop)
+
+    def workshop(self) -> Workshop:
+        """The workshop. Raises NoWorkshopYet when there is none."""
+        with self._lock:
+            if self._workshop is None:
+                try:
+                    self._workshop = open_workshop(self.address, read_only=self.read_only)
+                except (NotKnown, StoreNotThere) as missing:
+                    raise NoWorkshopYet(missing.sentence, missing.way_out) from missing
+            return self._workshop
+
+    def begin(self, *, by: str, settings: Mapping[str, Any], zone: str) -> None:
+        """Make the workshop."""
+        if self.read_only:
+            raise RefusedAction(
+                "The pages are open for reading only.", "Start them without --read-only to begin."
+            )
+        with self._lock:
+            self._workshop = begin_workshop(self.address, by=by, settings=settings, zone=zone)
+
+    def reopen(self) -> None:
+        """Open the workshop anew at the next question: its time zone or its people changed."""
+        with self._lock:
+            if self.address:
+                if self._workshop is not None:
+                    self._workshop.store.close()
+                self._workshop = None
+
+
+async def _bench(request: Request) -> Bench:
+    bench: Bench = request.app.state.bench
+    return bench
+
+
+def _workshop(request: Request) -> Workshop:
+    bench: Bench = request.app.state.bench
+    return bench.workshop()
+
+
+TheBench = Annotated[Bench, Depends(_bench)]
+TheWorkshop = Annotated[Workshop, Depends(_workshop)]

@@ -1,0 +1,79 @@
+"""How numbers are written on pages: in one place, so that they read the same everywhere."""
+
+from __future__ import annotations
+
+from datetime import datetime
+from zoneinfo import ZoneInfo
+
+from snugfast.core.figures import Figure
+
+THIN = "\u00a0"  # no line break between a number and its unit
+LEAST_PERCENT = 0.0005
+
+
+def plain(value: float) -> str:
+    """A number without needless decimals: 12, 0.5, 1.25."""
+    return f"{value:.2f}".rstrip("0").rstrip(".")
+
+
+def percent(share: float) -> str:
+    """A chance: “under 0.1 %”, “4.2 %”, “37 %”."""
+    if share < LEAST_PERCENT:
+        return f"under 0.1{THIN}%"
+    if share < 0.0995:
+        return f"{share * 100:.1f}{THIN}%"
+    return f"{share * 100:.0f}{THIN}%"
+
+
+def minutes(value: float) -> str:
+    """A time at the bench or on the track: “0.5 min”, “12 min”."""
+    return f"{plain(round(value, 1))}{THIN}min"
+
+
+def money(figure: Figure) -> str:
+    """An amount with its currency."""
+    return f"{figure.value:.2f}{THIN}{figure.unit}"
+
+
+def money_range(figure: Figure) -> str:
+    """An amount with its band: “15.69 CRD (10.05 to 26.71)”."""
+    if figure.low is None or figure.high is None:
+        return money(figure)
+    return f"{money(figure)} ({figure.low:.2f} to {figure.high:.2f})"
+
+
+def count(number: float, one: str, many: str = "") -> str:
+    """A number of things: “1 run”, “3 runs”, “about 2.5 packs”."""
+    shown = plain(round(number, 1))
+    return f"{shown} {one if shown == '1' else many or one + 's'}"
+
+
+def day(at: datetime, zone: str) -> str:
+    """A day where it happened."""
+    return f"{at.astimezone(ZoneInfo(zone)):%Y-%m-%d}"
+
+
+def day_and_time(at: datetime, zone: str) -> str:
+    """A moment where it happened."""
+    return f"{at.astimezone(ZoneInfo(zone)):%Y-%m-%d %H:%M}"
+
+
+def clock_time(at: datetime, zone: str) -> str:
+    """The time of day."""
+    return f"{at.astimezone(ZoneInfo(zone)):%H:%M}"
+
+
+def ago(at: datetime, now: datetime, zone: str) -> str:
+    """How long ago, in days as a person counts them."""
+    here = ZoneInfo(zone)
+    days = (now.astimezone(here).date() - at.astimezone(here).date()).days
+    if days <= 0:
+        return "today"
+    if days == 1:
+        return "yesterday"
+    return f"{days} days ago"
+
+
+def capital(text: str) -> str:
+    """The text with a capital first letter, the rest as it is."""
+    return text[:1].upper() + text[1:]
