@@ -48,7 +48,9 @@ def test_every_table_reads_and_its_source_is_known(name: str) -> None:
             assert row.get(column, "twin-estimates") in known_sources()
 
 
-@pytest.mark.parametrize("name", ["driving_styles", "materials", "heat_limits", "motor_classes"])
+@pytest.mark.parametrize(
+    "name", ["driving_styles", "materials", "heat_limits", "motor_classes", "prior_spreads"]
+)
 def test_every_source_of_the_other_files_is_known(name: str) -> None:
     named = named_sources(toml(name))
     assert named

@@ -1,0 +1,246 @@
+"""Fitting the twin to the owner's own readings.
+
+A few knobs, each a factor on something that tables only guess, start at one with a spread from their bands.
+Readings pull on them by least squares; a reading that does not fit is shown, not absorbed. What the readings
+cannot tell apart is said.
+"""
+
+from __future__ import annotations
+
+import itertools
+import math
+from collections.abc import Mapping, Sequence
+from concurrent.futures import Executor
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from snugfast.core.errors import BadInput
+from snugfast.numerics.robust_fit import RobustFit, robust_fit
+from snugfast.physics.knobs import Knob
+from snugfast.physics.runs import Progress, ShouldStop
+from snugfast.physics.twin_readings import Outing, Reading, Sort, predict
+
+Numbers = NDArray[np.float64]
+
+
+@dataclass(frozen=True, slots=True)
+class Checked:
+    """A reading beside what the twin said before and says after the fit."""
+
+    reading: Reading
+    before: float
+    after: float
+    after_spread: float
+    fits: bool
+
+    @property
+    def off_by(self) -> float:
+        """How far the reading lies from the fitted twin, in standard deviations of the reading."""
+        return (self.reading.value - self.after) / self.reading.spread
+
+
+@dataclass(frozen=True, slots=True)
+class Turned:
+    """A knob after the fit: its factor with a band of one standard deviation, and what the readings said."""
+
+    knob: Knob
+    factor: float
+    low: float
+    high: float
+    learned: float
+
+    @property
+    def is_told(self) -> bool:
+        """Whether the readings say anything worth naming about this knob."""
+        return self.learned >= 0.2
+
+
+@dataclass(frozen=True, slots=True)
+class Fit:
+    """The fitted twin. `alike` lists pairs of knobs that the readings cannot tell apart."""
+
+    knobs: tuple[Turned, ...]
+    readings: tuple[Checked, ...]
+    unused: tuple[tuple[Reading, str], ...]
+    alike: tuple[tuple[Knob, Knob], ...]
+    converged: bool
+    log_factors: tuple[float, ...]
+    log_covariance: tuple[tuple[float, ...], ...]
+
+    @property
+    def factors(self) -> dict[Knob, float]:
+        """Each knob's factor, to turn a car by."""
+        return {turned.knob: turned.factor for turned in self.knobs}
+
+
+OUTLYING = 3.0
+ALIKE = 0.7
+NUDGE = 0.03
+
+
+def fit(
+    readings: Sequence[Reading],
+    spreads: Mapping[Knob, float],
+    *,
+    executor: Executor | None = None,
+    progress: Progress | None = None,
+    should_stop: ShouldStop = lambda: False,
+) -> Fit:
+    """Turn the knobs in `spreads` (standard deviation of the logarithm of each factor) to suit the readings.
+
+    Raises BadInput when no reading can be used, and Stopped when asked to stop.
+    """
+    used = [reading for reading in readings if not reading.unused_because]
+    if not used:
+        raise BadInput(
+            "None of these readings can be used.",
+            "Read the can with the spot and the seconds after the stop, or the charge put back.",
+        )
+    knobs = list(spreads)
+    model = _Model(used, knobs, executor, should_stop)
+    most_steps = 12
+    calls = itertools.count(1)
+
+    def told(at: Numbers) -> tuple[Numbers, Numbers]:
+        if progress is not None:
+            progress(min(next(calls) / (most_steps + 1), 0.99))
+        return model(at)
+
+    prior = np.zeros(len(knobs))
+    before, _ = told(prior)
+    found = robust_fit(
+        told,
+        np.array([reading.value for reading in used]),
+        np.array([reading.spread for reading in used]),
+        prior=prior,
+        prior_spread=np.array([spreads[knob] for knob in knobs]),
+        most_steps=most_steps,
+        tolerance=0.05,
+    )
+    if progress is not None:
+        progress(1.0)
+    return Fit(
+        knobs=_turned_knobs(knobs, spreads, found),
+        readings=_checked(used, before, found),
+        unused=tuple((reading, reading.unused_because) for reading in readings if reading.unused_because),
+        alike=_alike(knobs, found),
+        converged=found.converged,
+        log_factors=tuple(float(x) for x in found.parameters),
+        log_covariance=tuple(tuple(float(x) for x in row) for row in found.covariance),
+    )
+
+
+class _Model:
+    """Predictions of all readings and their slopes by each knob, from one batch of cars per outing."""
+
+    def __init__(
+        self, used: list[Reading], knobs: list[Knob], executor: Executor | None, should_stop: ShouldStop
+    ) -> None:
+        self.used = used
+        self.knobs = knobs
+        self.executor = executor
+        self.should_stop = should_stop
+        self.outings = list(dict.fromkeys(id(reading.outing) for reading in used))
+
+    def __call__(self, log_factors: Numbers) -> tuple[Numbers, Numbers]:
+        values = np.zeros(len(self.used))
+        slopes = np.zeros((len(self.used), len(self.knobs)))
+        nudged = _nudged(self.knobs, log_factors)
+        for outing in self.outings:
+            places = [n for n, reading in enumerate(self.used) if id(reading.outing) == outing]
+            wanted = [(self.used[n].sort, self.used[n].after_stop_s or 0.0) for n in places]
+            got = predict(
+                self.used[places[0]].outing,
+                wanted,
+                nudged,
+                executor=self.executor,
+                should_stop=self.should_stop,
+            )
+            values[places] = got[0]
+            slopes[places] = _slopes(got)
+        return values, slopes
+
+
+def _nudged(knobs: Sequence[Knob], log_factors: Numbers) -> list[dict[Knob, float]]:
+    """Factors as they are, then each knob a little up and a little down."""
+    shifts = [np.zeros(len(knobs))]
+    for n in range(len(knobs)):
+        for sign in (1.0, -1.0):
+            shift = np.zeros(len(knobs))
+            shift[n] = sign * NUDGE
+            shifts.append(shift)
+    return [
+        {knob: math.exp(x) for knob, x in zip(knobs, log_factors + shift, strict=True)} for shift in shifts
+    ]
+
+
+def _slopes(got: Numbers) -> Numbers:
+    """Central differences, shape (wanted, knobs)."""
+    slopes: Numbers = ((got[1::2] - got[2::2]) / (2.0 * NUDGE)).T
+    return slopes
+
+
+def _turned_knobs(knobs: list[Knob], spreads: Mapping[Knob, float], found: RobustFit) -> tuple[Turned, ...]:
+    out = []
+    for n, knob in enumerate(knobs):
+        at, spread = float(found.parameters[n]), math.sqrt(float(found.covariance[n, n]))
+        out.append(
+            Turned(
+                knob=knob,
+                factor=math.exp(at),
+                low=math.exp(at - spread),
+                high=math.exp(at + spread),
+                learned=1.0 - spread / spreads[knob],
+            )
+        )
+    return tuple(out)
+
+
+def _checked(used: list[Reading], before: Numbers, found: RobustFit) -> tuple[Checked, ...]:
+    spread = np.sqrt(np.einsum("ij,jk,ik->i", found.jacobian, found.covariance, found.jacobian))
+    return tuple(
+        Checked(
+            reading=reading,
+            before=float(before[n]),
+            after=float(found.predictions[n]),
+            after_spread=float(spread[n]),
+            fits=abs(reading.value - found.predictions[n]) <= OUTLYING * reading.spread,
+        )
+        for n, reading in enumerate(used)
+    )
+
+
+def _alike(knobs: list[Knob], found: RobustFit) -> tuple[tuple[Knob, Knob], ...]:
+    spread = np.sqrt(np.diag(found.covariance))
+    correlation = found.covariance / np.outer(spread, spread)
+    return tuple(
+        (knobs[i], knobs[j])
+        for i, j in itertools.combinations(range(len(knobs)), 2)
+        if abs(correlation[i, j]) >= ALIKE
+    )
+
+
+@dataclass(frozen=True, slots=True)
+class Band:
+    """A prediction of the fitted twin with one standard deviation either way."""
+
+    value: float
+    spread: float
+
+
+def predicted_with_band(
+    found: Fit, outing: Outing, sort: Sort, *, after_stop_s: float = 0.0, executor: Executor | None = None
+) -> Band:
+    """What the fitted twin says of another outing, and how sure it is given what it was fitted to."""
+    knobs = [one.knob for one in found.knobs]
+    got = predict(
+        outing,
+        [(sort, after_stop_s)],
+        _nudged(knobs, np.array(found.log_factors)),
+        executor=executor,
+    )
+    slopes = _slopes(got)[0]
+    variance = float(slopes @ np.array(found.log_covariance) @ slopes)
+    return Band(value=float(got[0, 0]), spread=math.sqrt(max(variance, 0.0)))
