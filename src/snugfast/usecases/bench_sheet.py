@@ -23,7 +23,7 @@ from snugfast.records.entries import Ground, Wet
 from snugfast.records.ledger import CarRecord, Ledger, checked_key
 from snugfast.upkeep import choosing
 from snugfast.upkeep.choosing import AtStake, Choice, Kept, Outcome, Reason
-from snugfast.upkeep.worth import Cover, future, worth_of_sets
+from snugfast.upkeep.worth import Cover, cheapest_future, worth_of_sets
 from snugfast.usecases.applies import answer_words, car_checks, mode_keys, of_pack, opening
 from snugfast.usecases.sheet_words import BENCH_DAY, Caution, Moved, WhyMode, cautions_of, moved_of, why_of
 from snugfast.usecases.stakes import AtRisk, Values, any_failure, at_risk, costs, role_prices
@@ -242,14 +242,15 @@ class _Making:
         for check in car_checks(self.facts, self.builds[car.id]):
             for pack in self.packs[car.id] if of_pack(self.facts, check) else (None,):
                 key = f"{car.id}/{check.key}" + (f"/{pack}" if pack else "")
+                gate = self._gate_is_due(car, check, pack)
                 yield _Task(
                     key=key,
                     car=car,
                     pack=pack,
                     check=check,
-                    gate=self._gate_is_due(car, check, pack),
+                    gate=gate,
                     moment_is_now=self._is_now(check),
-                    answered=self._is_answered(car, check, pack),
+                    answered=not gate and self._is_answered(car, check, pack),
                 )
 
     def _is_answered(self, car: CarRecord, check: Check, pack: UUID | None) -> bool:
@@ -317,15 +318,13 @@ class _Making:
             return []
         rows = [self.risks[n] for n in watched]
         restore, failure = costs(rows, self.prices, values)
-        best = [self._stand_alone(self.covers[n]) for n in watched]
-        ahead = future(
+        ahead = cheapest_future(
             rate=np.array([row.rate for row in rows]),
             sudden_share=np.array([row.sudden_share for row in rows]),
             delay=np.array([row.delay for row in rows]),
             restore_cost=restore,
             failure_cost=failure,
-            detection=np.array([detection for detection, _ in best]),
-            check_cost=np.array([minutes for _, minutes in best]) * values.bench_minute,
+            checks=[self._each_alone(self.covers[n], values) for n in watched],
         )
         sets = worth_of_sets(
             ahead,
@@ -335,10 +334,12 @@ class _Making:
         )
         return [AtStake(f"{n}", tuple(self.covers[n]), worth) for n, worth in zip(watched, sets, strict=True)]
 
-    def _stand_alone(self, covers: Mapping[str, Cover]) -> tuple[float, float]:
-        """Detection and minutes of the check one would use for this mode alone: the one that sees most."""
-        key = max(covers, key=lambda key: (covers[key].detection, -self.tasks[key].check.minutes))
-        return covers[key].detection, self.tasks[key].check.minutes
+    def _each_alone(self, covers: Mapping[str, Cover], values: Values) -> list[tuple[float, float]]:
+        """Detection and cost of each check that one could use for a mode alone, again and again."""
+        return [
+            (cover.detection, self.tasks[key].check.minutes * values.bench_minute)
+            for key, cover in covers.items()
+        ]
 
     def _firm(self, kept: Kept, sums: Mapping[float, _Sums]) -> bool:
         """Whether a check is worth its minutes at half and at double of the judgement values too."""

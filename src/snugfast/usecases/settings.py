@@ -12,7 +12,7 @@ from snugfast.records.entries import Entry, SettingsChosen
 from snugfast.usecases.what_stands import ledger_now
 from snugfast.usecases.workshop import Workshop
 
-DEAREST_MINUTE = 1000.0  # of the currency; beyond it somebody typed an hour's or a year's worth
+DEAREST_MINUTE = 100.0  # of the currency; beyond it somebody typed an hour's or a year's worth
 
 
 def judgement(
