@@ -139,9 +139,9 @@ def test_radio_work_calls_for_the_fail_safe_again_the_same_day(bench: Bench) -> 
 def test_a_safety_limit_passed_forces_a_check_whatever_money_says(bench: Bench) -> None:
     workshop, clock = bench
     keep(workshop, [draft_settings(workshop, judgement(bench_minute="90", running_minute="0"))])
-    for _ in range(12):
+    for n in range(12):
         clock.on(days=2)
-        ran(workshop, hits="many")
+        ran(workshop, hits="many", broke=("receiver plug",) if n % 3 == 1 else ())
     for check in ("fail_safe", "radio_sense", "transmitter_cells"):
         answer(workshop, check, "sound")
     sheet = bench_sheet(workshop, Asked(minutes=30.0))
