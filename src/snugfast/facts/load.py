@@ -10,6 +10,7 @@ from typing import Any, TypeVar
 
 from snugfast.core.errors import NotKnown, WrongData
 from snugfast.core.findings import Finding
+from snugfast.facts.aftercare_rows import read_one_off_sheet, read_treatment, read_wet_rule
 from snugfast.facts.alike import LIKE, filled_in
 from snugfast.facts.builds import (
     build_document,
@@ -42,7 +43,7 @@ Shape = TypeVar("Shape")
 
 _HERE = Path(__file__).resolve().parent
 
-MARKED = ("cautions", "access", "modes", "checks")
+MARKED = ("cautions", "access", "modes", "checks", "treatments", "wet_rules", "one_off_sheets")
 """Kinds of rows that say where they come from, so that an owner's are marked as theirs."""
 
 KINDS = (*MARKED, "sources", "traits", "starters", MINUTES)
@@ -100,6 +101,9 @@ class _Loader:
             standard_sizes=self._standard_sizes(),
             standard_bearings=self._standard_bearings(),
             assumptions=self._assumptions(),
+            treatments=self._keyed("treatments", read_treatment),
+            wet_rules=self._keyed("wet_rules", read_wet_rule),
+            one_off_sheets=self._keyed("one_off_sheets", read_one_off_sheet),
         )
         self.findings += dangling(facts, self.places)
         minutes = self._own_minutes({*facts.checks, *facts.access})

@@ -1,4 +1,4 @@
-"""The shapes of the tables: builds and places, modes, checks, access work, cautions, sources.
+"""The shapes of the tables: builds and places, modes, checks, access work, treatments, cautions, sources.
 
 Everything here is what a table says, read and checked, and nothing more. `facts/load.py` is the only code
 that opens the files. Numbers carry their pedigree: a key of the sources and the word for how it was seen.
@@ -277,6 +277,117 @@ class Build:
         return tuple(place for place in self.places if place.role == role)
 
 
+class StepKind(Enum):
+    """What a step of a treatment does, in the order in which such steps make sense."""
+
+    UNPLUG = "unplug"
+    OPEN = "open"
+    RINSE = "rinse"
+    DISPLACE = "displace"
+    DRY = "dry"
+    OIL = "oil"
+    LOOK = "look"
+
+
+@dataclass(frozen=True, slots=True)
+class TreatmentStep:
+    """One step of a treatment. Its text may name sizes of the build as {role.size}."""
+
+    kind: StepKind
+    text: str
+
+
+@dataclass(frozen=True, slots=True)
+class Protects:
+    """What a treatment that is late does to a mode.
+
+    While it is late, whatever adds to the mode's clock counts `factor` times. Where `defect_in_d` is given,
+    standing alone plants a defect too: in the mean after so many days of being late.
+    """
+
+    mode: str
+    factor: float
+    defect_in_d: float | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Treatment:
+    """Work with a deadline after a wet run. `after` are the journal's words for how wet it was.
+
+    `deadline_h` counts from the end of the run. `spent_d` is how many days past the deadline the wet goes on
+    doing harm; after that what it could do is done, and the checks are left to find it. Doing this one
+    settles those it `includes` as well.
+    """
+
+    key: str
+    name: str
+    after: tuple[str, ...]
+    deadline_h: float
+    spent_d: float
+    minutes: float
+    steps: tuple[TreatmentStep, ...]
+    protects: tuple[Protects, ...]
+    when_late: str
+    pedigree: Pedigree
+    roles: tuple[str, ...] = ()
+    includes: tuple[str, ...] = ()
+    tools: tuple[str, ...] = ()
+    cautions: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class WetRule:
+    """What has to be rated for it before a car goes into this kind of wet. `key` is the journal's word."""
+
+    key: str
+    must_be_rated: tuple[str, ...]
+    when_rated: str
+    when_not: str
+    pedigree: Pedigree
+    cautions: tuple[str, ...] = ()
+
+
+class Occasion(Enum):
+    """When a car gets a one-off sheet."""
+
+    NEW = "new from the box"
+    SECOND_HAND = "second-hand or unknown"
+    LOAN = "back from a loan"
+    LAY_UP = "lay-up"
+    WAKE_UP = "wake-up"
+
+
+@dataclass(frozen=True, slots=True)
+class ExtraWork:
+    """Work on a one-off sheet that is no check.
+
+    `parts` maps a role to how much of each of its parts is used up: 1 renews them all, 0.03 of a transmitter
+    is a set of cells.
+    """
+
+    name: str
+    minutes: float
+    steps: tuple[str, ...]
+    roles: tuple[str, ...] = ()
+    parts: Mapping[str, float] = field(default_factory=dict)
+    traits: Mapping[str, str] = field(default_factory=dict)
+    cautions: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class OneOffSheet:
+    """What is done once, when a car comes or goes: work before the checks, the checks, work after them."""
+
+    key: str
+    name: str
+    occasion: Occasion
+    why: str
+    before: tuple[ExtraWork, ...]
+    checks: tuple[str, ...]
+    after: tuple[ExtraWork, ...]
+    pedigree: Pedigree
+
+
 @dataclass(frozen=True, slots=True)
 class Assumption:
     """One of our own numbers outside the parts: what “a few” hits stands for, what a tick is worth."""
@@ -309,3 +420,6 @@ class Facts:
     standard_sizes: Mapping[str, frozenset[str | float]] = field(default_factory=dict)
     standard_bearings: frozenset[tuple[float, float, float]] = frozenset()
     assumptions: Mapping[str, Assumption] = field(default_factory=dict)
+    treatments: Mapping[str, Treatment] = field(default_factory=dict)
+    wet_rules: Mapping[str, WetRule] = field(default_factory=dict)
+    one_off_sheets: Mapping[str, OneOffSheet] = field(default_factory=dict)

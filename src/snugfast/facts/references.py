@@ -7,7 +7,14 @@ from collections.abc import Collection, Iterator, Mapping
 from snugfast.core.findings import Finding
 from snugfast.facts.model import Facts, Pedigree
 from snugfast.facts.reading import nearest
-from snugfast.facts.texts import access_texts, braces_pair, check_texts, placeholders
+from snugfast.facts.texts import (
+    access_texts,
+    braces_pair,
+    check_texts,
+    extra_texts,
+    placeholders,
+    treatment_texts,
+)
 
 Places = Mapping[tuple[str, str], str]
 """Where each row stands: ("modes", key) to its file and row."""
@@ -20,6 +27,9 @@ def dangling(facts: Facts, places: Places) -> list[Finding]:
         *_modes(facts, places),
         *_checks(facts, places),
         *_access(facts, places),
+        *_treatments(facts, places),
+        *_wet_rules(facts, places),
+        *_one_off_sheets(facts, places),
     ]
 
 
@@ -34,6 +44,9 @@ def _sources(facts: Facts, places: Places) -> Iterator[Finding]:
     rows += [("modes", key, row.pedigree) for key, row in facts.modes.items()]
     rows += [("checks", key, row.pedigree) for key, row in facts.checks.items()]
     rows += [("access", key, row.pedigree) for key, row in facts.access.items()]
+    rows += [("treatments", key, row.pedigree) for key, row in facts.treatments.items()]
+    rows += [("wet_rules", key, row.pedigree) for key, row in facts.wet_rules.items()]
+    rows += [("one_off_sheets", key, row.pedigree) for key, row in facts.one_off_sheets.items()]
     rows += [("assumptions", key, row.pedigree) for key, row in facts.assumptions.items()]
     for kind, key, pedigree in rows:
         where = places.get((kind, key), f"{kind}, {key}")
@@ -86,6 +99,40 @@ def _access(facts: Facts, places: Places) -> Iterator[Finding]:
                 yield Finding(where, "this has to be open before itself", "put its parent right")
         yield from _cautions(where, access.cautions, facts)
         yield from _sizes(where, access_texts(access), access.roles, facts)
+
+
+def _treatments(facts: Facts, places: Places) -> Iterator[Finding]:
+    for key, treatment in facts.treatments.items():
+        where = places["treatments", key]
+        for role in treatment.roles:
+            yield from _unknown(where, "role", role, facts.roles)
+        for protected in treatment.protects:
+            yield from _unknown(where, "mode", protected.mode, facts.modes)
+        for other in treatment.includes:
+            yield from _unknown(where, "treatment", other, facts.treatments)
+        yield from _cautions(where, treatment.cautions, facts)
+        yield from _sizes(where, treatment_texts(treatment), treatment.roles, facts)
+
+
+def _wet_rules(facts: Facts, places: Places) -> Iterator[Finding]:
+    for key, rule in facts.wet_rules.items():
+        where = places["wet_rules", key]
+        for role in rule.must_be_rated:
+            yield from _unknown(where, "role", role, facts.roles)
+        yield from _cautions(where, rule.cautions, facts)
+
+
+def _one_off_sheets(facts: Facts, places: Places) -> Iterator[Finding]:
+    for key, sheet in facts.one_off_sheets.items():
+        where = places["one_off_sheets", key]
+        for check in sheet.checks:
+            yield from _unknown(where, "check", check, facts.checks)
+        for extra in (*sheet.before, *sheet.after):
+            for role in (*extra.roles, *extra.parts):
+                yield from _unknown(where, "role", role, facts.roles)
+            yield from _cautions(where, extra.cautions, facts)
+            yield from _traits(where, extra.traits, facts)
+            yield from _sizes(where, extra_texts(extra), extra.roles, facts)
 
 
 def _above(key: str, facts: Facts) -> list[str]:

@@ -8,7 +8,7 @@ from __future__ import annotations
 import re
 from collections.abc import Iterable
 
-from snugfast.facts.model import Access, Build, Check
+from snugfast.facts.model import Access, Build, Check, ExtraWork, Treatment
 
 UNKNOWN = "___"
 """What stands on a sheet for a size the build does not say."""
@@ -54,6 +54,16 @@ def check_texts(check: Check) -> tuple[str, ...]:
 def access_texts(access: Access) -> tuple[str, ...]:
     """All texts of access work that may name sizes."""
     return access.steps
+
+
+def treatment_texts(treatment: Treatment) -> tuple[str, ...]:
+    """All texts of a treatment that may name sizes."""
+    return (*(step.text for step in treatment.steps), *treatment.tools)
+
+
+def extra_texts(extra: ExtraWork) -> tuple[str, ...]:
+    """All texts of extra work that may name sizes."""
+    return extra.steps
 
 
 def unresolved(text: str, build: Build) -> tuple[str, ...]:

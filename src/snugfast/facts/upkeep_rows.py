@@ -56,7 +56,7 @@ def read_mode(key: str, row: Row) -> Mode:
         failure_parts=row.numbers("failure_parts"),
         lost_running_min=row.number("lost_running_min", least=0),
         pedigree=pedigree(row),
-        traits=_words(row, "traits"),
+        traits=words(row, "traits"),
         wear_shape=row.number_or_none("wear_shape", above=1),
         raises=tuple(_raise(each) for each in row.rows("raises")),
         wet_factor=row.numbers("wet_factor", known=WETNESS),
@@ -92,7 +92,8 @@ def _safety(row: Row) -> SafetyLimit | None:
     return SafetyLimit(belief=limits.get("belief", 0.5), failing=limits.get("failing", 0.5))
 
 
-def _words(row: Row, key: str) -> Mapping[str, str]:
+def words(row: Row, key: str) -> Mapping[str, str]:
+    """A small table of texts."""
     table = row.table(key)
     for name, value in table.items():
         if not isinstance(value, str):
@@ -111,7 +112,7 @@ def read_check(key: str, row: Row) -> Check:
         covers=tuple(Covers(mode=mode, detects=chance) for mode, chance in row.numbers("covers").items()),
         answers=tuple(
             AnswerWord(word=word, mode=mode)
-            for word, modes in _words(row, "answers").items()
+            for word, modes in words(row, "answers").items()
             for mode in modes.split("|")
         ),
         steps=row.texts("steps", required=True),
@@ -129,7 +130,7 @@ def read_check(key: str, row: Row) -> Check:
         harm_text=row.text("harm_text", default=""),
         cautions=row.texts("cautions"),
         gates=row.choices("gates", Gate),
-        traits=_words(row, "traits"),
+        traits=words(row, "traits"),
         adults_only=row.flag("adults_only"),
     )
     for covered in check.covers:
