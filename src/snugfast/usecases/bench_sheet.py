@@ -486,7 +486,7 @@ class _Making:
             if risk.breaks_safety_limit and not able:
                 name = self.ledger.cars[risk.car].name
                 yield (
-                    f"{name}: {risk.mode.name} may be there ({risk.presence:.0%}), and no check for it can "
+                    f"{name}: {risk.mode.name} may be there ({risk.presence * 100:.0f} %), and no check for it can "
                     "be done now. Do not drive until it was."
                 )
 

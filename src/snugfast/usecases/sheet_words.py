@@ -70,7 +70,7 @@ class Moved:
     def sentence(self) -> str:
         """One line: what, how it was answered, from where to where."""
         learned = f"; {self.rate_words}" if self.rate_words else ""
-        return f"{self.car_name}, {self.name}: {self.how}, {self.before:.1%} → {self.after:.1%}{learned}"
+        return f"{self.car_name}, {self.name}: {self.how}, {self.before * 100:.1f} % → {self.after * 100:.1f} %{learned}"
 
 
 def cautions_of(facts: Facts, keys: Sequence[str]) -> tuple[Caution, ...]:
