@@ -83,6 +83,37 @@ def future(
     return Future(seen, delay, restore_cost, dearer, detection, check_cost, interval, excess, threshold)
 
 
+def cheapest_future(
+    *,
+    rate: Floats,
+    sudden_share: Floats,
+    delay: Floats,
+    restore_cost: Floats,
+    failure_cost: Floats,
+    checks: Sequence[Sequence[tuple[float, float]]],
+) -> Future:
+    """The future of each mode under that one of its checks which costs least in the long run.
+
+    `checks` gives for each mode the detection and the cost of every check that covers it, at least one; the
+    other arguments are (modes,), as in `future`. A thorough check that takes long is not the measure where a
+    quick one, done often, loses less money.
+    """
+    modes = np.repeat(np.arange(len(checks)), [len(some) for some in checks])
+    each = np.array([check for some in checks for check in some], dtype=float).reshape(-1, 2)
+    all_ways = future(
+        rate=rate[modes],
+        sudden_share=sudden_share[modes],
+        delay=delay[modes],
+        restore_cost=restore_cost[modes],
+        failure_cost=failure_cost[modes],
+        detection=each[:, 0],
+        check_cost=each[:, 1],
+    )
+    by_cost = np.lexsort((-each[:, 0], all_ways.excess, modes))
+    firsts = np.searchsorted(modes, np.arange(len(checks)))
+    return all_ways.take(by_cost[firsts])
+
+
 def relative_value(ahead: Future, defects: Floats) -> Floats:
     """Extra money that this many expected defects cost in the long run, compared with none; (modes,).
 
