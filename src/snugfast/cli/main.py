@@ -31,6 +31,7 @@ COMMANDS: dict[str, tuple[str, str]] = {
     "withdraw": ("journal:withdraw", "Take one entry back"),
     "undo": ("journal:undo", "Take the last entry back"),
     "redo": ("journal:redo", "Bring back what was undone last"),
+    "mesh": ("mesh:mesh", "The mesh after a hit, how it should stand, how to set it"),
     "settings": ("settings:settings", "See or change what minutes are worth, currency, zone"),
     "pedigree": ("pedigree:pedigree", "Where a number comes from: any mode, check or source"),
     "serve": ("serve:serve", "Open the pages for a phone or a desktop"),

@@ -1,0 +1,123 @@
+"""Two gears in mesh drawn to scale as SVG: the whole pair, and the teeth that meet, enlarged.
+
+The drawing takes its ink from the page it stands on. Beside a page it carries its own.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from html import escape
+
+import numpy as np
+
+from snugfast.physics.gear_outline import Outline, mesh_outlines
+from snugfast.physics.mesh import Mesh
+
+MARGIN_mm = 1.5
+ZOOM_MODULES = 4.2  # half the height of the enlarged piece
+TITLE_mm = 4.0
+STYLE = (
+    "svg{color:#1d2430;background:#fbfaf6}"
+    ".gear{fill:#1d2430;fill-opacity:.08;stroke:#1d2430;stroke-linejoin:round}"
+    ".pinion{fill-opacity:.2}"
+    ".pitch{fill:none;stroke:#1d2430;stroke-opacity:.55}"
+    ".mark{fill:none;stroke:#1d2430}"
+    "text{fill:#1d2430;font-family:sans-serif}"
+)
+
+
+@dataclass(frozen=True, slots=True)
+class Panel:
+    """One drawing: its markup inside a box of so many millimetres, left, top, width and height."""
+
+    title: str
+    body: str
+    box_mm: tuple[float, float, float, float]
+
+    @property
+    def svg(self) -> str:
+        """The drawing alone, to stand in a page."""
+        left, top, width, height = self.box_mm
+        return (
+            f'<svg class="mesh" role="img" viewBox="{left:.3f} {top:.3f} {width:.3f} {height:.3f}">'
+            f"<title>{escape(self.title)}</title>{self.body}</svg>"
+        )
+
+
+def whole_pair(mesh: Mesh, title: str) -> Panel:
+    """Both gears whole, shafts and pitch circles marked."""
+    pinion_mm, spur_mm = (gear.tip_diameter_m * 500.0 for gear in (mesh.pinion, mesh.spur))
+    distance_mm = mesh.centre_distance_m * 1e3
+    tallest = max(pinion_mm, spur_mm)
+    box = (
+        -pinion_mm - MARGIN_mm,
+        -tallest - MARGIN_mm,
+        pinion_mm + distance_mm + spur_mm + 2 * MARGIN_mm,
+        2 * (tallest + MARGIN_mm),
+    )
+    return Panel(title, _gears(mesh, line_mm=0.12, flank_points=6), box)
+
+
+def teeth_enlarged(mesh: Mesh, title: str) -> Panel:
+    """The teeth that meet, the pinion driving: the play shows on the side that does not."""
+    half_mm = ZOOM_MODULES * mesh.module_m * 1e3
+    middle_mm = mesh.pinion_pitch_diameter_m * 500.0
+    box = (middle_mm - half_mm, -half_mm, 2 * half_mm, 2 * half_mm)
+    near = (middle_mm, 2.0 * half_mm)
+    return Panel(title, _gears(mesh, line_mm=half_mm / 90.0, flank_points=16, near=near), box)
+
+
+def drawing(panels: Sequence[Panel]) -> str:
+    """Several drawings side by side as a file of its own, each at the same height, its title above."""
+    height_mm = max(panel.box_mm[3] for panel in panels)
+    parts, left = [], MARGIN_mm
+    for panel in panels:
+        x, y, width, height = panel.box_mm
+        shown_mm = width * height_mm / height
+        parts.append(
+            f'<text x="{left:.2f}" y="{TITLE_mm - 1:.2f}" font-size="2.6">{escape(panel.title)}</text>'
+            f'<svg x="{left:.2f}" y="{TITLE_mm:.2f}" width="{shown_mm:.2f}" height="{height_mm:.2f}" '
+            f'viewBox="{x:.3f} {y:.3f} {width:.3f} {height:.3f}">{panel.body}</svg>'
+        )
+        left += shown_mm + 2 * MARGIN_mm
+    wide, high = left - MARGIN_mm, height_mm + TITLE_mm + MARGIN_mm
+    return (
+        f'<svg xmlns="http://www.w3.org/2000/svg" width="{wide:.2f}mm" height="{high:.2f}mm" '
+        f'viewBox="0 0 {wide:.2f} {high:.2f}"><style>{STYLE}</style>{"".join(parts)}</svg>\n'
+    )
+
+
+def _gears(mesh: Mesh, *, line_mm: float, flank_points: int, near: tuple[float, float] | None = None) -> str:
+    """The markup of both gears; of those enlarged only what lies `near` the pitch point (where, how far)."""
+    pinion, spur = mesh_outlines(mesh, lean=1.0, flank_points=flank_points)
+    distance_mm = mesh.centre_distance_m * 1e3
+    thin = f'stroke-width="{line_mm:.3f}"'
+    dashed = f'stroke-width="{line_mm * 0.7:.3f}" stroke-dasharray="{line_mm * 6:.3f} {line_mm * 4:.3f}"'
+    circles = (
+        (0.0, mesh.pinion_pitch_diameter_m * 500.0),
+        (distance_mm, mesh.spur_pitch_diameter_m * 500.0),
+    )
+    return (
+        f'<path class="gear spur" {thin} d="{_path(spur, distance_mm, near)}"/>'
+        f'<path class="gear pinion" {thin} d="{_path(pinion, 0.0, near)}"/>'
+        + "".join(
+            f'<circle class="pitch" cx="{x:.3f}" cy="0" r="{radius:.3f}" {dashed}/>' for x, radius in circles
+        )
+        + "".join(
+            f'<path class="mark" {thin} d="M{x - 1:.3f} 0h2M{x:.3f} -1v2"/>' for x in (0.0, distance_mm)
+        )
+    )
+
+
+def _path(outline: Outline, shaft_mm: float, near: tuple[float, float] | None) -> str:
+    points = np.column_stack((outline.x_m, outline.y_m)) * 1e3
+    if near is not None:
+        middle_mm, reach_mm = near
+        far = np.hypot(points[:, 0] - middle_mm, points[:, 1]) > reach_mm
+        if far.any():
+            # Begun in the gap, what is near stands in one row; the shaft closes it, out of sight.
+            begun = np.roll(np.arange(len(points)), -int(np.argmax(far)))
+            near_by = points[begun[~far[begun]]]
+            points = np.vstack((near_by, (shaft_mm, 0.0)))
+    return "M" + "L".join(f"{x:.3f} {y:.3f}" for x, y in points) + "Z"

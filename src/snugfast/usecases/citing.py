@@ -1,0 +1,89 @@
+"""Figures that say where they come from: origins told with title and how it was seen."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from dataclasses import dataclass, fields, is_dataclass
+from typing import Any
+
+from snugfast.core.figures import Figure, Origin
+from snugfast.core.marks import Formula
+from snugfast.facts.model import Facts
+
+
+@dataclass(frozen=True, slots=True)
+class Cited:
+    """One source that figures rest on, as a door shows it, with the places in it."""
+
+    key: str
+    title: str
+    by: str
+    where: str
+    seen: str
+    note: str
+
+    @property
+    def sentence(self) -> str:
+        """One line: title, author, place, and how it was seen."""
+        by = f", {self.by}" if self.by else ""
+        where = f": {self.where}" if self.where else ""
+        return f"{self.title}{by}{where} ({self.seen})"
+
+
+def rests_on(*functions: Formula[..., Any]) -> tuple[Origin, ...]:
+    """The origins of marked formulas, each once."""
+    return tuple(dict.fromkeys(Origin(one.mark.source, one.mark.where) for one in functions))
+
+
+def cited(facts: Facts, result: object) -> tuple[Cited, ...]:
+    """Every source the figures inside a result rest on, in the order they are met, with the places in it."""
+    places: dict[str, dict[str, None]] = {}
+    for figure in figures_in(result):
+        for origin in figure.origins:
+            places.setdefault(origin.source, {})[origin.where] = None
+    return tuple(_cite(facts, key, "; ".join(filter(None, where))) for key, where in places.items())
+
+
+def _cite(facts: Facts, key: str, where: str) -> Cited:
+    source = facts.sources[key]
+    by = ", ".join(filter(None, (source.authors, source.publisher, str(source.year or ""))))
+    return Cited(key, source.title, by, where, source.seen.value, source.note)
+
+
+def figures_in(result: object) -> Iterable[Figure]:
+    """Every figure inside a result, however deep."""
+    if isinstance(result, Figure):
+        yield result
+    elif isinstance(result, list | tuple):
+        for item in result:
+            yield from figures_in(item)
+    elif is_dataclass(result) and not isinstance(result, type):
+        for field in fields(result):
+            yield from figures_in(getattr(result, field.name))
+
+
+SHOWN_IN = {"m": ("mm", 1e3), "rad": ("°", 57.29577951308232), "m/s²": ("m/s²", 1.0)}
+"""Units that a bench reads in other units than they are kept in."""
+
+
+def tell_figure(figure: Figure, digits: int = 3) -> str:
+    """A figure with its unit and band as a bench reads it: “0.102 mm (0.068 to 0.2)”."""
+    unit, factor = SHOWN_IN.get(figure.unit, (figure.unit, 1.0))
+    tail = "" if unit == "1" else unit if unit == "°" else f" {unit}"
+    value = _rounded(figure.value * factor, digits)
+    if figure.low is None or figure.high is None or figure.low == figure.high:
+        return f"{value}{tail}"
+    low, high = (_rounded(end * factor, digits) for end in (figure.low, figure.high))
+    return f"{value}{tail} ({low} to {high})"
+
+
+def _rounded(value: float, digits: int) -> str:
+    """A number to so many digits, never with an exponent."""
+    if value == 0.0:
+        return "0"
+    whole = abs(value) >= 10.0**digits
+    return (
+        f"{value:,.0f}".replace(",", " ")
+        if whole
+        else f"{float(f'{value:.{digits}g}'):.6f}".rstrip("0").rstrip(".")
+    )
