@@ -6,7 +6,7 @@ for each way each part can fail. Told again from the start, the story comes out 
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Mapping, Sequence
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import datetime, timedelta
 from typing import Any
@@ -16,7 +16,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from snugfast.core.ids import derived
-from snugfast.facts.model import Arrival, Build, Clock, Event, Facts, Mode, Place
+from snugfast.facts.model import Arrival, Build, Clock, Event, Facts, Mode, Place, Protects, Treatment
 from snugfast.records.entries import (
     Answer,
     Broke,
@@ -32,7 +32,9 @@ from snugfast.records.entries import (
     PackAdded,
     PartFitted,
     PartMoved,
+    Precision,
     Ran,
+    TreatmentDone,
     WorkDone,
     subjects,
 )
@@ -40,11 +42,20 @@ from snugfast.records.ledger import WET_ENOUGH, parts_of
 from snugfast.upkeep.beliefs import BeliefBank
 from snugfast.upkeep.mode_law import ModeLaw, Start, UnknownExposure
 from snugfast.usecases.applies import car_modes, opening, pack_modes
+from snugfast.usecases.lateness import (
+    ONE_DAY,
+    Open,
+    due_after,
+    is_late,
+    late_days,
+    opened_by,
+    settled_by,
+    spent_at,
+)
 
 Rows = NDArray[np.intp]
 Floats = NDArray[np.float64]
 FAILED = "failed"
-ONE_DAY = timedelta(days=1)
 
 
 @dataclass(frozen=True, slots=True)
@@ -132,6 +143,7 @@ class Story:
         self.cars: dict[UUID, StoryCar] = {}
         self.packs: dict[UUID, datetime] = {}
         self.opened: dict[tuple[UUID, str], datetime] = {}
+        self.untreated: dict[tuple[UUID, str], Open] = {}
         self.last_order: tuple[datetime, bytes] | None = None
         self.told_further = False
         self.number: dict[Row, int] = {}
@@ -166,7 +178,7 @@ class Story:
                 for member in (fact.car, *fact.packs):
                     self._ran(entry, member, fact)
             case CaughtUp(car=car) as fact if car in self.cars:
-                self._caught_up(fact)
+                self._caught_up(entry, fact)
             case Checked() as fact:
                 self._checked(entry, fact)
             case Failed(car=car, broke=broke):
@@ -177,6 +189,9 @@ class Story:
                 self._moved(entry, fact)
             case WorkDone(car=car) as fact if car in self.cars:
                 self._worked(fact)
+            case TreatmentDone(car=car, treatment=treatment):
+                for key in settled_by(self.facts, treatment):
+                    self.untreated.pop((car, key), None)
             case CameBack(car=car) as fact if car in self.cars:
                 self._came_back(fact)
             case BuildChanged(car=car, build=build) if car in self.cars:
@@ -230,6 +245,7 @@ class Story:
             self.number[row] = len(self.rows)
             self.rows.append(row)
             self.marks.append(Mark())
+        self._never_wet(range(len(self.rows) - len(pairs), len(self.rows)))
         self.since_look = np.append(self.since_look, np.zeros(len(pairs)))
 
     def _scope(self, member: UUID) -> Scope:
@@ -251,13 +267,15 @@ class Story:
         since = self.cars[member].day if member in self.cars else self.packs.get(member)
         if since is None or now <= since:
             return
+        scope = self.scope(member)
+        days = np.full(len(scope.rows), (now - since) / ONE_DAY)
         if member in self.cars:
             self.cars[member] = replace(self.cars[member], day=now)
+            days += self._stood_wet(member, scope, since, now)
         else:
             self.packs[member] = now
-        scope = self.scope(member)
-        aging = scope.rows[scope.where(lambda mode, _: mode.clock is Clock.DAYS)]
-        self._expose(aging, np.full(len(aging), (now - since) / ONE_DAY))
+        aging = scope.where(lambda mode, _: mode.clock is Clock.DAYS)
+        self._expose(scope.rows[aging], days[aging])
 
     def _expose(self, rows: Rows, exposure: Floats) -> None:
         if len(rows):
@@ -268,7 +286,7 @@ class Story:
         scope = self.scope(member)
         if not len(scope.rows):
             return
-        exposure = run_exposure(scope.modes, fact)
+        exposure = run_exposure(scope.modes, fact) * self._late_factor(member, scope, entry.happened_at)
         breaks = [broke for broke in fact.broke if self._is_about(member, broke)]
         blamed = [self._blamed(scope, broke) for broke in breaks]
         broken = sorted({n for group in blamed for n in group})
@@ -281,6 +299,8 @@ class Story:
             self._broke(entry, scope, group, share[group], broke)
         if fact.hard_hits:
             self._raise(scope, Event.HARD_HIT)
+        if member in self.cars and entry.precision is not Precision.ABOUT:
+            self._got_wet(member, scope, fact.wet.value, entry.happened_at)
 
     def _broke(self, entry: Entry, scope: Scope, group: list[int], exposure: Floats, broke: Broke) -> None:
         """One failure, put down to the rows it may have been, and what was done about it."""
@@ -320,6 +340,7 @@ class Story:
             return
         if broke.done is Done.RENEWED:
             self.bank[rows] = self.bank[rows].restored(renewed=True)
+            self._never_wet(rows)
             self._raise(_narrow(scope, group), Event.FITTED)
         doubt = 1.0 if broke.done is Done.LEFT else 1.0 - self._assume("fit_success")
         self.bank[rows] = self.bank[rows].disturbed(chance=doubt)
@@ -329,7 +350,7 @@ class Story:
         group = self._blamed(scope, broke)
         self._broke(entry, scope, group, np.zeros(len(group)), broke)
 
-    def _caught_up(self, fact: CaughtUp) -> None:
+    def _caught_up(self, entry: Entry, fact: CaughtUp) -> None:
         scope = self.scope(fact.car)
         dry = Ran(fact.car, (), fact.running_min, ground=fact.ground, hard_hits=fact.hard_hits)
         exposure = run_exposure(scope.modes, dry)
@@ -341,7 +362,7 @@ class Story:
                 exposure[n] *= fact.packs
             elif mode.clock is Clock.WET_RUNS:
                 exposure[n] = fact.wet_packs * mode.wet_factor.get(fact.wet.value, 1.0)
-        self._expose(scope.rows, exposure)
+        self._expose(scope.rows, exposure * self._late_factor(fact.car, scope, entry.happened_at))
         if fact.hard_hits:
             self._raise(scope, Event.HARD_HIT)
 
@@ -359,6 +380,48 @@ class Story:
                 gone = UnknownExposure.between(fact.packs_low * each, fact.packs_high * each)
                 self.bank[rows] = self.bank[rows].ran_unwatched(exposure=gone)
                 self.since_look[rows] += 0.5 * (fact.packs_low + fact.packs_high) * each
+
+    # Getting wet, and what is late after it. The law stands in docs/decisions/0006.
+
+    def _got_wet(self, car: UUID, scope: Scope, wet: str, at: datetime) -> None:
+        """Treatments become due. One that is open already keeps its deadline, unless that wet is spent."""
+        for treatment in opened_by(self.facts, wet, {mode.key for mode in scope.modes}):
+            before = self.untreated.get((car, treatment.key))
+            if before is None or at > spent_at(treatment, before.due):
+                self.untreated[car, treatment.key] = Open(due_after(treatment, at))
+
+    def _never_wet(self, rows: Iterable[int]) -> None:
+        """Parts that are new were not in the water that others of the car stand in."""
+        new = frozenset(int(row) for row in rows)
+        for key, left in self.untreated.items():
+            self.untreated[key] = replace(left, dry=left.dry | new)
+
+    def _left_undone(self, car: UUID) -> Iterator[tuple[Treatment, Open]]:
+        for (whose, key), left in self.untreated.items():
+            if whose == car and key in self.facts.treatments:
+                yield self.facts.treatments[key], left
+
+    def _late_factor(self, car: UUID, scope: Scope, at: datetime) -> Floats:
+        """How many times over a run counts for each row while treatments are late; the worst of them."""
+        factor = np.ones(len(scope.rows))
+        for treatment, left in self._left_undone(car):
+            if is_late(treatment, left.due, at):
+                for n, protected in _still_wet(scope, treatment, left):
+                    factor[n] = max(factor[n], protected.factor)
+        return factor
+
+    def _stood_wet(self, car: UUID, scope: Scope, since: datetime, now: datetime) -> Floats:
+        """Plant what standing wet plants; returned are the days it adds for what wears by days."""
+        hazard, more = np.zeros(len(scope.rows)), np.zeros(len(scope.rows))
+        for treatment, left in self._left_undone(car):
+            late = late_days(treatment, left.due, since, now)
+            for n, protected in _still_wet(scope, treatment, left) if late else ():
+                more[n] = max(more[n], (protected.factor - 1.0) * late)
+                hazard[n] += late / protected.defect_in_d if protected.defect_in_d else 0.0
+        if hazard.any():
+            rows = scope.rows[hazard > 0.0]
+            self.bank[rows] = self.bank[rows].disturbed(chance=-np.expm1(-hazard[hazard > 0.0]))
+        return more
 
     # Looking and putting right.
 
@@ -410,6 +473,8 @@ class Story:
         renewed = answer.done is Done.RENEWED
         self.bank[rows] = self.bank[rows].restored(works=self._assume("fit_success"), renewed=renewed)
         self._raise(_narrow(scope, [n]), Event.FITTED if renewed else Event.WORK_THERE)
+        if renewed:
+            self._never_wet(rows)
 
     def _opened(self, entry: Entry, car: UUID, access: str, harm: float, roles: tuple[str, ...]) -> None:
         """Opening covers and putting a key on screws can plant a fault of its own."""
@@ -574,6 +639,14 @@ def _narrow(scope: Scope, positions: Sequence[int]) -> Scope:
         tuple(scope.modes[n] for n in positions),
         tuple(scope.places[n] for n in positions),
     )
+
+
+def _still_wet(scope: Scope, treatment: Treatment, left: Open) -> Iterator[tuple[int, Protects]]:
+    """Positions of the rows that a treatment protects, without those renewed since."""
+    protects = {protected.mode: protected for protected in treatment.protects}
+    for n, mode in enumerate(scope.modes):
+        if mode.key in protects and int(scope.rows[n]) not in left.dry:
+            yield n, protects[mode.key]
 
 
 def _times(groups: Sequence[Sequence[int]], size: int) -> Floats:

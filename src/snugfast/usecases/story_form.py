@@ -13,9 +13,10 @@ import numpy as np
 
 from snugfast.facts.model import Build, Facts
 from snugfast.upkeep.beliefs import BeliefBank
+from snugfast.usecases.lateness import Open
 from snugfast.usecases.story import Mark, Row, Story, StoryCar
 
-FORM = 1  # goes up when what stands here changes
+FORM = 2  # goes up when what stands here changes
 
 
 def story_bytes(story: Story) -> bytes:
@@ -34,6 +35,10 @@ def story_bytes(story: Story) -> bytes:
         ],
         "packs": [[str(pack), day.isoformat()] for pack, day in story.packs.items()],
         "opened": [[str(car), access, at.isoformat()] for (car, access), at in story.opened.items()],
+        "untreated": [
+            [str(car), key, left.due.isoformat(), sorted(left.dry)]
+            for (car, key), left in story.untreated.items()
+        ],
         "last": [story.last_order[0].isoformat(), story.last_order[1].hex()] if story.last_order else None,
     }
     written = io.BytesIO()
@@ -64,6 +69,10 @@ def story_from(
         )
     story.packs = {UUID(pack): datetime.fromisoformat(day) for pack, day in header["packs"]}
     story.opened = {(UUID(car), access): datetime.fromisoformat(at) for car, access, at in header["opened"]}
+    story.untreated = {
+        (UUID(car), key): Open(datetime.fromisoformat(due), frozenset(dry))
+        for car, key, due, dry in header["untreated"]
+    }
     last = header["last"]
     story.last_order = (datetime.fromisoformat(last[0]), bytes.fromhex(last[1])) if last else None
     return story
