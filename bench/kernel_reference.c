@@ -122,11 +122,13 @@ INLINE void stage(double *restrict w, double reach, double weight) {
         double drive_a = (duty * free_v - (1.0 - duty) * part - against) / (loop + duty * duty * pack);
         rules = drive_a > 0.0 ? rules : 4.0;
         drive_a = most(drive_a, 0.0);
-        double spin = (rules == 2.0) & (W(ACTION) == 0.0) ? W(SPIN) : 0.0;
+        /* Three factors instead of one condition: with that, this compiler would leave the loop one car at a time. */
+        double at_grip = rules == 2.0 ? 1.0 : 0.0, drives_on = W(ACTION) == 0.0 ? 1.0 : 0.0;
+        double pushes = push_a > 0.0 ? 1.0 : 0.0, spin = W(SPIN) * at_grip * drives_on * pushes;
         double left_duty = least(W(THROTTLE), (W(BATTERY_MAX) - supply) / most(drive_a, 1e-9)) - duty;
         duty = duty + spin * most(left_duty, 0.0);
         double spin_v = duty * free_v - (1.0 - duty) * part - against - drive_a * (loop + duty * duty * pack);
-        spin_v = spin > 0.0 ? most(spin_v, 0.0) : 0.0;
+        spin_v = most(spin_v, 0.0) * (spin > 0.0);
         double freewheel = (1.0 - duty) * part * drive_a;
 
         double speed = fabs(v), size_emf = fabs(emf);

@@ -228,7 +228,7 @@ def _rates(w, j, v, z, slow, tw, tc, te, tp):
     rules = rules if drive_a > 0.0 else 4.0
     drive_a = max(drive_a, 0.0)
     # Spinning wheels: the current stays, the duty that is left turns into speed.
-    spin = w[SPIN, j] if (rules == 2.0) & (w[ACTION, j] == 0.0) else 0.0
+    spin = w[SPIN, j] if (rules == 2.0) & (w[ACTION, j] == 0.0) & (push_a > 0.0) else 0.0
     left_duty = min(w[THROTTLE, j], (w[BATTERY_MAX, j] - supply) / max(drive_a, 1e-9)) - duty
     duty = duty + spin * max(left_duty, 0.0)
     spin_v = duty * free - (1.0 - duty) * part - against - drive_a * (loop + duty * duty * pack)

@@ -471,7 +471,7 @@ def _driving(
     spin_V = 0.0
     if motor_A <= 0.0:
         limit, motor_A = Limit.COASTING, 0.0
-    elif limit is Limit.GRIP_OR_DRIVER and wheel_spin > 0.0:
+    elif limit is Limit.GRIP_OR_DRIVER and wheel_spin > 0.0 and grip_A > 0.0:
         # The ground takes no more torque, so the current stays; what duty is left turns into speed.
         most = min(throttle, (bridge.battery_limit_A - bridge.supply_current_A) / motor_A)
         duty += wheel_spin * max(most - duty, 0.0)
