@@ -73,6 +73,34 @@ def test_a_backup_taken_while_others_write_is_of_one_moment(store: Store, tmp_pa
             assert len(positions) % 2 == 0
 
 
+def test_nobody_gets_in_between_the_count_and_the_copy(
+    store: Store, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """A writer who comes just after the rows were counted has to wait until they are copied."""
+
+    def write() -> None:
+        with store.work() as work:
+            work.journal.add(ran(5000))
+            work.commit()
+
+    writer = threading.Thread(target=write)
+    count = backup_module.row_counts
+
+    def count_then_let_somebody_write(connection: sqlite3.Connection) -> dict[str, int]:
+        counted = count(connection)
+        if not writer.ident:
+            writer.start()
+            writer.join(timeout=0.3)
+        return counted
+
+    monkeypatch.setattr(backup_module, "row_counts", count_then_let_somebody_write)
+    made = store.back_up(tmp_path / "copy.db")
+    writer.join()
+    assert made.rows["entry"] == 400
+    with store.reading() as reads:
+        assert reads.position() == 401
+
+
 def test_a_backup_does_not_write_over_a_file(store: Store, tmp_path: Path) -> None:
     there = tmp_path / "letters.txt"
     there.write_text("keep me")

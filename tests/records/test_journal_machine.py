@@ -23,8 +23,8 @@ from hypothesis.stateful import (
 from sqlalchemy import create_engine
 
 from snugfast.core.errors import StaleRecord
-from snugfast.records.entries import Entry, subjects
-from snugfast.records.standing import standing
+from snugfast.records.entries import Entry, Withdrawn, subjects
+from snugfast.records.standing import Standing, standing
 from snugfast.records.store import Reads, Store
 from snugfast.records.store.journal import AnotherUnderThatId
 from tests.records.making import CAR, OTHER_CAR, PACK, car_added, clock, pack_added, ran, withdrawn
@@ -44,6 +44,7 @@ class TwoWorkshops(RuleBasedStateMachine):
         self.followed: dict[tuple[int, UUID], tuple[int, set[UUID]]] = {
             (side, member): (0, set()) for side in (0, 1) for member in MEMBERS
         }
+        self.told_further: list[tuple[int, Standing]] = [(0, standing(()))] * 2
         self.number = 0
         for side in (0, 1):
             for number, entry in enumerate((car_added(1), car_added(2, OTHER_CAR), pack_added(3))):
@@ -154,6 +155,18 @@ class TwoWorkshops(RuleBasedStateMachine):
                 self.followed[side, member] = (reads.position(), heard)
                 assert heard == {entry.id for entry in reads.entries_of([member])}
 
+    @invariant()
+    def what_stands_can_be_told_further_while_nothing_is_corrected(self) -> None:
+        """News without a correction or a withdrawal, drawn-in ones included, only adds to what stood."""
+        for side, (position, before) in enumerate(self.told_further):
+            with self.stores[side].reading() as reads:
+                news = [row.entry for row in reads.entries_after(position)]
+                now = standing(row.entry for row in reads.entries_after(0))
+                self.told_further[side] = (reads.position(), now)
+            if not any(entry.replaces or isinstance(entry.fact, Withdrawn) for entry in news):
+                told = sorted((*before.entries, *news), key=lambda entry: entry.order)
+                assert now.entries == tuple(told)
+
     def read(self, side: int, ask: Any) -> Any:
         with self.stores[side].reading() as reads:
             assert isinstance(reads, Reads)
@@ -175,7 +188,7 @@ def test_two_workshops_on_different_databases_that_part_and_meet(postgres_url: s
             return emptied(postgres_url)
 
     run_state_machine_as_test(
-        OneOnAServer, settings=settings(max_examples=20, stateful_step_count=20, deadline=None)
+        OneOnAServer, settings=settings(max_examples=10, stateful_step_count=20, deadline=None)
     )
 
 

@@ -108,7 +108,7 @@ def _sqlite_engine(address: Address, purpose: Purpose) -> Engine:
 
     @event.listens_for(engine, "connect")
     def set_up(dbapi: Any, record: object) -> None:
-        dbapi.isolation_level = None  # the driver would begin too late, and commit before it changes a table
+        dbapi.isolation_level = None  # we begin, not the driver: it would do so only before it writes
         for setting in settings:
             dbapi.execute(f"PRAGMA {setting}").close()
 

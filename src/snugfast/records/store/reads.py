@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from datetime import datetime
 from uuid import UUID
 
-from sqlalchemy import Connection, Select, and_, func, or_, select, tuple_
+from sqlalchemy import ColumnElement, Connection, Select, func, or_, select, true, tuple_, union
 
 from snugfast.records.entries import Entry
 from snugfast.records.store import schema
@@ -76,21 +76,20 @@ class Reads:
         )
 
     def entries_after(self, position: int, subject: UUID | None = None) -> tuple[Arrived, ...]:
-        """What arrived after a position, in order of arrival; of one car or pack, if it is named.
+        """The news since a position, in order of arrival; of one car or pack, if it is named.
 
-        For a subject that includes earlier entries which a later arrival has drawn in.
+        Earlier entries that a later arrival has drawn in are news again: a withdrawal that came before what
+        it withdraws says something only now.
         """
-        if subject is None:
-            return self._entries(
-                _entries().where(schema.entry.c.position > position).order_by(schema.entry.c.position)
-            )
-        link = schema.entry_subject
-        return self._entries(
-            _entries()
-            .join(link, and_(link.c.entry == schema.entry.c.id, link.c.subject == subject))
-            .where(link.c.position > position)
-            .order_by(schema.entry.c.position)
-        )
+        entry, link = schema.entry.c, schema.entry_subject.c
+        drawn_in = select(link.entry).where(link.position > position)
+        if subject is not None:
+            is_news: ColumnElement[bool] = entry.id.in_(drawn_in.where(link.subject == subject))
+        elif position > 0:
+            is_news = entry.id.in_(union(drawn_in, select(entry.id).where(entry.position > position)))
+        else:
+            is_news = true()
+        return self._entries(_entries().where(is_news).order_by(entry.position))
 
     def entries_of(self, subjects: Iterable[UUID]) -> tuple[Entry, ...]:
         """Every entry about any of these cars and packs, with all that replaces or withdraws it, in replay

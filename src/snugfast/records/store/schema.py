@@ -107,6 +107,7 @@ entry_subject = Table(
     Column("subject", Uuid, primary_key=True),
     Column("position", BigInteger, nullable=False),
     Index(None, "subject", "position"),
+    Index(None, "position"),
 )
 
 # A person who was erased keeps the row without the name, so that a merge does not bring the name back.

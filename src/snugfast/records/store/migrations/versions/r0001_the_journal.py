@@ -50,6 +50,7 @@ def upgrade() -> None:
         sa.PrimaryKeyConstraint("entry", "subject", name=op.f("pk_entry_subject")),
     )
     op.create_index(op.f("ix_entry_subject_subject_position"), "entry_subject", ["subject", "position"])
+    op.create_index(op.f("ix_entry_subject_position"), "entry_subject", ["position"])
     op.create_table(
         "person",
         sa.Column("id", sa.Uuid(), nullable=False),
