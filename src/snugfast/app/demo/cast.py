@@ -29,7 +29,7 @@ class CastCar:
     hits: float = 1.0  # hard hits per pack, on average
     grounds: tuple[str, ...] = ("dirt",)
     nuts_looked_at: float = 0.5  # chance that its wheel nuts are tried after an outing
-    checks_per_evening: int = 2
+    checks_per_evening: int = 3
     habit: tuple[str, ...] = ()
 
 
@@ -67,7 +67,7 @@ CARS = (
         hits=3.0,
         grounds=("gravel", "gravel", "dirt", "rocks"),
         nuts_looked_at=0.85,
-        checks_per_evening=3,
+        checks_per_evening=5,
         habit=DRIVE_LINE + CORNERS + REST,
     ),
     CastCar(
@@ -79,7 +79,7 @@ CARS = (
         hits=0.4,
         grounds=("grass", "grass", "dirt"),
         nuts_looked_at=0.3,
-        checks_per_evening=1,
+        checks_per_evening=2,
         traits={"motor": "brushless sensored"},
         habit=("walk_round", *CORNERS, "diff_feel", "strap_pull"),
     ),

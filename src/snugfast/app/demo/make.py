@@ -33,7 +33,7 @@ from snugfast.usecases.keeping import withdraw
 from snugfast.usecases.run_log import CatchUpSaid, RunSaid, draft_catch_up, draft_runs
 from snugfast.usecases.workshop import Workshop
 
-SEED = 7
+SEED = 21  # a season with something of everything: loose nuts found in time, others lost
 ZONE = "Europe/Berlin"
 TRUTH_FILE = "truth.json"
 
@@ -281,7 +281,7 @@ class _Season:
         return entries
 
 
-GATES = (("fail_safe", 0.8), ("radio_sense", 0.4), ("transmitter_cells", 0.4))
+GATES = (("fail_safe", 0.6), ("radio_sense", 0.2), ("transmitter_cells", 0.3))
 PACK_CHECKS = ("pack_voltages", "pack_voltages", "pack_resistance")
 
 

@@ -270,9 +270,14 @@ class Scribe:
         return entries
 
     def _seen(self, owner: str, check: Check) -> list[HiddenRow]:
-        """Which defects are there and seen, of those the check has a word for."""
+        """Which defects are there and seen, of those the check has a word of their own for."""
         detects = {cover.mode: cover.detects for cover in check.covers}
-        spoken = {answer.mode for answer in check.answers}
+        here = {row.mode.key for row in self.hidden.rows[owner]}
+        meant: dict[str, str] = {}
+        for answer in check.answers:
+            if answer.mode in here:
+                meant.setdefault(answer.word, answer.mode)
+        spoken = set(meant.values())
         return [
             row
             for row in self.hidden.rows[owner]
