@@ -91,6 +91,14 @@ class Raise:
 
 
 @dataclass(frozen=True, slots=True)
+class Cold:
+    """Below this air temperature the clock runs `factor` times as fast: nylon goes brittle."""
+
+    below_degC: float
+    factor: float
+
+
+@dataclass(frozen=True, slots=True)
 class SafetyLimit:
     """The most that is let stand: belief of a defect now, and chance of failing before the next bench."""
 
@@ -133,6 +141,7 @@ class Mode:
     raises: tuple[Raise, ...] = ()
     wet_factor: Mapping[str, float] = field(default_factory=dict)
     ground_factor: Mapping[str, float] = field(default_factory=dict)
+    cold: Cold | None = None
     safety: SafetyLimit | None = None
     no_check_because: str = ""
 

@@ -10,6 +10,7 @@ from snugfast.facts.model import (
     Arrival,
     Check,
     Clock,
+    Cold,
     Covers,
     Event,
     Gate,
@@ -61,6 +62,7 @@ def read_mode(key: str, row: Row) -> Mode:
         raises=tuple(_raise(each) for each in row.rows("raises")),
         wet_factor=row.numbers("wet_factor", known=WETNESS),
         ground_factor=row.numbers("ground_factor", known=GROUNDS),
+        cold=_cold(row),
         safety=_safety(row),
         no_check_because=row.text("no_check_because", default=""),
     )
@@ -80,6 +82,16 @@ def _raise(row: Row) -> Raise:
     )
     row.done()
     return raised
+
+
+def _cold(row: Row) -> Cold | None:
+    table = row.table("cold")
+    if not table:
+        return None
+    cold_row = Row(table, f"{row.where}, cold", row.findings)
+    cold = Cold(below_degC=cold_row.number("below_degC"), factor=cold_row.number("factor", above=1))
+    cold_row.done()
+    return cold
 
 
 def _safety(row: Row) -> SafetyLimit | None:
