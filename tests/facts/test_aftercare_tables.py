@@ -189,7 +189,7 @@ def test_a_wrong_treatment_is_refused_with_a_way_out(tmp_path: Path, was: str, p
     [
         ("checks = ['wheel_nutz']", "no check is called"),
         ("occasion = 'birthday'", "cannot be “birthday”"),
-        ("before = [{ name = 'A', minutes = 1, steps = ['A.'], parts = { wing = 1 } }]", "no role is called"),
+        ("before = [{ name = 'A', minutes = 1, steps = ['A.'], parts = { sail = 1 } }]", "no role is called"),
     ],
 )
 def test_a_wrong_one_off_sheet_is_refused(tmp_path: Path, text: str, says: str) -> None:
