@@ -68,6 +68,44 @@ class Done(Enum):
     LEFT = "left as it is"
 
 
+class PackHarm(Enum):
+    """What was found on a pack, or happened to it, that takes it out of use."""
+
+    SWOLLEN = "swollen"
+    PUNCTURED = "punctured or cut"
+    DENTED = "dented or crushed"
+    LEAKING = "leaking"
+    SMELL = "an odd, sweet smell"
+    HISSING = "hissing or smoking"
+    HEATING_BY_ITSELF = "warm without having been used"
+    DAMAGED_PLUG = "damaged lead or plug"
+    OTHER = "other damage"
+    IMMERSED = "under water"
+    UNDER_WRAP = "water under the wrap"
+    IN_PLUG = "water in the plug"
+    EJECTED = "thrown out of the car"
+    RUN_OVER = "run over"
+    OVER_DISCHARGED = "over-discharged"
+    OVER_CHARGED = "over-charged"
+
+
+class Finish(Enum):
+    """To where a pack was charged."""
+
+    FULL = "full"
+    LONG_LIFE = "a little below full"
+    STORAGE = "storage charge"
+    PART = "part of the way"
+
+
+class Stands(Enum):
+    """How a pack stands until it is used again."""
+
+    UNPLUGGED = "unplugged"
+    PLUGGED_SWITCH_OFF = "plugged in with the switch off"
+    SWITCHED_ON = "left switched on"
+
+
 @dataclass(frozen=True, slots=True)
 class Money:
     """An amount in minor units of a currency. Different currencies are never added."""
@@ -157,6 +195,96 @@ class PackLeft:
     """A pack left the workshop: retired, sold, handed to a collection point."""
 
     pack: UUID
+    why: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class PackLooked:
+    """A pack was looked at, felt and smelled. Nothing found is an empty tuple."""
+
+    pack: UUID
+    found: tuple[PackHarm, ...] = ()
+    words: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class PackHurt:
+    """Something happened to a pack: a crash, water, heat, cells driven too low or charged too high."""
+
+    pack: UUID
+    harms: tuple[PackHarm, ...] = ()
+    hottest_degC: float | None = None
+    car: UUID | None = None
+    words: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class PackCleared:
+    """The way back from harm was walked to its end: what is over, and by whose word or instructions."""
+
+    pack: UUID
+    harms: tuple[PackHarm, ...] = ()
+    by: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class PackCharged:
+    """A charge that ended now. `cells_V` are what the charger showed at its end, not rest readings.
+
+    `put_in_Ah` is below zero when the charger took charge out, as a storage function does.
+    """
+
+    pack: UUID
+    finish: Finish
+    put_in_Ah: float | None = None
+    current_A: float | None = None
+    minutes: float | None = None
+    charger: UUID | None = None
+    cells_V: tuple[float, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class PackMeasured:
+    """Cells read one by one: volts after a rest, resistances by one instrument, and how warm the pack was."""
+
+    pack: UUID
+    rest_V: tuple[float, ...] = ()
+    rested_min: float | None = None
+    resistances_ohm: tuple[float, ...] = ()
+    instrument: str = ""
+    temperature_degC: float | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class PackStands:
+    """A pack was left standing: unplugged, or in which car and whether that is switched off."""
+
+    pack: UUID
+    stands: Stands
+    car: UUID | None = None
+    shelf_degC: float | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class ChargerAdded:
+    """A charger joined the workshop. Amperes and watts are of one channel; `supply_W` feeds them all."""
+
+    charger: UUID
+    name: str
+    channels: int
+    most_A: float
+    most_W: float
+    supply_W: float | None = None
+    balances: bool = True
+    stores: bool = True
+    price: Money | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class ChargerLeft:
+    """A charger left the workshop."""
+
+    charger: UUID
     why: str = ""
 
 
@@ -318,6 +446,14 @@ Fact = (
     | CarLeft
     | PackAdded
     | PackLeft
+    | PackLooked
+    | PackHurt
+    | PackCleared
+    | PackCharged
+    | PackMeasured
+    | PackStands
+    | ChargerAdded
+    | ChargerLeft
     | Ran
     | CaughtUp
     | Checked
@@ -355,7 +491,7 @@ class Entry:
 
 
 def subjects(fact: Fact) -> frozenset[UUID]:
-    """The cars and packs an entry is about, so that the journal can be asked for one of them."""
+    """The cars, packs and chargers an entry is about, so that the journal can be asked for one of them."""
     match fact:
         case Ran(car=car, packs=packs):
             return frozenset((car, *packs))
@@ -363,8 +499,23 @@ def subjects(fact: Fact) -> frozenset[UUID]:
             return frozenset((car, pack))
         case PartMoved(from_car=from_car, to_car=to_car):
             return frozenset((from_car, to_car))
-        case PackAdded(pack=pack) | PackLeft(pack=pack):
+        case PackHurt(pack=pack, car=UUID() as car) | PackStands(pack=pack, car=UUID() as car):
+            return frozenset((pack, car))
+        case PackCharged(pack=pack, charger=UUID() as charger):
+            return frozenset((pack, charger))
+        case (
+            PackAdded(pack=pack)
+            | PackLeft(pack=pack)
+            | PackLooked(pack=pack)
+            | PackHurt(pack=pack)
+            | PackCleared(pack=pack)
+            | PackCharged(pack=pack)
+            | PackMeasured(pack=pack)
+            | PackStands(pack=pack)
+        ):
             return frozenset((pack,))
+        case ChargerAdded(charger=charger) | ChargerLeft(charger=charger):
+            return frozenset((charger,))
         case SettingsChosen() | Withdrawn():
             return frozenset()
         case _:

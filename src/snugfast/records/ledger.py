@@ -20,11 +20,14 @@ from snugfast.records.entries import (
     CarAdded,
     CarLeft,
     CaughtUp,
+    ChargerAdded,
+    ChargerLeft,
     Checked,
     Entry,
     History,
     PackAdded,
     PackLeft,
+    PackLooked,
     PartFitted,
     PartMoved,
     Ran,
@@ -32,7 +35,9 @@ from snugfast.records.entries import (
     SettingsChosen,
     Wet,
     WorkDone,
+    subjects,
 )
+from snugfast.records.pack_marks import LOOK, PackMarks, marked
 
 WET_ENOUGH = frozenset((Wet.FRESH_WATER, Wet.MUD, Wet.SALT_WATER))
 
@@ -84,6 +89,22 @@ class PackRecord:
     left_at: datetime | None = None
     details: Mapping[str, Any] = field(default_factory=dict)
     runs: int = 0
+    marks: PackMarks = field(default_factory=PackMarks)
+
+
+@dataclass(frozen=True, slots=True)
+class ChargerRecord:
+    """One charger; amperes and watts are of one channel."""
+
+    id: UUID
+    name: str
+    channels: int
+    most_A: float
+    most_W: float
+    supply_W: float | None
+    balances: bool
+    stores: bool
+    left_at: datetime | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -94,6 +115,7 @@ class Ledger:
     packs: Mapping[UUID, PackRecord] = field(default_factory=dict)
     settings: Mapping[str, Any] = field(default_factory=dict)
     last_order: tuple[datetime, bytes] | None = None
+    chargers: Mapping[UUID, ChargerRecord] = field(default_factory=dict)
 
     def car_named(self, name: str) -> CarRecord | None:
         """The car of that name that is still here; upper and lower case are one."""
@@ -104,6 +126,12 @@ class Ledger:
         """The pack of that name that is still here; upper and lower case are one."""
         wanted = name.strip().casefold()
         return next((p for p in self.packs.values() if p.name.casefold() == wanted and not p.left_at), None)
+
+    def charger_named(self, name: str) -> ChargerRecord | None:
+        """The charger of that name that is still here; upper and lower case are one."""
+        wanted = name.strip().casefold()
+        here = (c for c in self.chargers.values() if not c.left_at)
+        return next((c for c in here if c.name.casefold() == wanted), None)
 
 
 def checked_key(check: str, pack: UUID | None) -> str:
@@ -130,13 +158,17 @@ class _Folding:
         self.cars = dict(ledger.cars)
         self.packs = dict(ledger.packs)
         self.settings = dict(ledger.settings)
+        self.chargers = dict(ledger.chargers)
         self.last_order = ledger.last_order
 
     def result(self) -> Ledger:
-        return Ledger(self.cars, self.packs, self.settings, self.last_order)
+        return Ledger(self.cars, self.packs, self.settings, self.last_order, self.chargers)
 
     def take(self, entry: Entry) -> None:
         self.last_order = entry.order
+        for pack in subjects(entry.fact) & self.packs.keys():
+            record = self.packs[pack]
+            self.packs[pack] = replace(record, marks=marked(record.marks, entry, pack))
         match entry.fact:
             case CarAdded() as fact:
                 self.cars[fact.car] = _new_car(entry, fact)
@@ -150,6 +182,21 @@ class _Folding:
                     added_at=entry.happened_at,
                     details=fact.details,
                 )
+            case PackLooked(pack=pack) if pack in self.packs:
+                self._looked(entry, pack)
+            case ChargerAdded() as fact:
+                self.chargers[fact.charger] = ChargerRecord(
+                    id=fact.charger,
+                    name=fact.name,
+                    channels=fact.channels,
+                    most_A=fact.most_A,
+                    most_W=fact.most_W,
+                    supply_W=fact.supply_W,
+                    balances=fact.balances,
+                    stores=fact.stores,
+                )
+            case ChargerLeft(charger=charger) if charger in self.chargers:
+                self.chargers[charger] = replace(self.chargers[charger], left_at=entry.happened_at)
             case PackLeft(pack=pack) if pack in self.packs:
                 self.packs[pack] = replace(self.packs[pack], left_at=entry.happened_at)
             case SettingsChosen(values=values):
@@ -186,8 +233,19 @@ class _Folding:
             case CameBack():
                 pass
 
+    def _looked(self, entry: Entry, pack: UUID) -> None:
+        """A look at a pack counts for every car it goes in."""
+        for car in self.cars.values():
+            if pack in car.packs:
+                looked = {**car.last_checked, checked_key(LOOK, pack): entry.happened_at}
+                self.cars[car.id] = replace(car, last_checked=looked)
+
     def _run(self, entry: Entry, car: CarRecord, fact: Ran) -> None:
         here = tuple(pack for pack in fact.packs if pack in self.packs)
+        for pack in car.packs:
+            if pack not in here and self.packs[pack].marks.in_car == car.id:  # other packs went in instead
+                record = self.packs[pack]
+                self.packs[pack] = replace(record, marks=replace(record.marks, in_car=None))
         for pack in here:
             self.packs[pack] = replace(self.packs[pack], runs=self.packs[pack].runs + 1)
         used = (*(pack for pack in car.packs if pack not in here), *here)

@@ -8,8 +8,9 @@ from datetime import datetime
 from typing import Any
 from uuid import UUID
 
-from snugfast.records.entries import History
-from snugfast.records.ledger import CarRecord, Habits, Ledger, PackRecord
+from snugfast.records.entries import History, PackHarm, Stands
+from snugfast.records.ledger import CarRecord, ChargerRecord, Habits, Ledger, PackRecord
+from snugfast.records.pack_marks import PackMarks
 
 
 def ledger_bytes(ledger: Ledger) -> bytes:
@@ -17,6 +18,7 @@ def ledger_bytes(ledger: Ledger) -> bytes:
     document = {
         "cars": [_car(car) for car in ledger.cars.values()],
         "packs": [_pack(pack) for pack in ledger.packs.values()],
+        "chargers": [_charger(charger) for charger in ledger.chargers.values()],
         "settings": dict(ledger.settings),
         "last": [_time(ledger.last_order[0]), ledger.last_order[1].hex()] if ledger.last_order else None,
     }
@@ -30,6 +32,7 @@ def ledger_from(payload: bytes) -> Ledger:
     return Ledger(
         cars={car.id: car for car in map(_read_car, document["cars"])},
         packs={pack.id: pack for pack in map(_read_pack, document["packs"])},
+        chargers={charger.id: charger for charger in map(_read_charger, document["chargers"])},
         settings=document["settings"],
         last_order=(datetime.fromisoformat(last[0]), bytes.fromhex(last[1])) if last else None,
     )
@@ -104,6 +107,7 @@ def _pack(pack: PackRecord) -> dict[str, Any]:
         "left_at": _time(pack.left_at),
         "details": dict(pack.details),
         "runs": pack.runs,
+        "marks": _marks(pack.marks),
     }
 
 
@@ -118,4 +122,59 @@ def _read_pack(document: Mapping[str, Any]) -> PackRecord:
         left_at=_read_time(document["left_at"]),
         details=document["details"],
         runs=document["runs"],
+        marks=_read_marks(document["marks"]),
+    )
+
+
+def _marks(marks: PackMarks) -> dict[str, Any]:
+    return {
+        "harms": {harm.value: _time(since) for harm, since in marks.harms.items()},
+        "looked_at": _time(marks.looked_at),
+        "used_at": _time(marks.used_at),
+        "hottest_degC": marks.hottest_degC,
+        "hottest_at": _time(marks.hottest_at),
+        "warmth_degC": marks.warmth_degC,
+        "warmth_at": _time(marks.warmth_at),
+        "rest_V": list(marks.rest_V),
+        "rest_at": _time(marks.rest_at),
+        "lowest_V": marks.lowest_V,
+        "highest_V": marks.highest_V,
+        "lowest_ever_V": marks.lowest_ever_V,
+        "in_car": str(marks.in_car) if marks.in_car else None,
+        "stands": marks.stands.value if marks.stands else None,
+        "shelf_degC": marks.shelf_degC,
+    }
+
+
+def _read_marks(document: Mapping[str, Any]) -> PackMarks:
+    times = ("looked_at", "used_at", "hottest_at", "warmth_at", "rest_at")
+    return PackMarks(
+        **{
+            **document,
+            **{name: _read_time(document[name]) for name in times},
+            "harms": {PackHarm(name): datetime.fromisoformat(at) for name, at in document["harms"].items()},
+            "rest_V": tuple(document["rest_V"]),
+            "in_car": UUID(document["in_car"]) if document["in_car"] else None,
+            "stands": Stands(document["stands"]) if document["stands"] else None,
+        }
+    )
+
+
+def _charger(charger: ChargerRecord) -> dict[str, Any]:
+    return {
+        "id": str(charger.id),
+        "name": charger.name,
+        "channels": charger.channels,
+        "most_A": charger.most_A,
+        "most_W": charger.most_W,
+        "supply_W": charger.supply_W,
+        "balances": charger.balances,
+        "stores": charger.stores,
+        "left_at": _time(charger.left_at),
+    }
+
+
+def _read_charger(document: Mapping[str, Any]) -> ChargerRecord:
+    return ChargerRecord(
+        **{**document, "id": UUID(document["id"]), "left_at": _read_time(document["left_at"])}
     )

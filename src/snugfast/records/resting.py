@@ -7,6 +7,7 @@ from uuid import UUID
 
 from snugfast.records.entries import (
     CarAdded,
+    ChargerAdded,
     Checked,
     Entry,
     Failed,
@@ -42,7 +43,7 @@ def depends_on(entries: Iterable[Entry], entry_id: UUID) -> tuple[Entry, ...]:
 
 def _directly_on(under: Entry, ordered: list[Entry]) -> list[Entry]:
     match under.fact:
-        case CarAdded(car=member) | PackAdded(pack=member):
+        case CarAdded(car=member) | PackAdded(pack=member) | ChargerAdded(charger=member):
             return [entry for entry in ordered if member in subjects(entry.fact)]
         case PartFitted(car=car, place=place):
             return _naming((car, place), under, ordered)

@@ -11,17 +11,25 @@ from snugfast.core.findings import Finding
 from snugfast.records.entries import (
     CarAdded,
     CaughtUp,
+    ChargerAdded,
     Checked,
     Entry,
     Failed,
     Measured,
     PackAdded,
+    PackCharged,
+    PackCleared,
+    PackHurt,
+    PackLooked,
+    PackMeasured,
+    PackStands,
     PartFitted,
     PartMoved,
     Precision,
     Ran,
 )
-from snugfast.records.ledger import CarRecord, Ledger, PackRecord, overlapping
+from snugfast.records.ledger import CarRecord, ChargerRecord, Ledger, PackRecord, overlapping
+from snugfast.records.pack_rules import charge_rules, charger_rules, cleared_rules, hurt_rules, measured_rules
 
 LONGEST_RUN_MIN = 240.0  # one pack; beyond this somebody typed hours, or a whole season
 CLOCK_SLACK = timedelta(minutes=5)  # two machines' clocks
@@ -30,7 +38,7 @@ CLOCK_SLACK = timedelta(minutes=5)  # two machines' clocks
 def contradictions(entry: Entry, ledger: Ledger, near: Iterable[Entry] = ()) -> tuple[Finding, ...]:
     """Everything about an entry that cannot be true as things stand.
 
-    `near` are the standing runs of its car and packs around that time.
+    `near` are the standing runs and charges of its car and packs around that time.
     """
     return tuple(_contradictions(entry, ledger, tuple(near)))
 
@@ -50,6 +58,27 @@ def _contradictions(entry: Entry, ledger: Ledger, near: tuple[Entry, ...]) -> It
                 yield Finding(
                     "capacity", f"{capacity:g} Ah is no pack of a car", "write it like 5 Ah or 5000 mAh"
                 )
+        case PackLooked(pack=pack) | PackStands(pack=pack, car=None):
+            yield from _packs_here(entry, (pack,), ledger)
+        case PackStands(pack=pack, car=UUID() as car):
+            yield from _packs_here(entry, (pack,), ledger)
+            yield from _car_here(entry, car, ledger)
+        case PackHurt() as hurt:
+            yield from _packs_here(entry, (hurt.pack,), ledger)
+            yield from hurt_rules(hurt)
+        case PackCleared() as cleared:
+            yield from _packs_here(entry, (cleared.pack,), ledger)
+            yield from cleared_rules(entry, cleared, ledger.packs.get(cleared.pack))
+        case PackMeasured() as read:
+            yield from _packs_here(entry, (read.pack,), ledger)
+            yield from measured_rules(read, ledger.packs.get(read.pack))
+        case PackCharged() as charged:
+            yield from _packs_here(entry, (charged.pack,), ledger)
+            yield from charge_rules(charged, ledger.packs.get(charged.pack))
+            yield from _charged_and_driven(entry, charged, ledger, near)
+        case ChargerAdded(charger=charger, name=name) as added:
+            yield from _taken("charger", name, charger, ledger.charger_named(name))
+            yield from charger_rules(added)
         case Ran() as ran:
             yield from _run(entry, ran, ledger, near)
         case CaughtUp() as told:
@@ -82,6 +111,7 @@ def _run(entry: Entry, ran: Ran, ledger: Ledger, near: tuple[Entry, ...]) -> Ite
         yield from _amount("put back", ran.put_back_Ah, 50.0, "write it like 4200 mAh")
     if entry.precision is Precision.MINUTE:
         yield from _at_the_same_time(entry, ran, ledger, near)
+        yield from _driven_and_charged(entry, ran, ledger, near)
 
 
 def _at_the_same_time(entry: Entry, ran: Ran, ledger: Ledger, near: tuple[Entry, ...]) -> Iterator[Finding]:
@@ -107,6 +137,50 @@ def _at_the_same_time(entry: Entry, ran: Ran, ledger: Ledger, near: tuple[Entry,
                 f"{ledger.cars[ran.car].name} was already out until {_clock(other)} that day",
                 "correct the time of one of the two runs",
             )
+
+
+def _driven_and_charged(entry: Entry, ran: Ran, ledger: Ledger, near: tuple[Entry, ...]) -> Iterator[Finding]:
+    """A pack that is driven is not on the charger at the same time."""
+    begin = entry.happened_at - timedelta(minutes=ran.running_min)
+    for other in near:
+        charged = other.fact
+        if (
+            isinstance(charged, PackCharged)
+            and charged.minutes is not None
+            and charged.pack in ran.packs
+            and other.precision is Precision.MINUTE
+            and other.happened_at > begin
+            and other.happened_at - timedelta(minutes=charged.minutes) < entry.happened_at
+        ):
+            yield Finding(
+                "pack",
+                f"{ledger.packs[charged.pack].name} was on the charger until {_clock(other)} that day",
+                "correct the time of the run or of the charge",
+            )
+
+
+def _charged_and_driven(
+    entry: Entry, charged: PackCharged, ledger: Ledger, near: tuple[Entry, ...]
+) -> Iterator[Finding]:
+    """A pack that charges is not in a car at the same time."""
+    if entry.precision is not Precision.MINUTE or charged.minutes is None:
+        return
+    told = [
+        (other, other.fact)
+        for other in near
+        if isinstance(other.fact, Ran)
+        and charged.pack in other.fact.packs
+        and other.precision is Precision.MINUTE
+        and other.id != entry.replaces
+    ]
+    for other in overlapping(told, entry.happened_at, charged.minutes):
+        assert isinstance(other.fact, Ran)
+        car = ledger.cars[other.fact.car].name if other.fact.car in ledger.cars else "a car"
+        yield Finding(
+            "pack",
+            f"{ledger.packs[charged.pack].name} was in {car} until {_clock(other)} that day",
+            "correct the time of the charge or of the run",
+        )
 
 
 def _caught_up(entry: Entry, told: CaughtUp, ledger: Ledger) -> Iterator[Finding]:
@@ -165,7 +239,9 @@ def _before(entry: Entry, added_at: datetime) -> bool:
     return entry.happened_at < added_at - timedelta(days=1)
 
 
-def _taken(noun: str, name: str, own: UUID, holder: CarRecord | PackRecord | None) -> Iterator[Finding]:
+def _taken(
+    noun: str, name: str, own: UUID, holder: CarRecord | PackRecord | ChargerRecord | None
+) -> Iterator[Finding]:
     if not name.strip():
         yield Finding("name", f"the {noun} has no name", "give it one")
     elif holder is not None and holder.id != own:

@@ -10,7 +10,7 @@ from uuid import UUID
 
 from snugfast.core.errors import NotKnown, RefusedAction, WrongData
 from snugfast.core.findings import Finding
-from snugfast.records.entries import Entry, Precision, Ran, Withdrawn, subjects
+from snugfast.records.entries import Entry, PackCharged, Precision, Ran, Withdrawn, subjects
 from snugfast.records.ledger import Ledger, fold
 from snugfast.records.rules import LONGEST_RUN_MIN, contradictions
 from snugfast.records.standing import depends_on, standing
@@ -163,7 +163,7 @@ def _undoing(recent: Sequence[Entry]) -> list[Entry]:
 
 def _near(reads: Reads, entry: Entry, together: Sequence[Entry]) -> tuple[Entry, ...]:
     """Standing runs of the same car and packs around that time, those logged together included."""
-    if not isinstance(entry.fact, Ran) or entry.precision is not Precision.MINUTE:
+    if not isinstance(entry.fact, Ran | PackCharged) or entry.precision is not Precision.MINUTE:
         return ()
     span = timedelta(minutes=LONGEST_RUN_MIN)
     about = subjects(entry.fact)

@@ -16,6 +16,8 @@ from snugfast.records.entries import (
     CarAdded,
     CarLeft,
     CaughtUp,
+    ChargerAdded,
+    ChargerLeft,
     Checked,
     Done,
     Entry,
@@ -24,7 +26,14 @@ from snugfast.records.entries import (
     Measured,
     Money,
     PackAdded,
+    PackCharged,
+    PackCleared,
+    PackHarm,
+    PackHurt,
     PackLeft,
+    PackLooked,
+    PackMeasured,
+    PackStands,
     PartFitted,
     PartMoved,
     Precision,
@@ -85,6 +94,30 @@ class _Teller:
                 return f"Pack {name} joined: {chemistry}, {cells} cells, {capacity:g} Ah."
             case PackLeft(pack=pack, why=why):
                 return f"Pack {self._pack(pack)} left the workshop{_because(why)}."
+            case PackLooked(pack=pack, found=found, words=words):
+                seen = _harms(found) or "nothing found"
+                return f"Pack {self._pack(pack)} looked at, felt and smelled: {seen}{_because(words)}."
+            case PackHurt() as hurt:
+                return self._hurt(hurt)
+            case PackCleared(pack=pack, harms=harms, by=by):
+                return f"Pack {self._pack(pack)} brought back from {_harms(harms) or 'heat'}{_because(by)}."
+            case PackCharged() as charged:
+                return self._charged(charged)
+            case PackMeasured() as measured:
+                return self._pack_measured(measured)
+            case PackStands(pack=pack, stands=stands, car=car):
+                where = f" in {self._car(car)}" if car else ""
+                return f"Pack {self._pack(pack)} put away {stands.value}{where}."
+            case ChargerAdded() as charger:
+                supply = f", fed by {charger.supply_W:g} W" if charger.supply_W else ""
+                stores = "with" if charger.stores else "without"
+                return (
+                    f"Charger {charger.name} joined: {charger.channels} × {charger.most_A:g} A, "
+                    f"{charger.most_W:g} W{supply}, {stores} a storage function."
+                )
+            case ChargerLeft(charger=charger, why=why):
+                known = self.ledger.chargers.get(charger)
+                return f"Charger {known.name if known else 'unknown'} left the workshop{_because(why)}."
             case Ran() as ran:
                 return self._ran(ran)
             case CaughtUp() as told:
@@ -108,8 +141,9 @@ class _Teller:
                 return f"{self._car(car)}: {name} set to {value}."
             case Measured() as measured:
                 return self._measured(measured)
-            case TreatmentDone(car=car, treatment=treatment):
-                return f"{self._car(car)}: {treatment} done."
+            case TreatmentDone(car=car, treatment=treatment, minutes=minutes):
+                took = f", {minutes:g} min" if minutes is not None else ""
+                return f"{self._car(car)}: done: {self._treatment(treatment)}{took}."
             case CameBack(car=car, packs_low=low, packs_high=high):
                 return f"{self._car(car)} came back after {low:g} to {high:g} packs elsewhere."
             case SettingsChosen(values=values):
@@ -161,11 +195,48 @@ class _Teller:
         done = "" if answer.mode is None and answer.done is Done.PUT_RIGHT else f", {answer.done.value}"
         return f"{answer.word}{place}{where}{done}"
 
+    def _treatment(self, key: str) -> str:
+        known = self.facts.treatments.get(key) or self.facts.one_off_sheets.get(key)
+        return known.name if known else key
+
     def _measured(self, measured: Measured) -> str:
         at = f" at {measured.spot}" if measured.spot else ""
         listed = _and(reading.typed or f"{reading.value:g} {reading.unit}" for reading in measured.readings)
         anew = "; a new baseline" if measured.is_baseline else ""
         return f"{self._car(measured.car)}, {measured.trial.value}{at}: {listed}{anew}."
+
+    def _hurt(self, hurt: PackHurt) -> str:
+        parts = [harm.value for harm in hurt.harms]
+        if hurt.hottest_degC is not None:
+            parts.append(f"{hurt.hottest_degC:g} °C")
+        car = f" in {self._car(hurt.car)}" if hurt.car else ""
+        return f"Pack {self._pack(hurt.pack)}{car}: {_and(parts)}{_because(hurt.words)}."
+
+    def _charged(self, charged: PackCharged) -> str:
+        parts = []
+        if charged.put_in_Ah is not None:
+            way = "put in" if charged.put_in_Ah >= 0.0 else "taken out"
+            parts.append(f"{abs(charged.put_in_Ah) * 1000:.0f} mAh {way}")
+        if charged.minutes is not None:
+            parts.append(f"{charged.minutes:g} min")
+        if charged.current_A is not None:
+            parts.append(f"at {charged.current_A:g} A")
+        if charged.cells_V:
+            parts.append(f"cells {_numbers(charged.cells_V)} V at the end")
+        told = "".join(f", {part}" for part in parts)
+        return f"Pack {self._pack(charged.pack)} charged: {charged.finish.value}{told}."
+
+    def _pack_measured(self, read: PackMeasured) -> str:
+        parts = []
+        if read.rest_V:
+            rested = "" if read.rested_min is None else f" after {_span(read.rested_min)} at rest"
+            parts.append(f"cells {_numbers(read.rest_V)} V{rested}")
+        if read.resistances_ohm:
+            ohms = _numbers([1000.0 * ohm for ohm in read.resistances_ohm])
+            parts.append(f"resistances {ohms} mΩ by {read.instrument}")
+        if read.temperature_degC is not None:
+            parts.append(f"{read.temperature_degC:g} °C")
+        return f"Pack {self._pack(read.pack)} measured: {', '.join(parts)}."
 
     def _broke(self, broke: Broke) -> str:
         if broke.mode is None:
@@ -200,6 +271,22 @@ def _reading(reading: Reading) -> str:
             f"{reading.spot} {reading.value:g} {reading.unit} (seconds after stopping not said, so not used)"
         )
     return f"{reading.spot} {reading.value:g} {reading.unit}, {reading.seconds_after_stop:g} s after stopping"
+
+
+def _harms(harms: Iterable[PackHarm]) -> str:
+    return _and(harm.value for harm in harms)
+
+
+def _numbers(values: Iterable[float]) -> str:
+    return " / ".join(f"{value:.4g}" for value in values)
+
+
+def _span(minutes: float) -> str:
+    """A wait in the unit a person would use."""
+    if minutes < 100.0:
+        return f"{minutes:.0f} min"
+    hours = minutes / 60.0
+    return f"{hours:.0f} h" if hours < 48.0 else f"{hours / 24.0:.0f} days"
 
 
 def _because(words: str) -> str:
