@@ -15,9 +15,11 @@ from hypothesis import strategies as st
 
 from snugfast.core.errors import ImpossibleInput
 from snugfast.upkeep.delay_time import (
+    backlog,
     best_interval,
     checks_within_delay,
     cost_rate,
+    defects_alive,
     downtime_share,
     failures_per_interval,
     failures_with_any_delay,
@@ -169,3 +171,24 @@ def test_a_certain_check_has_no_number_of_repeats() -> None:
 def test_unequal_intervals_lose_no_defect(intervals: list[float], delay: float, detection: float) -> None:
     failed, found, left = pooled_weights(intervals=intervals, delay=delay, detection=detection)
     assert failed.sum() + found.sum() + left == pytest.approx(sum(intervals), rel=1e-12)
+
+
+@pytest.mark.parametrize(
+    ("interval", "some"),
+    [(5, 0.01144784), (12, 0.02442281), (24, 0.04045909), (48, 0.05810150), (400, 0.07225640)],
+)
+def test_defects_alive_give_the_worked_chances_of_at_least_one(interval: float, some: float) -> None:
+    """Worked: pooled model, a defect in 400 minutes, 30 minutes of delay; P(at least one) = 1 − exp(−λA)."""
+    waiting = defects_alive(interval=interval, delay=30.0) / 400.0
+    assert 1.0 - exp(-waiting) == pytest.approx(some, abs=5e-9)
+
+
+@pytest.mark.parametrize(
+    ("detection", "found"), [(1.0, 0.04130033), (0.9, 0.03891904), (0.7, 0.03341445), (0.4, 0.02261784)]
+)
+def test_the_backlog_gives_the_worked_finds_of_a_check_every_24_minutes(
+    detection: float, found: float
+) -> None:
+    """Worked: λ = 1/400, δ = 30; found per interval = λ r B."""
+    waiting = backlog(interval=24.0, delay=30.0, detection=detection)
+    assert detection * waiting / 400.0 == pytest.approx(found, abs=5e-9)
