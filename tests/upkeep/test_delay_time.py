@@ -6,7 +6,7 @@ Authorities: *against* an independent program and its event simulation (golden/u
 
 from __future__ import annotations
 
-from math import gamma, inf
+from math import exp, gamma, inf
 
 import numpy as np
 import pytest
@@ -186,9 +186,7 @@ def test_defects_alive_give_the_worked_chances_of_at_least_one(interval: float, 
 @pytest.mark.parametrize(
     ("detection", "found"), [(1.0, 0.04130033), (0.9, 0.03891904), (0.7, 0.03341445), (0.4, 0.02261784)]
 )
-def test_the_backlog_gives_the_worked_finds_of_a_check_every_24_minutes(
-    detection: float, found: float
-) -> None:
+def test_the_backlog_gives_the_worked_finds_every_24_minutes(detection: float, found: float) -> None:
     """Worked: λ = 1/400, δ = 30; found per interval = λ r B."""
     waiting = backlog(interval=24.0, delay=30.0, detection=detection)
     assert detection * waiting / 400.0 == pytest.approx(found, abs=5e-9)
