@@ -3,10 +3,11 @@
 Run: python bench/rank_checks.py [BUILD ...] [--all]
 
 The trade says: wheel nuts first, then the set screws of pinion, cups and shafts. Here a car is driven new
-from the box for two outings of three packs, a few hard hits in each, and nobody looks. Then each check is weighed
-alone: what looking gains until the next outing is over, less its minutes and those of the way in. Wide checks
-are marked: they see a little of much and so stand high everywhere. Gates and the packs' own checks are left
-out, since they are never a matter of worth. `tests/facts/test_trade_order.py` holds the ranking to the trade.
+from the box for two outings of three packs, a few hard hits in each, and nobody looks. Then each check is
+weighed alone: what looking gains until the next outing is over, less its minutes and those of the way in.
+Wide checks are marked: they see a little of much and so stand high everywhere. Gates and the packs' own
+checks are left out, since they are never a matter of worth. `tests/facts/test_trade_order.py` holds the
+ranking to the trade.
 """
 
 from __future__ import annotations

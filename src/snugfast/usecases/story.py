@@ -616,7 +616,7 @@ class Story:
 
 
 def run_exposure(modes: Sequence[Mode], fact: Ran) -> Floats:
-    """What one run adds to each mode's clock, stress of ground and wet in it; days run by themselves."""
+    """What one run adds to each mode's clock, stressed by ground, wet and cold; days run by themselves."""
     units = {
         Clock.RUNNING_MIN: fact.running_min,
         Clock.HARD_HITS: fact.hard_hits,
@@ -627,10 +627,20 @@ def run_exposure(modes: Sequence[Mode], fact: Ran) -> Floats:
     ground, wet = fact.ground.value, fact.wet.value
     return np.array(
         [
-            units[mode.clock] * mode.ground_factor.get(ground, 1.0) * mode.wet_factor.get(wet, 1.0)
+            units[mode.clock]
+            * mode.ground_factor.get(ground, 1.0)
+            * mode.wet_factor.get(wet, 1.0)
+            * _cold_factor(mode, fact.ambient_degC)
             for mode in modes
         ]
     )
+
+
+def _cold_factor(mode: Mode, air_degC: float | None) -> float:
+    """Nylon is brittle in frost. Nothing said about the air counts as mild."""
+    if mode.cold is None or air_degC is None or air_degC >= mode.cold.below_degC:
+        return 1.0
+    return mode.cold.factor
 
 
 def _narrow(scope: Scope, positions: Sequence[int]) -> Scope:
