@@ -1,4 +1,4 @@
-"""What a form may offer as the answer to a check: what was found and where, in words an answer is read from."""
+"""What a form may offer as the answer to a check: what was found and where, as an answer is read."""
 
 from __future__ import annotations
 

@@ -14,7 +14,7 @@ from snugfast.records.ledger import Ledger
 from snugfast.records.resting import depends_on
 from snugfast.records.standing import Standing, standing
 from snugfast.records.store.rows import kind_of
-from snugfast.usecases.telling import tell
+from snugfast.usecases.telling import tell, tell_when
 from snugfast.usecases.what_stands import ledger_now
 from snugfast.usecases.workshop import Workshop
 
@@ -41,12 +41,18 @@ class Line:
 
     id: UUID
     kind: str
-    told: str
+    when: str
+    what: str
     author: str
     recorded_at: datetime
     state: str
     is_run: bool
     is_withdrawal: bool
+
+    @property
+    def told(self) -> str:
+        """The entry in one sentence, its day in front."""
+        return f"{self.when}: {self.what}"
 
 
 @dataclass(frozen=True, slots=True)
@@ -127,13 +133,15 @@ class _Telling:
 
     def line(self, entry: Entry) -> Line:
         took_back = self.withdrawn.get(entry.id)
-        told = tell(entry, self.facts, self.ledger)
+        when = tell_when(entry)
+        what = tell(entry, self.facts, self.ledger).removeprefix(f"{when}: ")
         if took_back is not None:
-            told = f"{told.rstrip('.')}: “{tell(took_back, self.facts, self.ledger).rstrip('.')}”."
+            what = f"{what.rstrip('.')}: “{tell(took_back, self.facts, self.ledger).rstrip('.')}”."
         return Line(
             id=entry.id,
             kind=kind_of(entry),
-            told=told,
+            when=when,
+            what=what,
             author=self.names.get(entry.author, "somebody"),
             recorded_at=entry.recorded_at,
             state=_state(entry.id, self.standing),

@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from typing import Self
 
 from snugfast.usecases.outlook import Outlook, Station
-from snugfast.web.numbers import percent
+from snugfast.web.numbers import percent_short
 
 LAST_OF_LINE = "wheels"  # up to here power flows; what comes after carries and steers
 FULL_GAUGE = 0.25  # a chance this high fills a gauge
@@ -47,7 +47,7 @@ def _notch(station: Station, weakest: bool) -> Notch:
     return Notch(
         key=station.notch,
         label=station.notch,
-        chance=percent(station.fail_chance),
+        chance=percent_short(station.fail_chance),
         gauge=round(min(1.0, station.fail_chance / FULL_GAUGE) * GAUGE_WIDTH, 1),
         places=station.places,
         weakest=weakest,

@@ -25,6 +25,13 @@ def percent(share: float) -> str:
     return f"{share * 100:.0f}{THIN}%"
 
 
+def percent_short(share: float) -> str:
+    """A chance where there is room for a few letters only; a dash where nothing can fail."""
+    if share <= 0.0:
+        return "–"
+    return f"<0.1{THIN}%" if share < LEAST_PERCENT else percent(share)
+
+
 def minutes(value: float) -> str:
     """A time at the bench or on the track: “0.5 min”, “12 min”."""
     return f"{plain(round(value, 1))}{THIN}min"

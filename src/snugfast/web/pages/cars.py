@@ -375,14 +375,16 @@ class _Worries:
     def _worry(self, risk: AtRisk) -> Worry:
         since = count_words(risk.since_look, risk.mode.clock)
         where = risk.place.name if risk.place else "pack"
-        how = "never looked at here" if risk.mark.looked_at is None else f"since {risk.mark.how}"
+        how = f"never looked at here, {since}"
+        if risk.mark.looked_at is not None:
+            how = f"{since} since “{risk.mark.how}”"
         return Worry(
             name=risk.mode.name,
             mode=risk.mode.key,
             where=where,
             chance=percent(risk.fail_chance),
             belief=percent(risk.presence),
-            since=f"{since}, {how}",
+            since=how,
         )
 
 

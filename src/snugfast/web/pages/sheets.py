@@ -176,6 +176,15 @@ class Answered:
 
 
 @dataclass(frozen=True, slots=True)
+class Refused:
+    """An answer that could not be kept, as it was typed, and why."""
+
+    key: str
+    form: FoundForm
+    troubles: Troubles
+
+
+@dataclass(frozen=True, slots=True)
 class CheckCard:
     """One check as a card: why, how, what to beware of, and the answer."""
 
@@ -208,6 +217,7 @@ class CheckCard:
     check: str
     answered: Answered | None
     now: bool
+    form: FoundForm
     troubles: Troubles | None
 
 
@@ -299,10 +309,11 @@ class SheetPage:
         id: UUID,
         ask: AskForm,
         answers: Mapping[str, Answered],
-        refused: Mapping[str, Troubles] | None = None,
+        refused: Refused | None = None,
+        at: str = "",
         all_open: bool = False,
     ) -> Self:
-        making = _Cards(sheet, workshop, answers, refused or {})
+        making = _Cards(sheet, workshop, answers, refused, at)
         cards = tuple(making.cards())
         values = sheet.values
         return cls(
@@ -340,7 +351,8 @@ class _Cards:
         sheet: Sheet,
         workshop: Workshop,
         answers: Mapping[str, Answered],
-        refused: Mapping[str, Troubles],
+        refused: Refused | None,
+        at: str,
     ) -> None:
         self.sheet = sheet
         self.workshop = workshop
@@ -350,8 +362,10 @@ class _Cards:
         with workshop.store.reading() as reads:
             cars = ledger_now(reads).cars
         self.builds = {car.id: workshop.build(cars[car.id].build) for car in sheet.cars}
-        self.next_key = next((check.key for check in sheet.checks if check.key not in answers), "")
-        self.next_anchor = ""
+        open_ones = [(n, check.key) for n, check in enumerate(sheet.checks, 1) if check.key not in answers]
+        from_here = [one for one in open_ones if at.isdecimal() and one[0] >= int(at)] or open_ones
+        self.next_key = from_here[0][1] if from_here else ""
+        self.next_anchor = anchor_of(from_here[0][0]) if from_here else ""
 
     def cards(self) -> Iterable[CheckCard | AccessCard]:
         number = 0
@@ -361,8 +375,6 @@ class _Cards:
                 yield AccessCard(step.name, on, minutes(step.minutes), step.steps, step.cautions)
                 continue
             number += 1
-            if step.key == self.next_key:
-                self.next_anchor = anchor_of(number)
             yield self._check(step, number)
 
     def cautions_of_all(self) -> tuple[str, ...]:
@@ -379,10 +391,11 @@ class _Cards:
         whys = tuple(WhyLine.of(why, self.workshop) for why in step.why)
         on = [step.car_name] if self.several else []
         on += [f"pack {step.pack_name}"] if step.pack_name else []
+        refused = self.refused if self.refused and self.refused.key == step.key else None
         return CheckCard(
             number=number,
             anchor=anchor_of(number),
-            form_id=self.workshop.new_id(),
+            form_id=(refused.form.id if refused else None) or self.workshop.new_id(),
             key=step.key,
             name=step.name,
             on=", ".join(on),
@@ -409,7 +422,8 @@ class _Cards:
             check=step.check,
             answered=self.answers.get(step.key),
             now=step.key == self.next_key,
-            troubles=self.refused.get(step.key),
+            form=refused.form if refused else FoundForm(done=Done.PUT_RIGHT.value),
+            troubles=refused.troubles if refused else None,
         )
 
 
@@ -436,6 +450,7 @@ def work(
     sheet_id: UUID,
     form: Annotated[AskForm, Query()],
     open: str = "",
+    at: str = "",
 ) -> Response:
     sheet = bench.shelf.get(sheet_id)
     if sheet is None:  # the server was started again: the same question gives a new sheet
@@ -446,6 +461,7 @@ def work(
         id=sheet_id,
         ask=form,
         answers=_answers(workshop, sheet),
+        at=at,
         all_open=open == "all",
     )
     return show(request, "sheet.html", page, title=_title(sheet), here="sheet")
@@ -471,14 +487,16 @@ def answer(
         keep_form(workshop, draft.entries)
     except BadInput as refused:
         answers = _answers(workshop, sheet)
-        troubles = {check.key: Troubles.of(refused)}
-        page = SheetPage.of(sheet, workshop, id=sheet_id, ask=ask, answers=answers, refused=troubles)
+        said = Refused(check.key, form, Troubles.of(refused))
+        page = SheetPage.of(sheet, workshop, id=sheet_id, ask=ask, answers=answers, refused=said)
         return show(request, "sheet.html", page, title=_title(sheet), here="sheet", status=422)
     answers = _answers(workshop, sheet)
     ahead = [n for n, one in enumerate(sheet.checks, 1) if one.key not in answers]
     here = next(n for n, one in enumerate(sheet.checks, 1) if one.key == check.key)
-    anchor = anchor_of(next((n for n in ahead if n > here), ahead[0])) if ahead else "done"
-    return to(f"/sheets/{sheet_id}?{ask.query}#{anchor}")
+    if not ahead:
+        return to(f"/sheets/{sheet_id}?{ask.query}#done")
+    further = next((n for n in ahead if n > here), ahead[0])
+    return to(f"/sheets/{sheet_id}?{ask.query}&at={further}#{anchor_of(further)}")
 
 
 def anchor_of(number: int) -> str:

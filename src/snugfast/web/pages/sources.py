@@ -3,19 +3,23 @@
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from typing import Self
 
 from fastapi import APIRouter, Request
 from fastapi.responses import Response
 
-from snugfast.facts.model import Facts, Seen, Source
+from snugfast.facts.model import Check, Facts, Mode, Seen, Source
 from snugfast.usecases.pedigree import PedigreeRow, row_called
+from snugfast.usecases.sheet_words import count_words
 from snugfast.web.bench import TheWorkshop
+from snugfast.web.numbers import count, minutes, percent, plain
 from snugfast.web.showing import show
 
 pages = APIRouter()
+
+Pairs = tuple[tuple[str, str], ...]
 
 SEEN_WORDS: Mapping[Seen, str] = {
     Seen.PRIMARY: "the text itself was read",
@@ -58,9 +62,9 @@ class SourcesPage:
 
     groups: tuple[SourceGroup, ...]
     rests: tuple[tuple[str, int], ...]
-    modes: tuple[tuple[str, str], ...]
-    checks: tuple[tuple[str, str], ...]
-    assumptions: tuple[tuple[str, str], ...]
+    modes: Pairs
+    checks: Pairs
+    assumptions: Pairs
 
     @classmethod
     def of(cls, facts: Facts) -> Self:
@@ -69,7 +73,7 @@ class SourcesPage:
             *(check.pedigree for check in facts.checks.values()),
             *(caution.pedigree for caution in facts.cautions.values()),
         ]
-        rests = Counter(facts.sources[pedigree.source].seen.value for pedigree in pedigrees)
+        rests = Counter(facts.sources[pedigree.source].seen for pedigree in pedigrees)
         groups = [
             SourceGroup(
                 seen.value,
@@ -80,7 +84,7 @@ class SourcesPage:
         ]
         return cls(
             groups=tuple(group for group in groups if group.lines),
-            rests=tuple(rests.most_common()),
+            rests=tuple((SEEN_WORDS[seen], number) for seen, number in rests.most_common()),
             modes=tuple((mode.key, mode.name) for mode in facts.modes.values()),
             checks=tuple((check.key, check.name) for check in facts.checks.values()),
             assumptions=tuple((one.key, one.meaning) for one in facts.assumptions.values()),
@@ -89,20 +93,23 @@ class SourcesPage:
 
 @dataclass(frozen=True, slots=True)
 class RowPage:
-    """One row of the tables, and its source."""
+    """One row of the tables in words, and its source."""
 
     kind: str
     name: str
-    values: tuple[tuple[str, str], ...]
+    values: Pairs
+    links: Pairs  # rows that belong to it
     source: SourceLine
     where: str
 
     @classmethod
-    def of(cls, row: PedigreeRow) -> Self:
+    def of(cls, row: PedigreeRow, facts: Facts) -> Self:
+        values, links = _said(row, facts)
         return cls(
-            kind=row.kind,
-            name=row.values.get("name") or row.values.get("title") or row.key,
-            values=tuple(row.values.items()),
+            kind={"mode": "a way to fail"}.get(row.kind, row.kind),
+            name=row.values.get("name") or row.values.get("title") or row.values.get("meaning") or row.key,
+            values=values,
+            links=links,
             source=SourceLine.of(row.source),
             where=row.where.lstrip(", "),
         )
@@ -110,12 +117,74 @@ class RowPage:
 
 @pages.get("/sources")
 def sources(request: Request, workshop: TheWorkshop) -> Response:
-    return show(
-        request, "sources.html", SourcesPage.of(workshop.facts), title="Where numbers come from", here="more"
-    )
+    page = SourcesPage.of(workshop.facts)
+    return show(request, "sources.html", page, title="Where numbers come from", here="more")
 
 
 @pages.get("/sources/{key}")
 def row(request: Request, workshop: TheWorkshop, key: str) -> Response:
-    page = RowPage.of(row_called(workshop.facts, key))
+    page = RowPage.of(row_called(workshop.facts, key), workshop.facts)
     return show(request, "row.html", page, title=page.name, here="more")
+
+
+def _said(row: PedigreeRow, facts: Facts) -> tuple[Pairs, Pairs]:
+    if row.kind == "mode":
+        mode = facts.modes[row.key]
+        seen_by = [check for check in facts.checks.values() if any(c.mode == mode.key for c in check.covers)]
+        return tuple(_mode(mode, facts)), tuple((check.key, check.name) for check in seen_by)
+    if row.kind == "check":
+        check = facts.checks[row.key]
+        links = tuple((cover.mode, facts.modes[cover.mode].name) for cover in check.covers)
+        return tuple(_check(check, facts)), links
+    return tuple((name, value) for name, value in row.values.items() if name != "name"), ()
+
+
+def _mode(mode: Mode, facts: Facts) -> Iterator[tuple[str, str]]:
+    """The prior numbers of a way to fail, in words."""
+    yield "what happens", mode.what_happens
+    yield "at", facts.roles[mode.role].name
+    yield "a defect comes", f"once in {count_words(mode.between_defects, mode.clock)}, {mode.arrival.value}"
+    if mode.wear_shape is not None:
+        yield "wear shape", plain(mode.wear_shape)
+    yield "cars differ", f"by about {percent(mode.spread**-0.5)} of that"
+    yield "and fails after", f"{count_words(mode.delay, mode.clock)} more"
+    yield "sudden", f"{percent(mode.sudden)} of failures show nothing before"
+    yield "cure", f"{mode.cure} {minutes(mode.cure_min)}"
+    yield "failing costs", f"{mode.failure} {minutes(mode.failure_min)} at the bench"
+    yield "and loses", f"{minutes(mode.lost_running_min)} of running"
+    for name, used in (("cure uses", mode.cure_parts), ("failing uses", mode.failure_parts)):
+        if used:
+            yield name, ", ".join(f"{plain(share)} {facts.roles[role].name}" for role, share in used.items())
+    for raised in mode.raises:
+        yield (
+            f"after {raised.event.value}",
+            f"{plain(raised.factor)} times as often, dying away over {count_words(raised.decay, mode.clock)}",
+        )
+    for name, factors in (("wet", mode.wet_factor), ("ground", mode.ground_factor)):
+        if factors:
+            yield name, ", ".join(f"{word} × {plain(factor)}" for word, factor in factors.items())
+    if mode.safety is not None:
+        limit = mode.safety
+        yield (
+            "safety limit",
+            f"{percent(limit.belief)} that it is there, {percent(limit.failing)} that it fails",
+        )
+    if mode.no_check_because:
+        yield "no check", mode.no_check_because
+
+
+def _check(check: Check, facts: Facts) -> Iterator[tuple[str, str]]:
+    """What a check takes, sees and may do, in words."""
+    yield "takes", minutes(check.minutes)
+    yield "when", check.moment.value
+    if check.gates:
+        yield "always", ", ".join(gate.value for gate in check.gates)
+    if check.access:
+        yield "behind", facts.access[check.access].name
+    sees = (f"{facts.modes[one.mode].name} ({percent(one.detects)})" for one in check.covers)
+    yield "sees", "; ".join(sees)
+    yield "false alarm", percent(check.false_alarm)
+    if check.harm:
+        yield "may do harm", f"{percent(check.harm)}: {check.harm_text}"
+    yield "answers", ", ".join(dict.fromkeys(answer.word for answer in check.answers))
+    yield "steps", count(len(check.steps), "step")

@@ -1,0 +1,156 @@
+"""Cars, packs, builds and parts on the pages."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from uuid import UUID
+
+import pytest
+from starlette.testclient import TestClient
+
+from snugfast.records.entries import BuildChanged, CameBack, Entry, PartFitted, PartMoved, WorkDone
+from snugfast.records.ledger import CarRecord
+from snugfast.usecases.what_stands import ledger_now
+from snugfast.usecases.workshop import Workshop
+from tests.web.parsed import Page
+
+Visit = Callable[[str], Page]
+
+
+def car(workshop: Workshop, name: str = "Bramble") -> CarRecord:
+    with workshop.store.reading() as reads:
+        record = ledger_now(reads).car_named(name)
+    assert record is not None
+    return record
+
+
+def last(workshop: Workshop) -> Entry:
+    with workshop.store.reading() as reads:
+        return reads.entries_after(reads.position() - 1)[0].entry
+
+
+def keep(client: TestClient, echoed: Page) -> str:
+    assert echoed.status == 200, echoed.text
+    sent = echoed.form("/keep").send(client)
+    assert sent.status_code == 303, Page.of(sent).text
+    return sent.headers["location"]
+
+
+@pytest.mark.parametrize("history", ["new", "second-hand", "unknown"])
+def test_a_car_is_added_from_a_starter_build(
+    client: TestClient, visit: Visit, workshop: Workshop, history: str
+) -> None:
+    form = visit("/cars/new").form("/cars/new")
+    page = visit(keep(client, Page.of(form.send(client, name="Old Tin", history=history))))
+    assert page.main.where("h1").text == "Old Tin"
+    assert len(workshop.build(car(workshop, "Old Tin").build).places) > 60
+
+
+def test_a_name_that_is_taken_is_refused_with_the_form_filled_in(client: TestClient, visit: Visit) -> None:
+    refused = Page.of(visit("/cars/new").form("/cars/new").send(client, name="bramble", history="unknown"))
+    assert refused.status == 422
+    assert "already a car called" in refused.text
+    assert refused.form("/cars/new").values["name"] == ["bramble"]
+    assert refused.form("/cars/new").values["history"] == ["unknown"]
+
+
+def test_a_pack_is_added(client: TestClient, visit: Visit) -> None:
+    form = visit("/packs/new").form("/packs/new")
+    keep(client, Page.of(form.send(client, name="Ember 3", cells="3", capacity="5 Ah")))
+    assert "Ember 3" in visit("/").text
+    refused = Page.of(form.send(client, name="Ember 4", cells="3", capacity="lots"))
+    assert refused.status == 422
+
+
+def test_the_page_of_a_car_goes_from_pack_to_corners(visit: Visit, workshop: Workshop) -> None:
+    page = visit(f"/cars/{car(workshop).id}")
+    strip = page.main.where("div", class_="strip")
+    labels = [node.text for node in strip.all("span") if "label" in node.classes]
+    assert [label.replace("\u00ad", "") for label in labels] == list(workshop.facts.notches)
+    places = [node.text for node in page.main.all("h3")]
+    for place in workshop.build(car(workshop).build).places:
+        assert place.name in places
+    assert "M4 flanged nylon-insert nut" in page.text
+    assert "practice" in page.text
+
+
+def test_a_notch_of_the_strip_leads_to_its_places(visit: Visit, workshop: Workshop) -> None:
+    page = visit(f"/cars/{car(workshop).id}")
+    targets = {node.attributes["id"] for node in page.main.all("ul") if "id" in node.attributes}
+    for link in page.main.where("div", class_="strip").all("a"):
+        assert link.attributes["href"].removeprefix("#") in targets
+
+
+def test_every_mistake_in_a_build_is_listed_beside_the_text(
+    client: TestClient, visit: Visit, workshop: Workshop
+) -> None:
+    path = f"/cars/{car(workshop).id}/build"
+    form = visit(path).form(path)
+    [text] = form.values["build"]
+    broken = text.replace('currency = "CRD"', 'currency = "coins"').replace(
+        'thread = "M4"', 'thread = "M4.3"', 1
+    )
+    broken = broken.replace('role = "motor"', 'role = "engine"')
+    refused = Page.of(form.send(client, build=broken))
+    assert refused.status == 422
+    assert len(list(refused.main.where("div", role="alert").all("li"))) >= 3
+    assert refused.form(path).values["build"] == [broken]
+
+
+def test_an_edited_build_is_kept_and_a_stale_one_is_not(
+    client: TestClient, visit: Visit, workshop: Workshop
+) -> None:
+    path = f"/cars/{car(workshop).id}/build"
+    form = visit(path).form(path)
+    [text] = form.values["build"]
+    edited = text.replace("M4 flanged nylon-insert nut", "M4 serrated nylon-insert nut")
+    echoed = Page.of(form.send(client, build=edited))
+    run = visit("/").form("/runs").send(client, car="Bramble", minutes="9")
+    keep(client, Page.of(run))
+    stale = Page.of(echoed.form("/keep").send(client))
+    assert stale.status == 409
+    assert "grew after you opened" in stale.text
+    fresh = visit(path).form(path)
+    page = visit(keep(client, Page.of(fresh.send(client, build=edited))))
+    assert "M4 serrated nylon-insert nut" in page.text
+    assert isinstance(last(workshop).fact, BuildChanged)
+
+
+def test_a_part_is_fitted(client: TestClient, visit: Visit, workshop: Workshop) -> None:
+    path = f"/cars/{car(workshop).id}/places/wheel_nuts"
+    form = visit(path).form(f"{path}/fitted")
+    keep(client, Page.of(form.send(client, spot=["front left"], spent="0.80")))
+    fact = last(workshop).fact
+    assert isinstance(fact, PartFitted)
+    assert fact.spots == ("front left",)
+    assert fact.spent is not None
+    assert fact.spent.minor == 80
+
+
+def test_a_part_is_moved_to_another_car(client: TestClient, visit: Visit, workshop: Workshop) -> None:
+    path = f"/cars/{car(workshop).id}/places/motor"
+    form = visit(path).form(f"{path}/moved")
+    keep(client, Page.of(form.send(client, to_car="Quarry")))
+    fact = last(workshop).fact
+    assert isinstance(fact, PartMoved)
+    assert fact.to_car == car(workshop, "Quarry").id
+
+
+def test_work_and_a_return_from_a_loan_are_logged(
+    client: TestClient, visit: Visit, workshop: Workshop
+) -> None:
+    path = f"/cars/{car(workshop).id}"
+    work = visit(f"{path}/work").form(f"{path}/work")
+    keep(client, Page.of(work.send(client, event="radio work", words="new receiver")))
+    assert isinstance(last(workshop).fact, WorkDone)
+    back = visit(f"{path}/back").form(f"{path}/back")
+    assert Page.of(back.send(client, packs_low="8", packs_high="3")).status == 422
+    keep(client, Page.of(back.send(client, packs_low="3", packs_high="8")))
+    assert isinstance(last(workshop).fact, CameBack)
+
+
+@pytest.mark.parametrize("path", ["", "/build", "/places/wheel_nuts", "/work", "/back"])
+def test_a_car_that_is_not_here_has_a_way_out(visit: Visit, path: str) -> None:
+    lost = visit(f"/cars/{UUID(int=5)}{path}")
+    assert lost.status == 404
+    assert list(lost.main.all("a"))

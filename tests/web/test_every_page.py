@@ -1,0 +1,134 @@
+"""What holds for every page: headings in order, a label on every field, no script, no inline style."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Callable, Iterator
+from itertools import pairwise
+
+import pytest
+from starlette.testclient import TestClient
+
+from snugfast.records.entries import Ran
+from snugfast.usecases.what_stands import ledger_now
+from snugfast.usecases.workshop import Workshop
+from tests.web.parsed import Node, Page
+
+Visit = Callable[[str], Page]
+PATHS = [
+    "/",
+    "/runs/new",
+    "/catch-up",
+    "/broke",
+    "/sheet",
+    "/sheet?car=Bramble&minutes=20&make=1",
+    "/sheet?minutes=1&wet=mud&just_ran=true&make=1",
+    "/journal",
+    "/journal?words=gravel",
+    "/settings",
+    "/sources",
+    "/sources/wheel_nut_loose",
+    "/sources/wheel_nuts",
+    "/sources/common-practice",
+    "/sources/bench_minute_minor",
+    "/sources/power-off",
+    "/sources/body_off",
+    "/cars/new",
+    "/cars/{car}",
+    "/cars/{car}/build",
+    "/cars/{car}/work",
+    "/cars/{car}/back",
+    "/cars/{car}/places/wheel_nuts",
+    "/packs/new",
+    "/journal/{run}",
+    "/journal/{run}/withdraw",
+    "/journal/{run}/correct",
+    "/nowhere",
+    "/sources/nothing",
+]
+
+
+def labelled(page: Page) -> Iterator[Node]:
+    """Fields that a label, or an own name, speaks for."""
+    named = {label.attributes.get("for") for label in page.root.all("label")}
+    inside = [field for label in page.root.all("label") for field in label.all("input", "select", "textarea")]
+    for field in page.root.all("input", "select", "textarea"):
+        if field.attributes.get("id") in named or "aria-label" in field.attributes or field in inside:
+            yield field
+
+
+@pytest.fixture
+def address(workshop: Workshop) -> Callable[[str], str]:
+    with workshop.store.reading() as reads:
+        car = ledger_now(reads).car_named("Bramble")
+        run = next(row.entry for row in reads.entries_after(0) if isinstance(row.entry.fact, Ran))
+    assert car is not None
+    return lambda path: path.format(car=car.id, run=run.id)
+
+
+@pytest.mark.parametrize("path", PATHS)
+def test_a_page_is_sound(visit: Visit, address: Callable[[str], str], path: str) -> None:
+    page = visit(address(path))
+    assert page.status == (404 if path in ("/nowhere", "/sources/nothing") else 200)
+    assert page.root.where("html").attributes["lang"] == "en"
+    assert next(page.root.all("title")).text.endswith("· Snugfast")
+
+    levels = [int(node.tag[1]) for node in page.main.all("h1", "h2", "h3", "h4")]
+    assert levels.count(1) == 1
+    assert levels[0] == 1
+    assert all(below - above <= 1 for above, below in pairwise(levels)), levels
+
+    spoken = list(labelled(page))
+    for field in page.root.all("input", "select", "textarea"):
+        assert field.attributes.get("type") == "hidden" or field in spoken, field.attributes
+
+    ids = [node.attributes["id"] for node in page.root.all(*ANY) if "id" in node.attributes]
+    assert len(ids) == len(set(ids))
+    for node in page.root.all(*ANY):
+        assert "style" not in node.attributes
+        assert not any(name.startswith("on") for name in node.attributes)
+    assert not list(page.root.all("script", "style"))
+
+
+ANY = (
+    *("a", "article", "aside", "body", "button", "dd", "details", "div", "dl", "dt", "fieldset", "footer"),
+    *("form", "h1", "h2", "h3", "header", "input", "label", "li", "main", "nav", "ol", "option", "p", "path"),
+    *("rect", "section", "select", "span", "summary", "svg", "table", "td", "textarea", "th", "ul"),
+)
+
+
+@pytest.mark.slow
+def test_every_link_leads_somewhere(client: TestClient, visit: Visit, address: Callable[[str], str]) -> None:
+    links: dict[str, str] = {}
+    for path in PATHS:
+        page = visit(address(path))
+        ids = {node.attributes["id"] for node in page.root.all(*ANY) if "id" in node.attributes}
+        for node in page.root.all("a"):
+            target, _, fragment = node.attributes["href"].partition("#")
+            assert target or fragment in ids, (path, fragment)
+            # One of each kind is enough: identities and keys are left out of the comparison.
+            links.setdefault(re.sub(r"[0-9a-f-]{36}|(?<=sources/)\w.*|(?<=places/)\w+", "*", target), target)
+    for target in filter(None, links.values()):
+        assert client.get(target, follow_redirects=False).status_code in (200, 303), target
+
+
+def test_an_error_page_has_a_sentence_and_a_way_out(visit: Visit) -> None:
+    lost = visit("/sources/wheel_nut_los")
+    assert lost.status == 404
+    assert "Did you mean" in lost.text
+    assert any(a.attributes["href"] == "/" for a in lost.main.all("a"))
+
+
+def test_a_fault_of_ours_is_said_as_such(workshop: Workshop, monkeypatch: pytest.MonkeyPatch) -> None:
+    from snugfast.web.app import create_for
+    from snugfast.web.pages import home
+
+    def broken(workshop: Workshop) -> None:
+        raise ZeroDivisionError
+
+    monkeypatch.setattr(home, "overview", broken)
+    client = TestClient(create_for(workshop), base_url="http://127.0.0.1", raise_server_exceptions=False)
+    page = Page.of(client.get("/"))
+    assert page.status == 500
+    assert "broke on our side" in page.text
+    assert "ZeroDivision" not in page.response.text

@@ -1,0 +1,87 @@
+"""The journal on the pages: newest first, found again, taken back, brought back."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+
+from starlette.testclient import TestClient
+
+from snugfast.usecases.workshop import Workshop
+from tests.web.parsed import Node, Page
+
+Visit = Callable[[str], Page]
+
+
+def lines(page: Page) -> list[Node]:
+    return list(page.main.where("ol", class_="journal").all("li"))
+
+
+def test_the_newest_entry_stands_first(visit: Visit) -> None:
+    told = [node.text for node in lines(visit("/journal"))]
+    assert "Bramble ran 13 min" in told[0]
+    assert "joined" in told[-2]
+    assert "Settings" in told[-1]
+
+
+def test_words_car_and_kind_narrow_it_down(visit: Visit) -> None:
+    assert len(lines(visit("/journal?words=gravel"))) == 6
+    assert len(lines(visit("/journal?kind=cars+and+packs"))) == 4
+    about = visit("/journal").form("/journal").node.where("select", name="about")
+    quarry = next(one for one in about.all("option") if one.text == "Quarry")
+    assert len(lines(visit(f"/journal?about={quarry.attributes['value']}"))) == 1
+    assert "Nothing in the journal fits that" in visit("/journal?words=submarine").text
+
+
+def test_a_withdrawal_says_first_what_rests_on_the_entry(
+    client: TestClient, visit: Visit, workshop: Workshop
+) -> None:
+    joined = next(node for node in lines(visit("/journal?words=bramble")) if "joined" in node.text)
+    entry = next(joined.all("a")).attributes["href"]
+    asked = visit(f"{entry}/withdraw")
+    assert "rest 6 later entries" in asked.text
+    with workshop.store.reading() as reads:
+        before = reads.position()
+    sent = asked.form(entry).send(client, why="a mistake")
+    assert "Taken back" in visit(sent.headers["location"]).text
+    with workshop.store.reading() as reads:
+        assert reads.position() == before + 1
+    assert "withdrawn" in visit(entry).text
+    assert "Bramble" not in [a.text for a in visit("/").main.all("a")]
+
+
+def test_undo_asks_and_redo_brings_back(client: TestClient, visit: Visit) -> None:
+    asked = visit("/undo")
+    assert "Bramble ran 13 min" in asked.text
+    asked.form("/journal/").send(client)
+    journal = visit("/journal")
+    assert "withdrawn" in " ".join(node.text for node in lines(journal))
+    sent = journal.form("/redo").send(client)
+    again = visit(sent.headers["location"])
+    assert "Brought back" in again.text
+    assert "withdrawn" not in lines(visit("/journal?kind=runs"))[0].text
+
+
+def test_redo_with_nothing_undone_says_so(client: TestClient, visit: Visit) -> None:
+    refused = Page.of(visit("/journal").form("/redo").send(client))
+    assert refused.status == 404
+    assert "nothing to redo" in refused.text
+
+
+def test_an_unknown_entry_has_a_way_out(visit: Visit) -> None:
+    lost = visit("/journal/01890000-0000-7000-8000-000000000000")
+    assert lost.status == 404
+    assert "Look in the journal" in lost.text
+    assert visit("/journal/not-an-entry").status == 404
+
+
+def test_a_long_journal_comes_a_page_at_a_time(client: TestClient, visit: Visit, workshop: Workshop) -> None:
+    from snugfast.usecases.keeping import keep
+    from snugfast.usecases.run_log import RunSaid, draft_runs
+
+    said = tuple(RunSaid("Quarry", minutes=str(n)) for n in range(1, 46))
+    keep(workshop, draft_runs(workshop, said).entries)
+    first = visit("/journal?kind=runs")
+    older = next(a for a in first.main.all("a") if a.text == "Older")
+    second = visit(older.attributes["href"])
+    seen = [next(node.all("a")).attributes["href"] for page in (first, second) for node in lines(page)]
+    assert len(seen) == len(set(seen)) == 51

@@ -1,0 +1,169 @@
+"""Logging runs: shown in full before it is kept, all mistakes at once, a double tap is one entry."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+
+import pytest
+from starlette.testclient import TestClient
+
+from snugfast.records.entries import CaughtUp, Entry, Failed, Ran
+from snugfast.records.standing import standing
+from snugfast.usecases.workshop import Workshop
+from tests.web.parsed import Page
+
+Visit = Callable[[str], Page]
+
+
+def stands(workshop: Workshop) -> tuple[Entry, ...]:
+    with workshop.store.reading() as reads:
+        return standing(row.entry for row in reads.entries_after(0)).entries
+
+
+def position(workshop: Workshop) -> int:
+    with workshop.store.reading() as reads:
+        return reads.position()
+
+
+def test_the_short_form_is_echoed_then_kept_and_told_on_the_first_page(
+    client: TestClient, visit: Visit, workshop: Workshop
+) -> None:
+    before = position(workshop)
+    echoed = Page.of(visit("/").form("/runs").send(client, car="Quarry", pack="Ember 2", minutes="about 12"))
+    assert "Quarry ran about 12 min with Ember 2" in echoed.text
+    assert position(workshop) == before, "an echo keeps nothing"
+    kept = echoed.form("/keep").send(client)
+    assert kept.status_code == 303
+    home = visit(kept.headers["location"])
+    assert "Kept. " in home.text
+    assert "Quarry ran about 12 min with Ember 2" in home.text
+    last = max(stands(workshop), key=lambda entry: entry.id)
+    assert isinstance(last.fact, Ran)
+    assert last.fact.about
+
+
+def test_a_double_tap_is_one_entry(client: TestClient, visit: Visit, workshop: Workshop) -> None:
+    short = visit("/").form("/runs")
+    first = Page.of(short.send(client, car="Quarry", minutes="9"))
+    second = Page.of(short.send(client, car="Quarry", minutes="9"))  # the first page was sent twice
+    before = position(workshop)
+    assert first.form("/keep").send(client).status_code == 303
+    assert first.form("/keep").send(client).status_code == 303  # and so was the echo
+    assert second.form("/keep").send(client).status_code == 303
+    assert position(workshop) == before + 1
+
+
+def test_a_form_sent_again_with_something_else_in_it_is_refused(
+    client: TestClient, visit: Visit, workshop: Workshop
+) -> None:
+    short = visit("/").form("/runs")
+    Page.of(short.send(client, car="Quarry", minutes="9")).form("/keep").send(client)
+    before = position(workshop)
+    refused = Page.of(Page.of(short.send(client, car="Quarry", minutes="10")).form("/keep").send(client))
+    assert refused.status == 409
+    assert position(workshop) == before
+
+
+@pytest.mark.parametrize(
+    ("field", "typed", "said"),
+    [
+        ("minutes", "-5", "-5 cannot be"),
+        ("minutes", "1,5", "Write 1.5"),
+        ("minutes", "a while", "is not a quantity"),
+        ("car", "Bramlbe", "no car called “Bramlbe”"),
+        ("when", "2031-01-01", "has not come yet"),
+        ("when", "2020-01-01", "has been here only since"),
+        ("hits", "plenty", "none, a few, many or a number"),
+        ("reading", "hot", "is not a reading"),
+    ],
+)
+def test_what_cannot_be_is_said_in_one_sentence_and_the_form_stays_filled_in(
+    client: TestClient, visit: Visit, workshop: Workshop, field: str, typed: str, said: str
+) -> None:
+    before = position(workshop)
+    typed_in = {"car": "Bramble", "minutes": "12", "noticed": "a squeak", field: typed}
+    refused = Page.of(visit("/runs/new").form("/runs").send(client, **typed_in))
+    assert refused.status == 422
+    alert = refused.main.where("div", role="alert")
+    assert said in alert.text
+    assert position(workshop) == before
+    again = refused.form("/runs").values
+    assert again["noticed"] == ["a squeak"]
+    if field != "car":  # a car that is not there cannot be chosen from the list
+        assert typed in again[field]
+
+
+def test_all_mistakes_are_said_at_once(client: TestClient, visit: Visit) -> None:
+    refused = Page.of(
+        visit("/runs/new").form("/runs").send(client, minutes="x", when="y", ambient="warm", car="Bramble")
+    )
+    assert len(list(refused.main.where("div", role="alert").all("li"))) == 3
+
+
+def test_a_pack_in_two_cars_at_once_is_refused_before_the_echo(client: TestClient, visit: Visit) -> None:
+    said = {"pack": "Ember 1", "minutes": "10", "when": "2026-05-06 12:00"}
+    first = Page.of(visit("/runs/new").form("/runs").send(client, car="Bramble", **said))
+    first.form("/keep").send(client)
+    refused = Page.of(visit("/runs/new").form("/runs").send(client, car="Quarry", **said))
+    assert refused.status == 422
+    assert "Ember 1 was in Bramble" in refused.text
+
+
+def test_change_it_gives_the_form_back_as_it_was_typed(client: TestClient, visit: Visit) -> None:
+    typed = {
+        "car": "Quarry",
+        "pack": ["Ember 1", "Ember 2"],
+        "minutes": "11",
+        "wet": "mud",
+        "reading": ["motor can 68 °C 20 s", "", ""],
+    }
+    echoed = Page.of(visit("/runs/new").form("/runs").send(client, **typed))
+    again = Page.of(echoed.form("/runs").send(client, "Change it")).form("/runs").values
+    assert again["car"] == ["Quarry"]
+    assert again["pack"] == ["Ember 1", "Ember 2"]
+    assert again["wet"] == ["mud"]
+    assert again["reading"][0] == "motor can 68 °C 20 s"
+
+
+def test_a_corrected_run_replaces_the_first_version(
+    client: TestClient, visit: Visit, workshop: Workshop
+) -> None:
+    run = next(entry for entry in stands(workshop) if isinstance(entry.fact, Ran))
+    form = visit(f"/journal/{run.id}/correct").form(f"/journal/{run.id}/correct")
+    assert form.values["minutes"] == ["13"]
+    assert form.values["pack"] == ["Ember 1"]
+    Page.of(form.send(client, minutes="14")).form("/keep").send(client)
+    runs = [entry for entry in stands(workshop) if isinstance(entry.fact, Ran)]
+    assert [entry.fact.running_min for entry in runs if entry.replaces == run.id] == [14.0]
+    assert run not in runs
+    assert "corrected" in visit(f"/journal/{run.id}").text
+    assert visit(f"/journal/{run.id}/correct").status == 409
+
+
+def test_running_remembered_in_bulk_is_kept(client: TestClient, visit: Visit, workshop: Workshop) -> None:
+    form = visit("/catch-up").form("/catch-up")
+    echoed = Page.of(form.send(client, car="Quarry", packs="about six", since="2026-05-02", wet_packs="1"))
+    assert "about 6 packs since 2026-05-02" in echoed.text
+    echoed.form("/keep").send(client)
+    assert any(isinstance(entry.fact, CaughtUp) for entry in stands(workshop))
+
+
+def test_something_broken_off_the_track_is_kept(client: TestClient, visit: Visit, workshop: Workshop) -> None:
+    form = visit("/broke").form("/broke")
+    echoed = Page.of(form.send(client, car="Bramble", words="wheel_nut_loose @ front left: renewed"))
+    assert "off the track" in echoed.text
+    echoed.form("/keep").send(client)
+    assert any(isinstance(entry.fact, Failed) for entry in stands(workshop))
+
+
+def test_where_to_go_after_keeping_is_always_here(client: TestClient, visit: Visit) -> None:
+    echoed = Page.of(visit("/").form("/runs").send(client, car="Quarry", minutes="9"))
+    kept = echoed.form("/keep").send(client, then="//elsewhere.example/")
+    assert kept.headers["location"].startswith("/?kept=")
+
+
+def test_an_echo_that_was_tampered_with_is_refused(client: TestClient, visit: Visit) -> None:
+    echoed = Page.of(visit("/").form("/runs").send(client, car="Quarry", minutes="9"))
+    for entry in ("", "no json", "{}", '{"kind": "ran"}'):
+        refused = Page.of(echoed.form("/keep").send(client, entry=entry))
+        assert refused.status == 422, entry
