@@ -33,6 +33,8 @@ COMMANDS: dict[str, tuple[str, str]] = {
     "redo": ("journal:redo", "Bring back what was undone last"),
     "mesh": ("mesh:mesh", "The mesh after a hit, how it should stand, how to set it"),
     "joint": ("joint:joint", "How tight, with which key, whether it holds: screws, nuts, set screws"),
+    "bearings": ("bearings:bearings", "Every bearing by size, an order list, life, heat when one seizes"),
+    "kit": ("kit:kit", "The smallest set of tools, and the screws and nuts, for your cars"),
     "settings": ("settings:settings", "See or change what minutes are worth, currency, zone"),
     "pedigree": ("pedigree:pedigree", "Where a number comes from: any mode, check or source"),
     "serve": ("serve:serve", "Open the pages for a phone or a desktop"),

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import math
-import re
 from dataclasses import dataclass
 
 from snugfast.core.errors import BadInput, NotKnown
@@ -22,6 +21,7 @@ from snugfast.physics.set_screws import (
 from snugfast.physics.tooth_pitch import INCH_m, check_length
 from snugfast.usecases.bench_estimates import SAID, estimate, mass_of
 from snugfast.usecases.citing import rests_on
+from snugfast.usecases.drive_ratios import diff_ratio, mesh_ratio, tyre_radius
 from snugfast.usecases.joint_parts import SHAFTS, JointParts, SetScrewSaid
 from snugfast.usecases.mechanics_tables import from_table, number, row_of, text, the_number, the_row
 
@@ -33,7 +33,6 @@ TRACTION = Origin(
 FLAT_SENTENCE = (
     "A flat adds about 6 % of grip around the shaft, and drives even when the grip is lost: always use it."
 )
-_TEETH = re.compile(r"(\d+) teeth")
 
 
 @dataclass(frozen=True, slots=True)
@@ -155,7 +154,7 @@ def _peak(build: Build, role: str, said: SetScrewSaid) -> tuple[Figure, str]:
             raise BadInput("A peak torque of nothing moves no car.", "Give it like 0.6Nm.")
         return Figure(peak_Nm, "N·m", origins=(SAID,)), "as you said"
     mass, grip = mass_of(build, said.mass), estimate("grip")
-    radius_m = _tyre_radius(build)
+    radius_m = _known(tyre_radius(build), "how large the tyres are", "--peak-torque")
     ratio = _ratio(build, role, said)
     wheel_Nm = tuple(
         m * g * GRAVITY_m_s2 * radius_m / ratio
@@ -174,17 +173,9 @@ def _peak(build: Build, role: str, said: SetScrewSaid) -> tuple[Figure, str]:
     return figure, words
 
 
-def _tyre_radius(build: Build) -> float:
-    for place in build.of_role("tyre"):
-        outer = place.sizes.get("outer_mm")
-        if isinstance(outer, float):
-            return outer * 0.5e-3
-    raise NotKnown("The build does not say how large the tyres are.", "Give --peak-torque, or add outer_mm.")
-
-
 def _ratio(build: Build, role: str, said: SetScrewSaid) -> float:
     """Turns of the joint's shaft for one turn of the wheels."""
-    mesh = _mesh_ratio(build)
+    mesh = _known(mesh_ratio(build), "the teeth of pinion and spur gear", "--peak-torque")
     if said.final_ratio.strip():
         final = read_number(said.final_ratio.strip().removesuffix(":1"), where="final ratio")
         if not 1.0 <= final <= 200.0:
@@ -192,30 +183,13 @@ def _ratio(build: Build, role: str, said: SetScrewSaid) -> float:
                 f"A final ratio of {final:g} cannot be.", "Give motor turns for one of the wheels."
             )
         return final if role == "pinion_screw" else final / mesh
-    behind = _diff_ratio(build)
+    behind = _known(
+        diff_ratio(build), "the teeth of crown gear and bevel pinion", "--final-ratio or --peak-torque"
+    )
     return mesh * behind if role == "pinion_screw" else behind
 
 
-def _mesh_ratio(build: Build) -> float:
-    teeth = [
-        next((place.sizes["teeth_count"] for place in build.of_role(role) if "teeth_count" in place.sizes), 0)
-        for role in ("pinion", "spur")
-    ]
-    pinion, spur = teeth
-    if isinstance(pinion, float) and isinstance(spur, float):
-        return spur / pinion
-    raise NotKnown("The build does not say the teeth of pinion and spur gear.", "Give --peak-torque.")
-
-
-def _diff_ratio(build: Build) -> float:
-    """Crown gear over bevel pinion, from the words of the build; one where there are no such gears."""
-    places = build.of_role("diff_gear")
-    if not places:
-        return 1.0
-    teeth = [float(count) for count in _TEETH.findall(places[0].part)]
-    if len(teeth) == 2 and min(teeth) > 0:
-        return max(teeth) / min(teeth)
-    raise NotKnown(
-        "The build does not say the teeth of crown gear and bevel pinion.",
-        "Give --final-ratio or --peak-torque.",
-    )
+def _known(value: float | None, what: str, options: str) -> float:
+    if value is None:
+        raise NotKnown(f"The build does not say {what}.", f"Give {options}, or add it there.")
+    return value

@@ -1,0 +1,49 @@
+"""The tools and the hardware for the cars."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+import click
+
+from snugfast.cli.doorway import Doorway, print_json
+from snugfast.cli.figures import echo_sources
+
+if TYPE_CHECKING:
+    from snugfast.usecases.tool_kit import ToolKit
+
+
+@click.command()
+@click.argument("cars", nargs=-1, metavar="[CAR]...")
+@click.option("--json", "as_json", is_flag=True, help="Print plain data.")
+@click.pass_obj
+def kit(doorway: Doorway, cars: tuple[str, ...], as_json: bool) -> None:
+    """The smallest set of keys, wrenches and sockets for your cars, and the screws and nuts to keep."""
+    from snugfast.usecases.tool_kit import tool_kit
+
+    answer = tool_kit(doorway.open(), cars)
+    if as_json:
+        print_json(answer)
+        return
+    for line in _lines(answer):
+        click.echo(line)
+    echo_sources(answer.sources)
+
+
+def _lines(answer: ToolKit) -> list[str]:
+    lines = [f"Tools for {', '.join(answer.cars) or 'no car yet'}: {len(answer.tools)} turn everything", ""]
+    lines += [f"  [ ] {tool.name:<32} {tool.count:3d}: {', '.join(tool.turns)}" for tool in answer.tools]
+    if answer.hex_keys:
+        most, total = answer.hex_keys[:3], sum(count for _, count in answer.hex_keys)
+        keys = ", ".join(f"{size:g}" for size, _ in sorted(most))
+        lines += ["", f"  {sum(count for _, count in most)} of {total} hex-key screws take {keys} mm."]
+    if len(answer.per_car) > 1:
+        lines += ["", "For each car alone"]
+        lines += [f"  {one.car}: {'; '.join(tool.name for tool in one.tools)}" for one in answer.per_car]
+    lines += ["", "Screws and nuts: how many the cars carry, and how many to keep in the box", ""]
+    for piece in answer.hardware:
+        cars = ", ".join(f"{car} {count}" for car, count in piece.by_car)
+        lines.append(
+            f"  [ ] {piece.name:<34} {piece.count:3d}, keep {piece.keep.value:.0f}   {piece.tool}; {cars}"
+        )
+    return lines
