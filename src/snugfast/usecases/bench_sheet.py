@@ -10,6 +10,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import datetime
+from itertools import takewhile
 from math import ceil
 from uuid import UUID
 from zoneinfo import ZoneInfo
@@ -27,7 +28,10 @@ from snugfast.upkeep.worth import Cover, cheapest_future, worth_of_sets
 from snugfast.usecases.applies import answer_words, car_checks, mode_keys, of_pack, opening
 from snugfast.usecases.sheet_words import BENCH_DAY, Caution, Moved, WhyMode, cautions_of, moved_of, why_of
 from snugfast.usecases.stakes import AtRisk, Values, any_failure, at_risk, costs, role_prices
+from snugfast.usecases.story import Story
+from snugfast.usecases.treatments import DueTreatment, due_treatments
 from snugfast.usecases.upcoming import Ahead, Until, look_ahead
+from snugfast.usecases.wet_readiness import WetReadiness, readiness_of
 from snugfast.usecases.what_stands import beliefs_about, car_called, ledger_now, remember
 from snugfast.usecases.workshop import Workshop
 
@@ -49,6 +53,7 @@ class Asked:
     ground: Ground | None = None
     just_ran: bool = False
     in_field: bool = False
+    learner: bool = False  # what is for adults is marked as to be done with a grown-up
 
 
 @dataclass(frozen=True, slots=True)
@@ -136,6 +141,25 @@ class Sheet:
     moved: tuple[Moved, ...]
     values: Values
     position: int
+    treatments: tuple[DueTreatment, ...] = ()
+    readiness: tuple[WetReadiness, ...] = ()
+
+    @property
+    def treatment_minutes(self) -> float:
+        """Minutes of work that is due after wet and that no sum weighs."""
+        return sum(treatment.minutes for treatment in self.treatments)
+
+    @property
+    def in_order(self) -> tuple[SheetAccess | SheetCheck | DueTreatment, ...]:
+        """The steps as they are worked through: a wet car is dried before it is plugged in or opened."""
+        ordered: list[SheetAccess | SheetCheck | DueTreatment] = []
+        for car in self.cars:
+            steps = [step for step in self.steps if step.car == car.id]
+            wet = list(takewhile(_may_be_wet, steps))
+            ordered += wet
+            ordered += [treatment for treatment in self.treatments if treatment.car == car.id]
+            ordered += steps[len(wet) :]
+        return tuple(ordered)
 
     @property
     def checks(self) -> tuple[SheetCheck, ...]:
@@ -176,10 +200,11 @@ def bench_sheet(workshop: Workshop, asked: Asked) -> Sheet:
         members = [(car.id, member) for car in cars for member in (car.id, *packs[car.id])]
         stories = {member: beliefs_about(workshop, reads, ledger, member) for _, member in members}
     remember(workshop, position, stories.values())
+    wet = [due for car in cars for due in _due(workshop, stories[car.id], car, now)]
     risks = [
         risk for car, member in members for risk in at_risk(stories[member], member, car, ahead[car], now)
     ]
-    return _Making(workshop, ledger, asked, now, cars, packs, risks).sheet(position, ahead)
+    return _Making(workshop, ledger, asked, now, cars, packs, risks, wet).sheet(position, ahead)
 
 
 class _Making:
@@ -194,6 +219,7 @@ class _Making:
         cars: Sequence[CarRecord],
         packs: Mapping[UUID, tuple[UUID, ...]],
         risks: Sequence[AtRisk],
+        treatments: Sequence[DueTreatment],
     ) -> None:
         self.facts: Facts = workshop.facts
         self.zone = workshop.zone
@@ -202,6 +228,8 @@ class _Making:
         self.now = now
         self.cars = cars
         self.risks = risks
+        self.treatments = treatments
+        self.wet_tenths = sum(round(treatment.minutes * 10) for treatment in treatments)
         self.builds: Mapping[UUID, Build] = {car.id: workshop.build(car.build) for car in cars}
         self.prices = {car: role_prices(build) for car, build in self.builds.items()}
         self.modes = {car: mode_keys(self.facts, build) for car, build in self.builds.items()}
@@ -225,7 +253,7 @@ class _Making:
             asked=self.asked,
             cars=tuple(self._car(car, ahead[car.id], choice) for car in self.cars),
             steps=tuple(self._steps(choice, stakes[1.0], musts, firm)),
-            minutes=choice.tenths / 10.0,
+            minutes=(choice.tenths + self.wet_tenths) / 10.0,
             loss_avoided=Figure(worths[1], unit, origins=(WORTH,)).with_band(worths[0], worths[2]),
             cost_of_minutes=self._price_of(choice.tenths / 10.0),
             shortfall=self._shortfall(choice),
@@ -234,6 +262,8 @@ class _Making:
             moved=moved_of(self.risks, self.ledger),
             values=self.values,
             position=position,
+            treatments=tuple(self.treatments),
+            readiness=tuple(self._readiness()),
         )
 
     # What could be done.
@@ -370,7 +400,7 @@ class _Making:
                 for access in self.facts.access.values()
             ],
             at_stake=stakes,
-            tenths=round(self.asked.minutes * 10),
+            tenths=max(0, round(self.asked.minutes * 10) - self.wet_tenths),
             price_per_tenth=self.values.bench_minute / 10.0,
         )
 
@@ -472,12 +502,24 @@ class _Making:
         return Figure(base, self.values.currency).with_band(base / 2.0, base * 2.0)
 
     def _shortfall(self, choice: Choice) -> str:
-        if choice.outcome is not Outcome.MUST_DOES_NOT_FIT:
-            return ""
-        return (
-            f"Needs {choice.must_tenths / 10.0:g} minutes, you have {self.asked.minutes:g}: "
-            "do these or leave this car home."
-        )
+        needed = (choice.must_tenths + self.wet_tenths) / 10.0
+        if choice.outcome is Outcome.MUST_DOES_NOT_FIT:
+            return (
+                f"Needs {needed:g} minutes, you have {self.asked.minutes:g}: do these or leave this car home."
+            )
+        if needed > self.asked.minutes:
+            return (
+                f"What is due after wet needs {needed:g} minutes, you have {self.asked.minutes:g}: "
+                "it does not wait, the rest does."
+            )
+        return ""
+
+    def _readiness(self) -> Iterable[WetReadiness]:
+        """Before a wet run: whether the cars are rated for it."""
+        for car in self.cars:
+            ready = readiness_of(self.facts, car, self.builds[car.id], self.asked.wet)
+            if ready is not None:
+                yield ready
 
     def _unguarded(self) -> Iterable[str]:
         """Safety limits passed with no check at hand that could see it now."""
@@ -486,8 +528,8 @@ class _Making:
             if risk.breaks_safety_limit and not able:
                 name = self.ledger.cars[risk.car].name
                 yield (
-                    f"{name}: {risk.mode.name} may be there ({risk.presence * 100:.0f} %), and no check for it can "
-                    "be done now. Do not drive until it was."
+                    f"{name}: {risk.mode.name} may be there ({risk.presence * 100:.0f} %), and no check for "
+                    "it can be done now. Do not drive until it was."
                 )
 
     def _left_out(self, choice: Choice) -> Iterable[SheetLeftOut]:
@@ -539,6 +581,17 @@ def _packs(
         packs[car.id] = tuple(free[: min(MOST_PACKS, ceil(ahead[car.id].packs))])
         taken.update(packs[car.id])
     return packs
+
+
+def _due(workshop: Workshop, story: Story, car: CarRecord, now: datetime) -> tuple[DueTreatment, ...]:
+    return due_treatments(workshop.facts, story, car, workshop.build(car.build), now, workshop.zone)
+
+
+def _may_be_wet(step: SheetAccess | SheetCheck) -> bool:
+    """Whether a step comes before a wet car is dried: hot readings, and gates with the pack unplugged."""
+    if isinstance(step, SheetAccess):
+        return False
+    return step.moment is Moment.AFTER_RUN or (step.gate and step.moment is Moment.COLD_BENCH)
 
 
 def _together(covers: Mapping[str, Cover], chosen: Iterable[str]) -> float:

@@ -9,8 +9,13 @@ from __future__ import annotations
 from collections.abc import Collection, Iterator
 from dataclasses import dataclass
 from datetime import datetime, timedelta
+from zoneinfo import ZoneInfo
 
 from snugfast.facts.model import Facts, Treatment
+from snugfast.records.entries import Entry, Precision, Ran
+from snugfast.records.ledger import Ledger
+from snugfast.usecases.applies import mode_keys
+from snugfast.usecases.workshop import Workshop
 
 ONE_DAY = timedelta(days=1)
 
@@ -58,3 +63,25 @@ def late_days(treatment: Treatment, due: datetime, since: datetime, until: datet
     """Days between two moments on which the wet did harm."""
     begin, end = max(since, due), min(until, spent_at(treatment, due))
     return max(timedelta(0), end - begin) / ONE_DAY
+
+
+def asked_for(workshop: Workshop, ledger: Ledger, entry: Entry) -> Iterator[str]:
+    """What a run that was wet asks for, in sentences, to be said with its echo."""
+    fact = entry.fact
+    if not isinstance(fact, Ran) or fact.car not in ledger.cars or entry.precision is Precision.ABOUT:
+        return
+    modes = mode_keys(workshop.facts, workshop.build(ledger.cars[fact.car].build))
+    for treatment in opened_by(workshop.facts, fact.wet.value, modes):
+        due = due_after(treatment, entry.happened_at)
+        now = workshop.now()
+        late = ", which is past" if now > due else ""
+        yield (
+            f"{treatment.name}: by {time_words(due, now, workshop.zone)}{late}, "
+            f"about {treatment.minutes:g} min."
+        )
+
+
+def time_words(at: datetime, now: datetime, zone: str) -> str:
+    """A time of day, with its day when that is not today."""
+    here, today = at.astimezone(ZoneInfo(zone)), now.astimezone(ZoneInfo(zone)).date()
+    return f"{here:%H:%M}" if here.date() == today else f"{here:%Y-%m-%d %H:%M}"

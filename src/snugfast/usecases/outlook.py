@@ -12,6 +12,7 @@ from uuid import UUID
 from snugfast.core.figures import Figure, Origin
 from snugfast.records.ledger import CarRecord, Ledger
 from snugfast.usecases.stakes import AtRisk, any_failure, at_risk
+from snugfast.usecases.treatments import DueTreatment, due_treatments
 from snugfast.usecases.upcoming import Ahead, Until, look_ahead
 from snugfast.usecases.what_stands import beliefs_about, ledger_now, remember
 from snugfast.usecases.workshop import Workshop
@@ -39,6 +40,7 @@ class Outlook:
     stop_chance: Figure
     stations: tuple[Station, ...]
     risks: tuple[AtRisk, ...]
+    treatments: tuple[DueTreatment, ...]
 
     @property
     def weakest(self) -> Station:
@@ -75,7 +77,8 @@ def outlooks(workshop: Workshop, choose: Callable[[Ledger], Sequence[CarRecord]]
         risks = tuple(
             risk for member in members[car.id] for risk in at_risk(told[member], member, car.id, ahead, now)
         )
-        made.append(_outlook(workshop, car, ahead, risks))
+        due = due_treatments(workshop.facts, told[car.id], car, workshop.build(car.build), now, workshop.zone)
+        made.append(_outlook(workshop, car, ahead, risks, due))
     return Outlooks(ledger, position, tuple(made))
 
 
@@ -85,7 +88,13 @@ def packs_in_use(ledger: Ledger, car: CarRecord) -> tuple[UUID, ...]:
     return tuple(here[:PACKS_LOOKED_AT])
 
 
-def _outlook(workshop: Workshop, car: CarRecord, ahead: Ahead, risks: tuple[AtRisk, ...]) -> Outlook:
+def _outlook(
+    workshop: Workshop,
+    car: CarRecord,
+    ahead: Ahead,
+    risks: tuple[AtRisk, ...],
+    due: tuple[DueTreatment, ...],
+) -> Outlook:
     roles = workshop.facts.roles
     build = workshop.build(car.build)
     stations = []
@@ -101,4 +110,4 @@ def _outlook(workshop: Workshop, car: CarRecord, ahead: Ahead, risks: tuple[AtRi
             )
         )
     chance = any_failure(risk.fail_chance for risk in risks)
-    return Outlook(car, ahead, Figure(chance, "1", origins=(FAILING,)), tuple(stations), risks)
+    return Outlook(car, ahead, Figure(chance, "1", origins=(FAILING,)), tuple(stations), risks, due)

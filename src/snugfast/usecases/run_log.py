@@ -26,6 +26,7 @@ from snugfast.records.entries import (
 from snugfast.records.ledger import CarRecord, Ledger
 from snugfast.records.moments import Moment, read_moment
 from snugfast.usecases.applies import carried_by_pack
+from snugfast.usecases.lateness import asked_for
 from snugfast.usecases.telling import tell
 from snugfast.usecases.what_stands import car_called, ledger_now, pack_called
 from snugfast.usecases.wording import (
@@ -111,7 +112,9 @@ def draft_runs(workshop: Workshop, said: tuple[RunSaid, ...], *, replaces: Entry
     reading = _Reading(workshop, ledger)
     entries = tuple(reading.run(run, replaces) for run in said)
     reading.refuse("This run cannot be read" if len(said) == 1 else "These runs cannot be read")
-    return Draft.telling(workshop, ledger, entries)
+    told = Draft.telling(workshop, ledger, entries)
+    wet = tuple(line for entry in entries for line in asked_for(workshop, ledger, entry))
+    return replace(told, echo=(*told.echo, *wet))
 
 
 def draft_catch_up(workshop: Workshop, said: CatchUpSaid) -> Draft:

@@ -23,6 +23,7 @@ def read_asked(
     ground: str = "",
     just_ran: bool = False,
     in_field: bool = False,
+    learner: bool = False,
 ) -> Asked:
     """The question as typed. Raises BadInput for what cannot be."""
     have, _ = read_minutes(minutes)
@@ -40,4 +41,5 @@ def read_asked(
         ground=read_choice(ground, Ground, where="ground") if ground.strip() else None,
         just_ran=just_ran,
         in_field=in_field,
+        learner=learner,
     )
