@@ -159,9 +159,10 @@ class Row:
     def choice(self, key: str, kind: type[Choice]) -> Choice:
         """One word of an Enum."""
         word = self.text(key)
-        for member in kind:
-            if member.value == word:
-                return member
+        try:
+            return kind(word)
+        except ValueError:
+            pass
         if word:
             self.fault(f"“{key}” cannot be “{word}”", nearest(word, [str(m.value) for m in kind]))
         return next(iter(kind))
