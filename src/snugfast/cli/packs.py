@@ -32,7 +32,7 @@ def add(
     as_json: bool,
 ) -> None:
     """Add a pack."""
-    from snugfast.usecases.cars import PackSaid, draft_pack
+    from snugfast.usecases.pack_register import PackSaid, draft_pack
     from snugfast.usecases.run_log import Draft
 
     workshop = doorway.open()

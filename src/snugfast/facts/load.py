@@ -36,6 +36,7 @@ __all__ = [
     "load_facts",
     "parse_build_toml",
     "read_build",
+    "read_document",
     "read_table",
 ]
 
@@ -70,6 +71,13 @@ def read_table(path: Path) -> Table:
         if not file.is_file():
             raise NotKnown(f"There is no table file {file.name}.", "Put it beside the other tables.")
     return parse_table(path.read_text("utf-8"), about.read_text("utf-8"), path.stem)
+
+
+def read_document(path: Path) -> Mapping[str, Any]:
+    """One of our own TOML tables, as it is written. Raises NotKnown when it is missing."""
+    if not path.is_file():
+        raise NotKnown(f"There is no table file {path.name}.", "Put it beside the other tables.")
+    return tomllib.loads(path.read_text("utf-8"))
 
 
 class _Loader:

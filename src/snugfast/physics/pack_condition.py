@@ -21,6 +21,7 @@ class Sign(Enum):
     HISSING = "hissing or smoking"
     HEATING_BY_ITSELF = "warm without having been used"
     DAMAGED_PLUG = "damaged lead or plug"
+    OTHER = "other damage"
 
 
 class Wet(Enum):

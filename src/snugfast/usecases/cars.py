@@ -1,13 +1,12 @@
-"""Cars and packs joining, builds edited, parts fitted and moved."""
+"""Cars joining, builds edited, parts fitted and moved."""
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from datetime import datetime
 from uuid import UUID
 
 from snugfast.core.errors import BadInput, NotKnown
-from snugfast.core.units import Kind, in_unit, read_number, read_quantity
+from snugfast.core.units import read_number
 from snugfast.facts.load import build_document, build_toml, parse_build_toml, read_build
 from snugfast.facts.model import Build, Event
 from snugfast.records.entries import (
@@ -16,7 +15,6 @@ from snugfast.records.entries import (
     CarAdded,
     Entry,
     History,
-    PackAdded,
     PartFitted,
     PartMoved,
     WorkDone,
@@ -30,17 +28,6 @@ from snugfast.usecases.workshop import Workshop
 
 RADIO_NOTCH = "radio"
 NEW_WORDS = {"new": History.NEW, "second-hand": History.SECOND_HAND, "unknown": History.UNKNOWN}
-
-
-@dataclass(frozen=True, slots=True)
-class PackSaid:
-    """A pack as typed."""
-
-    name: str
-    cells: str
-    capacity: str
-    chemistry: str = "lithium-polymer"
-    when: str = ""
 
 
 def starter(workshop: Workshop, key: str) -> Build:
@@ -68,21 +55,6 @@ def draft_car(
     past = NEW_WORDS.get(history.strip().casefold()) or read_choice(history, History, where="history")
     car = id or workshop.new_id()
     fact = CarAdded(car, name.strip(), build_document(build), past, from_starter)
-    return workshop.entry(fact, happened_at=moment.at, precision=moment.precision, id=id)
-
-
-def draft_pack(workshop: Workshop, said: PackSaid, *, id: UUID | None = None) -> Entry:
-    """The entry of a pack joining."""
-    moment = read_moment(said.when, now=workshop.now(), zone=workshop.zone)
-    fact = PackAdded(
-        pack=id or workshop.new_id(),
-        name=said.name.strip(),
-        chemistry=said.chemistry,
-        cells=round(read_number(said.cells, where="cells")),
-        capacity_Ah=in_unit(
-            read_quantity(said.capacity, Kind.CHARGE, default_unit="mAh", where="capacity"), "Ah"
-        ),
-    )
     return workshop.entry(fact, happened_at=moment.at, precision=moment.precision, id=id)
 
 

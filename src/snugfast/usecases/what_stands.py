@@ -12,7 +12,7 @@ from uuid import UUID
 
 from snugfast.core.errors import NotKnown
 from snugfast.records.entries import Entry, Withdrawn, subjects
-from snugfast.records.ledger import CarRecord, Ledger, PackRecord, fold
+from snugfast.records.ledger import CarRecord, ChargerRecord, Ledger, PackRecord, fold
 from snugfast.records.ledger_form import ledger_bytes, ledger_from
 from snugfast.records.standing import standing
 from snugfast.usecases.workshop import Workshop
@@ -131,9 +131,24 @@ def pack_called(ledger: Ledger, name: str) -> PackRecord:
     return pack
 
 
-def _names(noun: str, things: Iterable[CarRecord] | Iterable[PackRecord]) -> str:
+def charger_called(ledger: Ledger, name: str) -> ChargerRecord:
+    """The charger of that name. Raises NotKnown with the names there are."""
+    charger = ledger.charger_named(name)
+    if charger is None:
+        names = _names("chargers", ledger.chargers.values())
+        raise NotKnown(f"There is no charger called “{name}” here.", names)
+    return charger
+
+
+def _names(
+    noun: str, things: Iterable[CarRecord] | Iterable[PackRecord] | Iterable[ChargerRecord]
+) -> str:
     names = ", ".join(thing.name for thing in things if thing.left_at is None)
-    add = {"cars": "snugfast car add NAME --from STARTER", "packs": "snugfast packs add NAME"}[noun]
+    add = {
+        "cars": "snugfast car add NAME --from STARTER",
+        "packs": "snugfast packs add NAME",
+        "chargers": "snugfast packs charger NAME",
+    }[noun]
     return f"The {noun} here are {names}." if names else f"There are no {noun} yet; type: {add}"
 
 

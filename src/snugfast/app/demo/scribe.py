@@ -22,8 +22,9 @@ from snugfast.facts.model import Arrival, Build, Check, Event, Mode, Place
 from snugfast.records.entries import Entry, Ground, PackLeft, Ran, Wet, WorkDone
 from snugfast.usecases.applies import car_checks, car_modes, of_pack, opening, pack_modes
 from snugfast.usecases.bench_answers import FoundSaid, draft_found
-from snugfast.usecases.cars import PackSaid, car_and_build, draft_fitted, draft_pack
+from snugfast.usecases.cars import car_and_build, draft_fitted
 from snugfast.usecases.keeping import keep
+from snugfast.usecases.pack_register import PackSaid, draft_pack
 from snugfast.usecases.run_log import RunSaid, draft_broke
 from snugfast.usecases.what_stands import ledger_now, pack_called
 from snugfast.usecases.wording import find_place

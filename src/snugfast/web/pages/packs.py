@@ -11,7 +11,7 @@ from fastapi.responses import Response
 from pydantic import BaseModel
 
 from snugfast.core.errors import BadInput
-from snugfast.usecases.cars import PackSaid, draft_pack
+from snugfast.usecases.pack_register import PackSaid, draft_pack
 from snugfast.usecases.run_log import Draft
 from snugfast.usecases.telling import tell
 from snugfast.usecases.what_stands import ledger_now
