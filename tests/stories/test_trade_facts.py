@@ -10,8 +10,9 @@ import pytest
 
 from snugfast.records.store.store import Store
 from snugfast.usecases.bench_sheet import Asked, Sheet, bench_sheet
-from snugfast.usecases.cars import PackSaid, draft_car, draft_pack, starter
+from snugfast.usecases.cars import draft_car, starter
 from snugfast.usecases.keeping import keep
+from snugfast.usecases.pack_register import PackSaid, draft_pack
 from snugfast.usecases.workshop import Workshop
 from tests.stories.shed import NOW, Clock, demo, ran, shed
 
