@@ -24,9 +24,10 @@ from snugfast.facts.model import Check, Facts, Moment
 from snugfast.records.store.store import Store
 from snugfast.upkeep.worth import Cover, future, worth_of_sets
 from snugfast.usecases.applies import car_checks, of_pack, opening
-from snugfast.usecases.cars import PackSaid, draft_car, draft_pack, starter
+from snugfast.usecases.cars import draft_car, starter
 from snugfast.usecases.keeping import keep
 from snugfast.usecases.outlook import Outlook, outlooks
+from snugfast.usecases.pack_register import PackSaid, draft_pack
 from snugfast.usecases.run_log import RunSaid, draft_runs
 from snugfast.usecases.stakes import Values, costs, role_prices
 from snugfast.usecases.workshop import Workshop
