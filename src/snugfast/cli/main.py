@@ -23,6 +23,7 @@ COMMANDS: dict[str, tuple[str, str]] = {
     "broke": ("ran:broke", "Log something found broken off the track"),
     "sheet": ("sheet:sheet", "What is worth checking now, in order, with why and how"),
     "found": ("found:found", "Answer a check: sound, loose, worn, failed …"),
+    "treat": ("treat:treat", "What is due after wet, and saying that it was done"),
     "fitted": ("parts:fitted", "Log a part fitted"),
     "moved": ("parts:moved", "Log a part moved from one car to another"),
     "work": ("parts:work", "Log work that shakes things up: radio work, a hard hit"),
@@ -34,9 +35,15 @@ COMMANDS: dict[str, tuple[str, str]] = {
     "mesh": ("mesh:mesh", "The mesh after a hit, how it should stand, how to set it"),
     "joint": ("joint:joint", "How tight, with which key, whether it holds: screws, nuts, set screws"),
     "bearings": ("bearings:bearings", "Every bearing by size, an order list, life, heat when one seizes"),
+    "drag": ("drag:drag", "Time a wheel or a roll, against the car's own baseline"),
     "kit": ("kit:kit", "The smallest set of tools, and the screws and nuts, for your cars"),
     "settings": ("settings:settings", "See or change what minutes are worth, currency, zone"),
     "pedigree": ("pedigree:pedigree", "Where a number comes from: any mode, check or source"),
+    "backup": ("keep_safe:backup", "Take a verified backup"),
+    "restore": ("keep_safe:restore", "Put a backup in the store's place, after a look"),
+    "hand-over": ("keep_safe:hand_over", "Write everything into one archive"),
+    "take-in": ("keep_safe:take_in", "Take in an archive, or a store that parted from this one"),
+    "self-check": ("keep_safe:self_check", "Look everything through, each line with a way out"),
     "serve": ("serve:serve", "Open the pages for a phone or a desktop"),
 }
 
