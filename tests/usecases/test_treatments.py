@@ -39,8 +39,7 @@ def bench() -> Iterator[Bench]:
 
 def treated(workshop: Workshop, treatment: str = "", when: str = "") -> None:
     """Keep a treatment as done."""
-    entries, _ = draft_treated(workshop, TreatedSaid("Bramble", treatment, when=when))
-    keep(workshop, entries)
+    keep(workshop, draft_treated(workshop, TreatedSaid("Bramble", treatment, when=when)).entries)
 
 
 def keys(workshop: Workshop) -> list[str]:
@@ -71,10 +70,10 @@ def test_the_most_urgent_is_done_without_naming_it(bench: Bench) -> None:
     workshop, clock = bench
     ran(workshop, wet="mud")
     clock.on(hours=1)
-    entries, echo = draft_treated(workshop, TreatedSaid("Bramble", minutes="22"))
-    assert echo[0].endswith("Bramble: done: Wash, dry and oil after mud, 22 min.")
-    assert echo[1].startswith("Still to be done: Bramble: Open and air box and plugs, due by")
-    keep(workshop, entries)
+    draft = draft_treated(workshop, TreatedSaid("Bramble", minutes="22"))
+    assert draft.echo[0].endswith("Bramble: done: Wash, dry and oil after mud, 22 min.")
+    assert draft.echo[1].startswith("Still to be done: Bramble: Open and air box and plugs, due by")
+    keep(workshop, draft.entries)
     assert keys(workshop) == ["open_electrics"]
     treated(workshop, "open electrics")
     assert keys(workshop) == []

@@ -14,12 +14,13 @@ from snugfast.cli.doorway import Doorway, print_json
     "--until", default="outing", show_default=True, help="The next bench chance: after a run, or an outing."
 )
 @click.option("--packs", default="", help="Packs you plan to drive; the car's habit when not said.")
-@click.option("--wet", default="", help="How wet it will be, if you know.")
+@click.option("--wet", default="", help="How wet it will be; says first whether the car is rated for it.")
 @click.option("--ground", default="", help="What you will drive on, if you know.")
 @click.option(
     "--just-ran", is_flag=True, help="The car is still warm: readings right after a run can be taken."
 )
 @click.option("--in-field", is_flag=True, help="You are outdoors: range can be walked.")
+@click.option("--learner", is_flag=True, help="Mark what is for adults: to be done with a grown-up.")
 @click.option("--short", is_flag=True, help="One line a check.")
 @click.option("--json", "as_json", is_flag=True, help="Print plain data.")
 @click.pass_obj
@@ -33,6 +34,7 @@ def sheet(
     ground: str,
     just_ran: bool,
     in_field: bool,
+    learner: bool,
     short: bool,
     as_json: bool,
 ) -> None:
@@ -51,6 +53,7 @@ def sheet(
         ground=ground,
         just_ran=just_ran,
         in_field=in_field,
+        learner=learner,
     )
     made = bench_sheet(workshop, asked)
     if as_json:

@@ -4,15 +4,19 @@ from __future__ import annotations
 
 import shutil
 import textwrap
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from zoneinfo import ZoneInfo
 
 from snugfast.core.figures import Figure
 from snugfast.usecases.bench_sheet import Sheet, SheetAccess, SheetCar, SheetCheck
+from snugfast.usecases.sheet_words import Caution
+from snugfast.usecases.treatments import DueTreatment
 from snugfast.usecases.upcoming import Until
+from snugfast.usecases.wet_readiness import WetReadiness
 
 WIDEST = 96
 MOST_LEFT_OUT = 8
+GROWN_UP = " [together with a grown-up]"
 
 
 def sheet_text(sheet: Sheet, zone: str, *, short: bool = False) -> str:
@@ -56,6 +60,8 @@ class _Printing:
             yield from self._wrapped(f"!! {sheet.shortfall}")
         for sentence in sheet.unguarded:
             yield from self._wrapped(f"!! {sentence}")
+        for ready in sheet.readiness:
+            yield from self._readiness(ready)
         yield from self._steps()
         yield from self._balance()
         yield from self._moved()
@@ -63,7 +69,7 @@ class _Printing:
 
     def _steps(self) -> Iterator[str]:
         number, gates, car = 0, None, ""
-        for step in self.sheet.steps:
+        for step in self.sheet.in_order:
             if len(self.sheet.cars) > 1 and step.car_name != car:
                 car, gates = step.car_name, None
                 yield ""
@@ -73,24 +79,48 @@ class _Printing:
                 yield ""
                 yield "First, whatever the sums say" if is_gate else "Then, in this order"
                 gates = is_gate
-            if isinstance(step, SheetAccess):
+            if isinstance(step, DueTreatment):
+                yield from self._treatment(step)
+            elif isinstance(step, SheetAccess):
                 yield from self._access(step)
             else:
                 number += 1
                 yield from self._check(number, step)
 
+    def _readiness(self, ready: WetReadiness) -> Iterator[str]:
+        verdict, *rest = ready.sentences
+        yield from self._wrapped(f"{'' if ready.ready else '!! '}{verdict}")
+        for text in rest:
+            yield from self._wrapped(text, "      ", "        ")
+        yield from self._cautions(ready.cautions)
+
+    def _treatment(self, due: DueTreatment) -> Iterator[str]:
+        mark = "!! " if due.overdue else ""
+        yield ""
+        yield "Before anything else is opened or plugged in"
+        yield self._headline(f" ~ □ {mark}{due.name}, {due.when}{self._grown_up(due.cautions)}", due.minutes)
+        if not self.short:
+            yield from _treatment_lines(due, self.width)
+
+    def _grown_up(self, cautions: Sequence[Caution]) -> str:
+        """The mark of a learner's sheet on what is for adults."""
+        return GROWN_UP if self.sheet.asked.learner and any(c.adults_only for c in cautions) else ""
+
+    def _cautions(self, cautions: Sequence[Caution]) -> Iterator[str]:
+        return _caution_lines(cautions, self.width)
+
     def _access(self, step: SheetAccess) -> Iterator[str]:
         yield ""
-        yield self._headline(f"   ── {step.name}", step.minutes)
+        yield self._headline(f"   ── {step.name}{self._grown_up(step.cautions)}", step.minutes)
         if not self.short:
             for text in step.steps:
                 yield from self._wrapped(text, "      ")
-            for caution in step.cautions:
-                yield from self._wrapped(f"⚠ {caution.text}", "      ", "        ")
+            yield from self._cautions(step.cautions)
 
     def _check(self, number: int, check: SheetCheck) -> Iterator[str]:
         name = f"{check.name} (pack {check.pack_name})" if check.pack_name else check.name
         marks = " [safety limit]" if check.must and not check.gate else ""
+        marks += GROWN_UP if self.sheet.asked.learner and check.adults_only else ""
         if not self.short:
             yield ""
         yield self._headline(f"{number:>2} □ {name}{marks}", check.minutes)
@@ -110,9 +140,7 @@ class _Printing:
         ):
             if text:
                 yield from self._wrapped(f"{label}: {text}", "      ", "        ")
-        for caution in check.cautions:
-            adults = "Adults only. " if caution.adults_only else ""
-            yield from self._wrapped(f"⚠ {adults}{caution.text}", "      ", "        ")
+        yield from self._cautions(check.cautions)
         yield from self._wrapped(f"Answer: {_answer_line(check)}", "      ", "        ")
 
     def _why(self, check: SheetCheck) -> Iterator[str]:
@@ -142,6 +170,10 @@ class _Printing:
             f"{money(sheet.loss_avoided)}; the minutes are worth {money(sheet.cost_of_minutes)}. "
             "Ranges: half to double of what you say minutes are worth."
         )
+        if sheet.treatments:
+            yield from self._wrapped(
+                f"{sheet.treatment_minutes:g} of the minutes are due after wet; no sum weighs those."
+            )
 
     def _moved(self) -> Iterator[str]:
         if self.sheet.moved:
@@ -171,9 +203,33 @@ class _Printing:
         return f"{text:<{self.width - len(right) - 1}} {right}"
 
     def _wrapped(self, text: str, first: str = "", rest: str | None = None) -> list[str]:
-        return textwrap.wrap(
-            text, self.width, initial_indent=first, subsequent_indent=first if rest is None else rest
-        )
+        return _wrapped(text, self.width, first, rest)
+
+
+def treatment_text(due: DueTreatment) -> str:
+    """What is due after wet, by itself."""
+    width = min(WIDEST, shutil.get_terminal_size((88, 24)).columns)
+    return "\n".join([due.line, *_treatment_lines(due, width)]) + "\n"
+
+
+def _treatment_lines(due: DueTreatment, width: int) -> Iterator[str]:
+    for n, text in enumerate(due.steps, 1):
+        yield from _wrapped(f"{n}. {text}", width, "      ", "         ")
+    yield from _wrapped(f"Tools: {', '.join(due.tools)}", width, "      ", "        ")
+    yield from _wrapped(f"When late: {due.when_late}", width, "      ", "        ")
+    yield from _caution_lines(due.cautions, width)
+    answer = f'snugfast treat "{due.car_name}" {due.treatment} --yes'
+    yield from _wrapped(f"Answer: {answer}", width, "      ", "        ")
+
+
+def _caution_lines(cautions: Sequence[Caution], width: int) -> Iterator[str]:
+    for caution in cautions:
+        adults = "Adults only. " if caution.adults_only else ""
+        yield from _wrapped(f"⚠ {adults}{caution.text}", width, "      ", "        ")
+
+
+def _wrapped(text: str, width: int, first: str = "", rest: str | None = None) -> list[str]:
+    return textwrap.wrap(text, width, initial_indent=first, subsequent_indent=first if rest is None else rest)
 
 
 def _car_words(car: SheetCar, until: Until) -> str:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from datetime import datetime
 from typing import TYPE_CHECKING
@@ -11,10 +11,11 @@ from uuid import UUID
 from snugfast.core.errors import BadInput, NotKnown
 from snugfast.facts.model import Build, Facts, Treatment
 from snugfast.facts.texts import filled
-from snugfast.records.entries import Entry, TreatmentDone
+from snugfast.records.entries import TreatmentDone
 from snugfast.records.ledger import CarRecord
 from snugfast.records.moments import read_moment
 from snugfast.usecases.lateness import settled_by, spent_at, time_words
+from snugfast.usecases.run_log import Draft
 from snugfast.usecases.sheet_words import Caution, cautions_of
 from snugfast.usecases.telling import tell
 from snugfast.usecases.what_stands import beliefs_about, car_called, ledger_now
@@ -125,8 +126,8 @@ class TreatedSaid:
     id: UUID | None = None
 
 
-def draft_treated(workshop: Workshop, said: TreatedSaid) -> tuple[tuple[Entry, ...], tuple[str, ...]]:
-    """The entry of a treatment done, and the sentences that tell it.
+def draft_treated(workshop: Workshop, said: TreatedSaid) -> Draft:
+    """The entry of a treatment done. Its echo also tells what is still to be done on the car.
 
     Raises NotKnown for a treatment that is not in the tables, BadInput when nothing is due and none is named.
     """
@@ -134,14 +135,11 @@ def draft_treated(workshop: Workshop, said: TreatedSaid) -> tuple[tuple[Entry, .
         ledger = ledger_now(reads)
     car = car_called(ledger, said.car)
     due = treatments_of(workshop, (car.name,))
-    if said.treatment.strip():
-        treatment = find_treatment(workshop.facts, said.treatment)
-    elif due:
-        treatment = workshop.facts.treatments[due[0].treatment]
-    else:
-        raise BadInput(f"Nothing is due on {car.name}.", "Name the treatment when you did one all the same.")
+    treatment = treatment_meant(workshop.facts, car.name, said.treatment, due)
     moment = read_moment(said.when, now=workshop.now(), zone=workshop.zone)
     minutes = read_minutes(said.minutes)[0] if said.minutes.strip() else None
+    if minutes is not None and minutes <= 0.0:
+        raise BadInput(f"minutes: {minutes:g} cannot be.", "Give a number above zero.")
     entry = workshop.entry(
         TreatmentDone(car.id, treatment.key, minutes),
         happened_at=moment.at,
@@ -151,11 +149,20 @@ def draft_treated(workshop: Workshop, said: TreatedSaid) -> tuple[tuple[Entry, .
     settled = settled_by(workshop.facts, treatment.key)
     left = [one.line for one in due if one.treatment not in settled]
     echo = [tell(entry, workshop.facts, ledger), *(f"Still to be done: {line}" for line in left)]
-    return (entry,), tuple(echo)
+    return Draft((entry,), tuple(echo))
 
 
-def find_treatment(facts: Facts, words: str) -> Treatment:
-    """The treatment a person means, by key or name. Raises NotKnown with those there are."""
+def treatment_meant(facts: Facts, car_name: str, words: str, due: Sequence[DueTreatment]) -> Treatment:
+    """The treatment a person means, by key or name; without words the most urgent that is due.
+
+    Raises NotKnown with those there are, BadInput when nothing is due and none is named.
+    """
+    if not words.strip():
+        if not due:
+            raise BadInput(
+                f"Nothing is due on {car_name}.", "Name the treatment when you did one all the same."
+            )
+        return facts.treatments[due[0].treatment]
     wanted = _plain(words)
     for treatment in facts.treatments.values():
         if wanted in (_plain(treatment.key), _plain(treatment.name)):

@@ -1,0 +1,48 @@
+"""What is due after wet: seeing it, doing it, saying that it was done."""
+
+from __future__ import annotations
+
+import click
+
+from snugfast.cli.doorway import Doorway, keep_after_echo, print_json
+
+
+@click.command()
+@click.argument("car", required=False)
+@click.argument("treatment", default="")
+@click.option("--min", "minutes", default="", help="Minutes it took.")
+@click.option("--when", default="", help="When it was done; now when not said.")
+@click.option("--yes", is_flag=True, help="Keep without asking.")
+@click.option("--json", "as_json", is_flag=True, help="Print plain data.")
+@click.pass_obj
+def treat(
+    doorway: Doorway, car: str | None, treatment: str, minutes: str, when: str, yes: bool, as_json: bool
+) -> None:
+    """See what is due after wet and by when; with a car, say that it was done.
+
+    \b
+    snugfast treat                           all that is due, on all cars
+    snugfast treat Bramble                   the most urgent on one car, with its steps
+    snugfast treat Bramble wash_mud --yes    it was done
+    """
+    from snugfast.cli.sheet_text import treatment_text
+    from snugfast.usecases.treatments import TreatedSaid, draft_treated, treatment_meant, treatments_of
+
+    workshop = doorway.open()
+    due = treatments_of(workshop, (car,) if car else ())
+    if car is None:
+        if as_json:
+            print_json(due)
+            return
+        for one in due:
+            click.echo(one.line)
+        if not due:
+            click.echo("Nothing is due after wet.")
+        return
+    draft = draft_treated(workshop, TreatedSaid(car, treatment, minutes, when))
+    if not yes and not as_json:
+        meant = treatment_meant(workshop.facts, car, treatment, due)
+        for one in due:
+            if one.treatment == meant.key:
+                click.echo(treatment_text(one))
+    keep_after_echo(workshop, draft, yes=yes, as_json=as_json)

@@ -1,0 +1,83 @@
+"""After wet, on the command line: what is due and by when, the sheet before a wet run, a learner's sheet."""
+
+from __future__ import annotations
+
+import json
+
+import pytest
+
+from tests.cli.typed import Typed
+
+
+@pytest.fixture
+def wet(thread: Typed) -> Typed:
+    """A truck that just came out of the mud."""
+    assert thread("ran", "Bramble:Ember 1", "12", "gravel", "mud", "--yes").code == 0
+    return thread
+
+
+def test_a_wet_run_says_by_when_and_treat_lists_and_settles_it(wet: Typed) -> None:
+    said = wet("ran", "Bramble", "3", "fresh")
+    assert "Dry and oil after fresh water: by " in said.out
+    assert "Bramble: Wash, dry and oil after mud, due by " in wet("treat").out
+    shown = wet("treat", "Bramble")
+    assert "1. With dry hands pull the pack plug apart" in shown.out
+    assert "Adults only." in shown.out
+    assert "Nothing was kept" in shown.out
+    done = wet("treat", "Bramble", "--min", "20", "--yes")
+    assert "done: Wash, dry and oil after mud, 20 min." in done.out
+    assert [due["treatment"] for due in json.loads(wet("treat", "--json").out)] == ["open_electrics"]
+    assert wet("treat", "Bramble", "open_electrics", "--yes").code == 0
+    assert wet("treat").out == "Nothing is due after wet.\n"
+    assert "done: Open and air box and plugs" in wet("journal").out
+
+
+def test_on_the_printed_sheet_it_stands_before_anything_is_plugged_in(wet: Typed) -> None:
+    out = wet("sheet", "--minutes", "60").out
+    assert "Before anything else is opened or plugged in" in out
+    at = [
+        out.index("Look, feel and smell before charging"),
+        out.index("Wash, dry and oil after mud, due by"),
+        out.index("Fail-safe: transmitter off"),
+    ]
+    assert at == sorted(at)
+    assert "31 of the minutes are due after wet" in out
+    assert "Wash, dry and oil after mud, due by" in wet("sheet", "--short").out
+
+
+def test_before_a_wet_run_the_sheet_says_what_is_not_rated(thread: Typed) -> None:
+    out = thread("sheet", "Bramble", "--wet", "salt water").out
+    assert "!! Bramble, salt water: No salt unless all are rated" in out
+    assert "Not rated: " in out
+    assert "Rinse out salt, open, dry and oil, within 2 h, 45 min." in " ".join(out.split())
+    assert "Not rated: " not in thread("sheet", "Bramble", "--wet", "dry").out
+
+
+def test_a_learners_sheet_marks_what_is_done_with_a_grown_up(wet: Typed) -> None:
+    mark = "[together with a grown-up]"
+    assert mark not in wet("sheet", "--minutes", "60").out
+    learner = wet("sheet", "--minutes", "60", "--learner").out
+    marked = [line for line in learner.splitlines() if mark in line]
+    assert any("Look, feel and smell before charging" in line for line in marked)
+    assert any("Wash, dry and oil after mud" in line for line in marked)
+    assert not any("Read the transmitter cells" in line for line in marked)
+
+
+@pytest.mark.parametrize(
+    ("words", "says"),
+    [
+        (("treat", "Bramble", "--yes"), "Nothing is due on Bramble"),
+        (("treat", "Brumble"), "There is no car called “Brumble”"),
+        (("treat", "Bramble", "wash_mudd", "--yes"), "Did you mean"),
+        (("treat", "Bramble", "wash_mud", "--min", "-4", "--yes"), "-4"),
+        (("treat", "Bramble", "wash_mud", "--when", "2099-01-01", "--yes"), "has not come yet"),
+    ],
+)
+def test_what_cannot_be_is_refused_and_nothing_is_kept(
+    thread: Typed, words: tuple[str, ...], says: str
+) -> None:
+    before = thread("journal", "--json").out
+    said = thread(*words)
+    assert said.code == 2
+    assert says in said.err
+    assert thread("journal", "--json").out == before
