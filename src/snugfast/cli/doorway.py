@@ -13,6 +13,8 @@ from uuid import UUID
 
 import click
 
+from snugfast.core.errors import SnugfastError
+
 if TYPE_CHECKING:
     from snugfast.usecases.run_log import Draft
     from snugfast.usecases.workshop import Workshop
@@ -37,8 +39,14 @@ class Doorway:
     def open(self) -> Workshop:
         """The workshop. Raises NotKnown, with what to type, when there is none."""
         from snugfast.app.opening import open_workshop
+        from snugfast.usecases.backups import back_up_if_due
 
-        return open_workshop(self.where, by=self.by, read_only=self.read_only)
+        workshop = open_workshop(self.where, by=self.by, read_only=self.read_only)
+        try:
+            back_up_if_due(workshop)
+        except SnugfastError as refused:  # the day's work goes on without it, and says so
+            click.echo(f"The day's backup was not taken: {refused.sentence} {refused.way_out}", err=True)
+        return workshop
 
 
 def keep_after_echo(workshop: Workshop, draft: Draft, *, yes: bool, as_json: bool) -> None:

@@ -1,0 +1,131 @@
+"""Nothing lost: backup, restore, hand-over, take-in, lists, self-check."""
+
+from __future__ import annotations
+
+import sys
+from pathlib import Path
+
+import click
+
+from snugfast.cli.doorway import Doorway, print_json
+
+
+@click.command()
+@click.option("--to", type=click.Path(path_type=Path), help="A folder; beside the store when not said.")
+@click.option("--json", "as_json", is_flag=True, help="Print plain data.")
+@click.pass_obj
+def backup(doorway: Doorway, to: Path | None, as_json: bool) -> None:
+    """Take a backup and verify it. Of the older ones a daily, weekly and monthly few are kept."""
+    from snugfast.usecases.backups import back_up_now
+
+    done = back_up_now(doorway.open(), to)
+    if as_json:
+        print_json(
+            {"path": str(done.backup.path), "rows": done.backup.rows, "let_go": [str(p) for p in done.let_go]}
+        )
+        return
+    entries = done.backup.rows.get("entry", 0)
+    click.echo(f"{done.backup.path}: {entries} entries, verified.")
+    if done.let_go:
+        click.echo(f"{len(done.let_go)} older backups let go by the keep rule.")
+
+
+@click.command()
+@click.argument("file", type=click.Path(path_type=Path))
+@click.option("--yes", is_flag=True, help="Do not ask.")
+@click.pass_obj
+def restore(doorway: Doorway, file: Path, yes: bool) -> None:
+    """Put a backup in the store's place, after a look; what it replaces is kept, untouched."""
+    from snugfast.app.opening import url_of, utc_now
+    from snugfast.records.store.engines import address_of
+    from snugfast.records.store.restoring import look_at, restore
+
+    address = address_of(url_of(doorway.where))
+    for name, path in (("The backup", file), ("The store", address.file)):
+        if path is not None and path.is_file():
+            look = look_at(path)
+            state = look.findings[0] if look.findings else "sound"
+            entries = look.rows.get("entry", 0)
+            click.echo(
+                f"{name}: {path}: {entries} entries, newest recorded {look.newest or 'never'}, {state}."
+            )
+    if not yes:
+        if not sys.stdin.isatty():
+            click.echo("Nothing was changed. To go on, type the same with --yes.")
+            sys.exit(1)
+        click.confirm("Put the backup in the store's place?", abort=True)
+    done = restore(file, address, now=utc_now())
+    click.echo(f"{done.restored} is now as in the backup.")
+    if done.replaced is not None:
+        click.echo(f"What it replaced is kept as {done.replaced}.")
+
+
+@click.command("hand-over")
+@click.argument("file", type=click.Path(path_type=Path))
+@click.option(
+    "--lists", type=click.Path(path_type=Path), help="Also write each list as CSV into this new folder."
+)
+@click.pass_obj
+def hand_over(doorway: Doorway, file: Path, lists: Path | None) -> None:
+    """Write everything into one archive that can be read without Snugfast."""
+    from snugfast.exchange.archive import write_archive
+    from snugfast.exchange.lists import write_lists
+    from snugfast.usecases.hand_over import hand_over
+    from snugfast.usecases.lists import listings
+
+    workshop = doorway.open()
+    written = write_archive(hand_over(workshop), file)
+    click.echo(f"{written.path}: {written.entries} entries, {written.people} people.")
+    if lists is not None:
+        for path in write_lists(listings(workshop), lists):
+            click.echo(f"{path}")
+
+
+@click.command("take-in")
+@click.argument("file", type=click.Path(path_type=Path))
+@click.option("--json", "as_json", is_flag=True, help="Print plain data.")
+@click.pass_obj
+def take_in(doorway: Doorway, file: Path, as_json: bool) -> None:
+    """Take in an archive, or a store that parted from this one: what is new is added, nothing dropped.
+
+    Without a workshop here, the archive becomes it.
+    """
+    from snugfast.exchange.meeting import everything_in, open_or_make
+    from snugfast.usecases.hand_over import take_in
+
+    everything = everything_in(file)
+    workshop = open_or_make(doorway.where, everything, by=doorway.by, read_only=doorway.read_only)
+    done = take_in(workshop, everything)
+    if as_json:
+        print_json(done)
+        return
+    click.echo(f"{done.new} entries are new, {done.known} were here; {done.new_people} new people.")
+    for one in done.contradictions:
+        click.echo(f"These contradict each other, and both were kept: {one.sentence}\n  {one.way_out}")
+
+
+@click.command("self-check")
+@click.option(
+    "--rebuild", is_flag=True, help="Drop all that is worked out; it is worked out anew when asked for."
+)
+@click.option("--json", "as_json", is_flag=True, help="Print plain data.")
+@click.pass_obj
+def self_check(doorway: Doorway, rebuild: bool, as_json: bool) -> None:
+    """Look everything through: store, journal, clock, space, backups, tables. Exit code 1 on trouble."""
+    from snugfast.usecases.self_check import State, self_check
+
+    workshop = doorway.open()
+    if rebuild:
+        with workshop.store.work() as work:
+            work.projections.drop_all()
+            work.commit()
+    lines = self_check(workshop)
+    if as_json:
+        print_json(lines)
+    else:
+        for line in lines:
+            click.echo(f"{line.what:<20} {line.state.value:<13} {line.seen}")
+            if line.way_out:
+                click.echo(f"{'':<34} {line.way_out}")
+    if any(line.state is State.TROUBLE for line in lines):
+        sys.exit(1)

@@ -1,0 +1,240 @@
+"""The hand-over archive: one documented, versioned ZIP, readable without Snugfast, hostile until read.
+
+Inside: `README.txt` (for people), `manifest.json` (version, counts, fingerprints), `journal.jsonl` (an entry
+a line), `people.jsonl`, and `schema.json` (JSON Schema of an entry). Nothing else is expected, nothing else
+is opened, and nothing is ever written to a path named inside.
+"""
+
+from __future__ import annotations
+
+import json
+import zipfile
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass
+from datetime import UTC, datetime
+from hashlib import sha256
+from pathlib import Path
+from typing import Any
+from uuid import UUID
+
+from snugfast.core.errors import BadInput, WrongData
+from snugfast.core.findings import Finding
+from snugfast.records.codec import canonical, entry_from_document, entry_schema, entry_to_document
+from snugfast.records.entries import Entry
+from snugfast.usecases.hand_over import Everything, Person
+
+FORMAT = "snugfast-hand-over"
+VERSION = 1
+MEMBERS = ("README.txt", "manifest.json", "journal.jsonl", "people.jsonl", "schema.json")
+MANIFEST = {"entries": int, "people": int, "workshop": str, "made_at": str, "handed_over_at": str}
+LARGEST_MEMBER = 512 * 1024 * 1024  # bytes, unpacked; a century of a busy club is far below
+LARGEST_LINE = 2 * 1024 * 1024
+MOST_EXPANSION = 200  # times; journal lines pack to a tenth or so
+MOST_FINDINGS = 20
+
+README = """Snugfast hand-over, version {version}
+
+This archive holds everything a workshop wrote down. It can be read without Snugfast:
+
+journal.jsonl   one entry a line, as JSON, in order of arrival. “kind” says what happened, “fact” holds it,
+                “happened_at” and “recorded_at” are UTC, “replaces” names a corrected entry; an entry of kind
+                “withdrawn” takes another back.
+people.jsonl    who wrote: identity and name (null for somebody who was erased).
+schema.json     the JSON Schema (draft 2020-12) of an entry.
+manifest.json   format, version, counts, and the SHA-256 of each file.
+
+Clocks, beliefs and lists are not here: they are worked out from the journal and come out the same.
+To take it in: snugfast take-in FILE
+"""
+
+
+@dataclass(frozen=True, slots=True)
+class Written:
+    """An archive that was written: where, and how much is in it."""
+
+    path: Path
+    entries: int
+    people: int
+
+
+class NotAnArchive(BadInput):
+    """A file that is no hand-over archive, or not a whole one."""
+
+
+class ArchiveTooNew(BadInput):
+    """A newer program wrote it."""
+
+
+def write_archive(everything: Everything, to: Path) -> Written:
+    """Write the archive under its name at once or not at all. The same workshop gives the same bytes.
+
+    Raises BadInput when the file is there already or its folder is not.
+    """
+    if to.exists():
+        raise BadInput(f"{to} is there already.", "Name a file that is not there yet.")
+    if not to.parent.is_dir():
+        raise BadInput(f"{to.parent} is not a folder.", "Make the folder, or name another.")
+    files = {
+        "README.txt": README.format(version=VERSION).encode(),
+        "journal.jsonl": _lines(entry_to_document(entry) for entry in everything.entries),
+        "people.jsonl": _lines({"id": str(one.id), "name": one.name} for one in everything.people),
+        "schema.json": json.dumps(entry_schema(), ensure_ascii=False, indent=1, sort_keys=True).encode(),
+    }
+    manifest = {
+        "format": FORMAT,
+        "version": VERSION,
+        "workshop": str(everything.workshop),
+        "made_at": everything.made_at.isoformat(),
+        "handed_over_at": everything.handed_over_at.isoformat(),
+        "entries": len(everything.entries),
+        "people": len(everything.people),
+        "sha256": {name: sha256(content).hexdigest() for name, content in files.items()},
+    }
+    files["manifest.json"] = json.dumps(manifest, ensure_ascii=False, indent=1, sort_keys=True).encode()
+    part = to.with_name(to.name + ".part")
+    with zipfile.ZipFile(part, "w", zipfile.ZIP_DEFLATED) as packed:
+        for name in MEMBERS:
+            packed.writestr(zipfile.ZipInfo(name, (1980, 1, 1, 0, 0, 0)), files[name], zipfile.ZIP_DEFLATED)
+    part.replace(to)
+    return Written(to, len(everything.entries), len(everything.people))
+
+
+def read_archive(path: Path) -> Everything:
+    """Everything in an archive, refused as a whole when anything is wrong with it.
+
+    Raises NotAnArchive (no archive, half of one, more inside than belongs, too much inside), ArchiveTooNew, or
+    WrongData with the lines that do not read.
+    """
+    try:
+        with zipfile.ZipFile(path) as packed:
+            files = _members(packed)
+    except FileNotFoundError:
+        raise NotAnArchive(f"{path} is not there.", "Check the path.") from None
+    except (zipfile.BadZipFile, EOFError, OSError, NotImplementedError, RuntimeError) as error:
+        raise NotAnArchive(f"{path} is not a whole archive: {error}.", "Fetch it again.") from error
+    manifest = _manifest(files)
+    findings: list[Finding] = []
+    entries = tuple(_entries(files["journal.jsonl"], findings))
+    people = tuple(_people(files["people.jsonl"], findings))
+    counts = {"entries": len(entries), "people": len(people)}
+    for name, there in counts.items():
+        if not findings and manifest[name] != there:
+            told = f"{manifest[name]} {name} are told, {there} are there"
+            findings.append(Finding("manifest.json", told, "fetch it again"))
+    if findings:
+        raise WrongData(f"{path.name} cannot be taken in", findings[:MOST_FINDINGS])
+    return Everything(
+        workshop=UUID(manifest["workshop"]),
+        made_at=_time(manifest["made_at"]),
+        handed_over_at=_time(manifest["handed_over_at"]),
+        entries=entries,
+        people=people,
+    )
+
+
+def _members(packed: zipfile.ZipFile) -> dict[str, bytes]:
+    infos = packed.infolist()
+    strangers = [info.filename for info in infos if info.filename not in MEMBERS]
+    if strangers:
+        raise NotAnArchive(
+            f"It holds “{strangers[0]}”, which does not belong in a hand-over.", "Ask whoever made it."
+        )
+    names = [info.filename for info in infos]
+    missing = [name for name in MEMBERS if names.count(name) != 1]
+    if missing:
+        raise NotAnArchive(f"“{missing[0]}” is missing or there twice.", "Fetch it again.")
+    return {info.filename: _unpacked(packed, info) for info in infos}
+
+
+def _unpacked(packed: zipfile.ZipFile, info: zipfile.ZipInfo) -> bytes:
+    """One member, read no further than it may be: what a header promises is not believed."""
+    most = min(LARGEST_MEMBER, max(1024 * 1024, info.compress_size * MOST_EXPANSION))
+    with packed.open(info) as member:
+        content = member.read(most + 1)
+    if len(content) > most:
+        raise NotAnArchive(f"“{info.filename}” unpacks to far more than a journal.", "Do not take it in.")
+    return content
+
+
+def _manifest(files: Mapping[str, bytes]) -> dict[str, Any]:
+    manifest = _json(files["manifest.json"])
+    if not isinstance(manifest, dict) or manifest.get("format") != FORMAT:
+        raise NotAnArchive("It is not a Snugfast hand-over.", "Check the path.")
+    version = manifest.get("version")
+    if not isinstance(version, int) or isinstance(version, bool) or version < 1:
+        raise NotAnArchive("Its manifest names no version.", "Fetch it again.")
+    if version > VERSION:
+        raise ArchiveTooNew(
+            f"A newer Snugfast wrote it (version {version}; this one reads {VERSION}).", "Update Snugfast."
+        )
+    prints = manifest.get("sha256")
+    for name, content in files.items():
+        told = prints.get(name) if isinstance(prints, dict) else None
+        if name != "manifest.json" and told != sha256(content).hexdigest():
+            raise NotAnArchive(f"“{name}” is not what was written.", "Fetch it again.")
+    for key, kind in MANIFEST.items():
+        if not isinstance(manifest.get(key), kind):
+            raise NotAnArchive(f"Its manifest does not say “{key}”.", "Fetch it again.")
+    return manifest
+
+
+def _entries(content: bytes, findings: list[Finding]) -> Iterator[Entry]:
+    for number, document in _documents("journal.jsonl", content, findings):
+        try:
+            yield entry_from_document(document)
+        except WrongData as wrong:
+            findings += [
+                Finding(f"journal.jsonl, line {number}, {one.where}", one.problem, one.way_out)
+                for one in wrong.findings
+            ]
+        except BadInput as refused:
+            findings.append(Finding(f"journal.jsonl, line {number}", refused.sentence, refused.way_out))
+
+
+def _people(content: bytes, findings: list[Finding]) -> Iterator[Person]:
+    for number, document in _documents("people.jsonl", content, findings):
+        try:
+            name = document["name"]
+            if name is not None and (not isinstance(name, str) or not name.strip() or len(name) > 200):
+                raise ValueError(name)
+            yield Person(UUID(document["id"]), name)
+        except (KeyError, ValueError, TypeError, AttributeError):
+            findings.append(
+                Finding(f"people.jsonl, line {number}", "this is nobody", "give an id and a name")
+            )
+
+
+def _documents(name: str, content: bytes, findings: list[Finding]) -> Iterator[tuple[int, dict[str, Any]]]:
+    for number, line in enumerate(content.splitlines(), 1):
+        if len(findings) >= MOST_FINDINGS:
+            return
+        try:
+            if len(line) > LARGEST_LINE:
+                raise ValueError("the line is too long")
+            document = json.loads(line)
+        except (ValueError, RecursionError) as error:
+            findings.append(Finding(f"{name}, line {number}", f"this is not JSON: {error}", "fetch it again"))
+            continue
+        if isinstance(document, dict):
+            yield number, document
+        else:
+            findings.append(Finding(f"{name}, line {number}", "this is not an object", "fetch it again"))
+
+
+def _json(content: bytes) -> Any:
+    try:
+        return json.loads(content)
+    except (ValueError, RecursionError):
+        raise NotAnArchive("Its manifest does not read.", "Fetch it again.") from None
+
+
+def _time(text: str) -> datetime:
+    try:
+        at = datetime.fromisoformat(text)
+    except ValueError:
+        raise NotAnArchive(f"“{text}” in its manifest is not a time.", "Fetch it again.") from None
+    return at if at.tzinfo else at.replace(tzinfo=UTC)
+
+
+def _lines(documents: Iterator[dict[str, Any]]) -> bytes:
+    return "".join(canonical(document) + "\n" for document in documents).encode()

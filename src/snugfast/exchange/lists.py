@@ -1,0 +1,40 @@
+"""The lists of a workshop as CSV, for a spreadsheet. Cells it would run as a formula are made harmless."""
+
+from __future__ import annotations
+
+import csv
+from collections.abc import Iterable, Iterator, Mapping
+from pathlib import Path
+
+from snugfast.core.errors import BadInput
+from snugfast.usecases.lists import Listing
+
+_RUNS_AS_FORMULA = ("=", "+", "-", "@", "\t", "\r")
+
+
+def write_lists(listings: Iterable[Listing], folder: Path) -> tuple[Path, ...]:
+    """One CSV for each list in a new or empty folder. Raises BadInput when the folder holds anything."""
+    if folder.exists() and (not folder.is_dir() or any(folder.iterdir())):
+        raise BadInput(f"{folder} is not an empty folder.", "Name a new folder.")
+    folder.mkdir(parents=True, exist_ok=True)
+    return tuple(_write(listing, folder) for listing in listings)
+
+
+def harmless(cell: object) -> object:
+    """A cell as a spreadsheet may show it: text that begins like a formula gets an apostrophe before it."""
+    if isinstance(cell, str) and cell.startswith(_RUNS_AS_FORMULA):
+        return f"'{cell}"
+    return "" if cell is None else cell
+
+
+def _write(listing: Listing, folder: Path) -> Path:
+    path = folder / f"{listing.name}.csv"
+    with path.open("w", encoding="utf-8-sig", newline="") as file:
+        writer = csv.writer(file)
+        writer.writerow(listing.columns)
+        writer.writerows(_cells(listing.columns, row) for row in listing.rows)
+    return path
+
+
+def _cells(columns: tuple[str, ...], row: Mapping[str, object]) -> Iterator[object]:
+    return (harmless(row.get(column)) for column in columns)

@@ -1,0 +1,101 @@
+"""Backups by a keep rule: every one of the last days, then one a week, then one a month."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from dataclasses import dataclass
+from datetime import datetime, timedelta
+from pathlib import Path
+
+from snugfast.core.errors import RefusedAction
+from snugfast.records.store.backup import Backup
+from snugfast.usecases.workshop import Workshop
+
+FOLDER = "backups"
+PATTERN = "%Y-%m-%dT%H%M%SZ"
+SUFFIX = ".sqlite"
+DAILY, WEEKLY, MONTHLY = 7, 5, 12
+
+
+@dataclass(frozen=True, slots=True)
+class BackedUp:
+    """A backup taken and verified, and those the keep rule let go."""
+
+    backup: Backup
+    let_go: tuple[Path, ...]
+
+
+def back_up_now(workshop: Workshop, folder: Path | None = None) -> BackedUp:
+    """Take a backup into a folder (beside the store when none is named) and let old ones go.
+
+    Raises RefusedAction for a store that is no file.
+    """
+    there = folder or backup_folder(workshop)
+    there.mkdir(parents=True, exist_ok=True)
+    now = workshop.now()
+    backup = workshop.store.back_up(_free(there, now))
+    let_go = superfluous(taken_in(there), now)
+    for path in let_go:
+        path.unlink()
+    return BackedUp(backup, let_go)
+
+
+def back_up_if_due(workshop: Workshop) -> BackedUp | None:
+    """Take the day's backup, when the store is a file and none was taken for a day."""
+    if workshop.store.address.file is None or workshop.read_only:
+        return None
+    newest = max(taken_in(backup_folder(workshop)).values(), default=None)
+    if newest is not None and workshop.now() - newest < timedelta(days=1):
+        return None
+    return back_up_now(workshop)
+
+
+def backup_folder(workshop: Workshop) -> Path:
+    """Where backups go when nobody says. Raises RefusedAction for a store that is no file."""
+    file = workshop.store.address.file
+    if file is None:
+        raise RefusedAction(
+            "Snugfast backs up stores in a file.", "For a database server use pg_dump and pg_restore."
+        )
+    return file.parent / FOLDER
+
+
+def taken_in(folder: Path) -> dict[Path, datetime]:
+    """The backups in a folder, by when they were taken; other files are none of our business."""
+    if not folder.is_dir():
+        return {}
+    found = {}
+    for path in folder.glob(f"*{SUFFIX}"):
+        try:
+            taken = datetime.strptime(f"{path.name.split('.')[0]}+0000", f"{PATTERN}%z")
+        except ValueError:
+            continue
+        found[path] = taken
+    return found
+
+
+def superfluous(taken: dict[Path, datetime], now: datetime) -> tuple[Path, ...]:
+    """What the keep rule lets go: of the newest of each day, week and month the latest 7, 5 and 12 stay.
+
+    The newest backup of all always stays.
+    """
+    newest_first = sorted(taken, key=lambda path: (taken[path], path.name), reverse=True)
+    kept = set(newest_first[:1])
+    for form, count in (("%Y-%m-%d", DAILY), ("%G-%V", WEEKLY), ("%Y-%m", MONTHLY)):
+        kept |= set(_newest_of_each(newest_first, taken, form, count))
+    return tuple(path for path in newest_first if path not in kept)
+
+
+def _newest_of_each(
+    newest_first: Iterable[Path], taken: dict[Path, datetime], form: str, count: int
+) -> list[Path]:
+    spans: dict[str, Path] = {}
+    for path in newest_first:
+        spans.setdefault(taken[path].strftime(form), path)
+    return list(spans.values())[:count]
+
+
+def _free(folder: Path, now: datetime) -> Path:
+    stem = now.strftime(PATTERN)
+    names = (folder / f"{stem}{'' if n == 0 else f'.{n}'}{SUFFIX}" for n in range(1000))
+    return next(name for name in names if not name.exists())
