@@ -9,7 +9,7 @@ from uuid import UUID
 
 from sqlalchemy import RowMapping
 
-from snugfast.records.codec import canonical, entry_to_document, from_document
+from snugfast.records.codec import KIND_OF, canonical, entry_to_document, from_document
 from snugfast.records.entries import Entry, Precision, Withdrawn
 
 
@@ -67,6 +67,11 @@ def same_entry(one: Entry, other: Entry) -> bool:
 def withdrawal_of(entry: Entry) -> UUID | None:
     """What an entry withdraws, if it is a withdrawal."""
     return entry.fact.entry if isinstance(entry.fact, Withdrawn) else None
+
+
+def kind_of(entry: Entry) -> str:
+    """The kind under which an entry is kept."""
+    return KIND_OF[type(entry.fact)]
 
 
 def searchable(text: str) -> str:
