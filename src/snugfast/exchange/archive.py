@@ -9,6 +9,7 @@ from __future__ import annotations
 
 import json
 import zipfile
+import zlib
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from datetime import UTC, datetime
@@ -94,7 +95,7 @@ def write_archive(everything: Everything, to: Path) -> Written:
     part = to.with_name(to.name + ".part")
     with zipfile.ZipFile(part, "w", zipfile.ZIP_DEFLATED) as packed:
         for name in MEMBERS:
-            packed.writestr(zipfile.ZipInfo(name, (1980, 1, 1, 0, 0, 0)), files[name], zipfile.ZIP_DEFLATED)
+            packed.writestr(zipfile.ZipInfo(name), files[name], zipfile.ZIP_DEFLATED)  # dated 1980
     part.replace(to)
     return Written(to, len(everything.entries), len(everything.people))
 
@@ -102,15 +103,15 @@ def write_archive(everything: Everything, to: Path) -> Written:
 def read_archive(path: Path) -> Everything:
     """Everything in an archive, refused as a whole when anything is wrong with it.
 
-    Raises NotAnArchive (no archive, half of one, more inside than belongs, too much inside), ArchiveTooNew, or
-    WrongData with the lines that do not read.
+    Raises NotAnArchive (no archive, half of one, more inside than belongs, too much inside), ArchiveTooNew,
+    or WrongData with the lines that do not read.
     """
     try:
         with zipfile.ZipFile(path) as packed:
             files = _members(packed)
     except FileNotFoundError:
         raise NotAnArchive(f"{path} is not there.", "Check the path.") from None
-    except (zipfile.BadZipFile, EOFError, OSError, NotImplementedError, RuntimeError) as error:
+    except (zipfile.BadZipFile, zlib.error, EOFError, OSError, NotImplementedError, RuntimeError) as error:
         raise NotAnArchive(f"{path} is not a whole archive: {error}.", "Fetch it again.") from error
     manifest = _manifest(files)
     findings: list[Finding] = []

@@ -124,7 +124,7 @@ def _clock(workshop: Workshop) -> Iterator[Line]:
         yield Line(
             "clock",
             State.TROUBLE,
-            f"The newest entry was recorded at {newest[0]:%Y-%m-%d %H:%M} UTC; here it is {now:%Y-%m-%d %H:%M}.",
+            f"The newest entry is from {newest[0]:%Y-%m-%d %H:%M} UTC; it is {now:%Y-%m-%d %H:%M} here.",
             "Set this machine's clock. Nothing is lost: entries are ordered by when they happened.",
         )
     else:
@@ -164,8 +164,8 @@ def _place(workshop: Workshop) -> Iterator[Line]:
         yield Line(
             "place",
             State.SOUND,
-            "On a disk of this machine. A folder that a program keeps in step with other machines is no place "
-            "for it either: that program copies half-written files.",
+            "On a disk of this machine. A folder that a program keeps in step with other machines is no "
+            "place for it either: that program copies half-written files.",
         )
 
 

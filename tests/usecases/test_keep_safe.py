@@ -1,0 +1,181 @@
+"""Backups by a keep rule, restoring, and the self-check."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from datetime import UTC, datetime, timedelta
+from pathlib import Path
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from snugfast.core.errors import RefusedAction
+from snugfast.core.ids import compose
+from snugfast.records.store.engines import address_of, file_url
+from snugfast.records.store.restoring import look_at, restore
+from snugfast.records.store.store import Store
+from snugfast.records.store.troubles import NotAStore, StoreDamaged
+from snugfast.usecases.backups import (
+    DAILY,
+    MONTHLY,
+    WEEKLY,
+    back_up_if_due,
+    back_up_now,
+    superfluous,
+    taken_in,
+)
+from snugfast.usecases.hand_over import hand_over
+from snugfast.usecases.self_check import State, kind_of_disk, self_check
+from snugfast.usecases.workshop import Workshop
+from tests.usecases.bench import Clock, facts, ran, with_truck
+
+Bench = tuple[Workshop, Clock, Path]
+
+
+@pytest.fixture
+def bench(tmp_path: Path) -> Iterator[Bench]:
+    """A workshop in a file, with a run in it."""
+    clock = Clock()
+    file = tmp_path / "workshop.sqlite"
+    with Store.create(file_url(file), clock=clock) as store:
+        workshop = Workshop(store, facts(), clock, compose(1, bytes(10)), "UTC")
+        with_truck(workshop)
+        clock.on(days=1)
+        ran(workshop)
+        yield workshop, clock, file
+
+
+def test_a_backup_holds_what_stood_and_restoring_brings_it_back(bench: Bench) -> None:
+    workshop, clock, file = bench
+    backup = back_up_now(workshop).backup
+    before = hand_over(workshop).entries
+    clock.on(days=1)
+    ran(workshop)
+    workshop.store.close()
+    bytes_before = file.read_bytes()
+    done = restore(backup.path, address_of(file_url(file)), now=clock())
+    assert done.replaced is not None
+    assert done.replaced.read_bytes() == bytes_before
+    with Store.open(file_url(file), clock=clock) as store:
+        again = Workshop(store, facts(), clock, workshop.author, "UTC")
+        assert hand_over(again).entries == before
+
+
+def test_a_look_tells_how_much_is_in_it(bench: Bench) -> None:
+    workshop, _, _ = bench
+    look = look_at(back_up_now(workshop).backup.path)
+    assert look.rows["entry"] == len(hand_over(workshop).entries)
+    assert look.findings == ()
+
+
+def test_what_is_no_sound_store_is_not_put_in_its_place(bench: Bench, tmp_path: Path) -> None:
+    workshop, clock, file = bench
+    target = address_of(file_url(file))
+    text = tmp_path / "notes.sqlite"
+    text.write_text("not a database, but long enough to look like one " * 200)
+    broken = back_up_now(workshop, tmp_path / "b").backup.path
+    content = bytearray(broken.read_bytes())
+    content[4096:40960] = bytes(36864)
+    broken.write_bytes(content)
+    before = hand_over(workshop).entries
+    for path in (text, broken):
+        with pytest.raises((NotAStore, StoreDamaged)):
+            restore(path, target, now=clock())
+    with pytest.raises(RefusedAction, match="the store itself"):
+        restore(file, target, now=clock())
+    assert hand_over(workshop).entries == before
+
+
+def test_a_damaged_store_can_be_replaced_and_is_kept(bench: Bench) -> None:
+    workshop, clock, file = bench
+    backup = back_up_now(workshop).backup
+    workshop.store.close()
+    file.write_bytes(b"SQLite format 3\x00" + b"\xff" * 5000)
+    done = restore(backup.path, address_of(file_url(file)), now=clock())
+    assert done.replaced is not None
+    assert done.replaced.read_bytes()[16:] == b"\xff" * 5000
+    assert look_at(file).findings == ()
+
+
+def test_the_days_backup_is_taken_once_a_day(bench: Bench) -> None:
+    workshop, clock, file = bench
+    assert back_up_if_due(workshop) is not None
+    assert back_up_if_due(workshop) is None
+    clock.on(hours=25)
+    assert back_up_if_due(workshop) is not None
+    assert len(taken_in(file.parent / "backups")) == 2
+
+
+@given(st.lists(st.integers(0, 500 * 24), min_size=1, max_size=120, unique=True))
+def test_the_keep_rule_keeps_the_newest_and_something_old(hours: list[int]) -> None:
+    """Law: the newest stays; each of the last days that has any keeps one; the count is bounded."""
+    now = datetime(2026, 11, 25, 12, tzinfo=UTC)
+    taken = {Path(f"{hour}.sqlite"): now - timedelta(hours=hour) for hour in hours}
+    gone = set(superfluous(taken, now))
+    kept = set(taken) - gone
+    assert max(taken, key=lambda path: taken[path]) in kept
+    assert len(kept) <= DAILY + WEEKLY + MONTHLY
+    days = sorted({at.date() for at in taken.values()}, reverse=True)[:DAILY]
+    assert {taken[path].date() for path in kept} >= set(days)
+    months = sorted({(at.year, at.month) for at in taken.values()}, reverse=True)[:MONTHLY]
+    assert {(taken[path].year, taken[path].month) for path in kept} >= set(months)
+    assert not set(superfluous({path: taken[path] for path in kept}, now))
+
+
+def test_a_sound_workshop_has_no_trouble(bench: Bench) -> None:
+    workshop, _, _ = bench
+    back_up_now(workshop)
+    lines = self_check(workshop)
+    assert {line.state for line in lines} <= {State.SOUND, State.LOOK}
+    assert {
+        "store",
+        "schema",
+        "SQLite",
+        "journal",
+        "what is worked out",
+        "clock",
+        "space",
+        "place",
+        "backups",
+    } <= {line.what for line in lines}
+
+
+def test_a_clock_that_went_back_is_said_with_a_way_out(bench: Bench) -> None:
+    workshop, clock, _ = bench
+    clock.on(days=-3)
+    (line,) = [line for line in self_check(workshop) if line.what == "clock"]
+    assert line.state is State.TROUBLE
+    assert "Set this machine's clock" in line.way_out
+
+
+def test_a_projection_that_was_tampered_with_is_found_and_can_be_dropped(bench: Bench) -> None:
+    from snugfast.usecases.bench_sheet import Asked, bench_sheet
+    from snugfast.usecases.what_stands import LEDGER, LEDGER_FORM, WHOLE_WORKSHOP
+
+    workshop, _, _ = bench
+    bench_sheet(workshop, Asked())
+    with workshop.store.work() as work:
+        kept = work.reads.projection(LEDGER, WHOLE_WORKSHOP)
+        assert kept is not None
+        payload = kept.payload.replace(b"Bramble", b"Brumble")
+        work.projections.put(
+            LEDGER, WHOLE_WORKSHOP, position=kept.position, fingerprint=LEDGER_FORM, payload=payload
+        )
+        work.commit()
+    assert State.TROUBLE in {line.state for line in self_check(workshop) if line.what == "what is worked out"}
+    with workshop.store.work() as work:
+        work.projections.drop_all()
+        work.commit()
+    assert {line.state for line in self_check(workshop) if line.what == "what is worked out"} == {State.SOUND}
+
+
+def test_the_kind_of_disk_is_read_from_the_longest_mount(tmp_path: Path) -> None:
+    mounts = tmp_path / "mounts"
+    share = tmp_path / "my share"
+    share.mkdir()
+    escaped = str(share).replace(" ", "\\040")
+    mounts.write_text(f"disk / ext4 rw 0 0\nserver:/x {escaped} nfs4 rw 0 0\n")
+    assert kind_of_disk(share / "workshop.sqlite", mounts) == "nfs4"
+    assert kind_of_disk(tmp_path / "workshop.sqlite", mounts) == "ext4"
+    assert kind_of_disk(tmp_path / "workshop.sqlite", tmp_path / "none") == ""
