@@ -84,8 +84,12 @@ def test_a_tick_is_no_look_and_a_look_is_older_than_the_next_run() -> None:
     assert marks(Checked(CAR, "pack_look", PACK, looked=False)).looked_at is None
     looked = marks(PackLooked(PACK), ran())
     assert looked.looked_at is not None
-    assert looked.used_at is not None
-    assert looked.looked_at < looked.used_at
+    assert looked.strained_at is not None
+    assert looked.looked_at < looked.strained_at
+    charged = marks(ran(), PackLooked(PACK), PackCharged(PACK, Finish.FULL))
+    assert charged.looked_at is not None
+    assert charged.strained_at is not None
+    assert charged.looked_at > charged.strained_at
 
 
 def test_rest_readings_go_with_the_next_run_or_charge_and_the_lowest_stays() -> None:

@@ -57,7 +57,7 @@ def from_looks(looks: Looks | None) -> Iterator[Reason]:
     if looks is None:
         yield Reason(
             Level.REST,
-            "Nobody has looked at, felt and smelled this pack yet.",
+            "Nobody has looked at, felt and smelled this pack since it was last driven or hurt.",
             "Look it over, unplugged and cold, and record what was found.",
             "pack-look-first",
             bars_charge=True,

@@ -131,6 +131,7 @@ def _marks(marks: PackMarks) -> dict[str, Any]:
         "harms": {harm.value: _time(since) for harm, since in marks.harms.items()},
         "looked_at": _time(marks.looked_at),
         "used_at": _time(marks.used_at),
+        "strained_at": _time(marks.strained_at),
         "hottest_degC": marks.hottest_degC,
         "hottest_at": _time(marks.hottest_at),
         "warmth_degC": marks.warmth_degC,
@@ -147,7 +148,7 @@ def _marks(marks: PackMarks) -> dict[str, Any]:
 
 
 def _read_marks(document: Mapping[str, Any]) -> PackMarks:
-    times = ("looked_at", "used_at", "hottest_at", "warmth_at", "rest_at")
+    times = ("looked_at", "used_at", "strained_at", "hottest_at", "warmth_at", "rest_at")
     return PackMarks(
         **{
             **document,

@@ -67,14 +67,16 @@ SOONEST_BACK = timedelta(hours=20)  # “the next day”, from an evening to a m
 class PackMarks:
     """The state of a pack as the journal has it.
 
-    `used_at` is the last run, charge or hurt: a look counts when it came after. `rest_V` are the last rest
-    readings, gone with the next run or charge. `lowest_V` and `highest_V` reach back to the last way back
-    that was walked, `lowest_ever_V` to the beginning. `in_car` is the car it was last said to be in.
+    `used_at` is the last run, charge or hurt, `strained_at` the last run or hurt: a look counts when it came
+    after that. `rest_V` are the last rest readings, gone with the next run or charge. `lowest_V` and
+    `highest_V` reach back to the last way back that was walked, `lowest_ever_V` to the beginning. `in_car` is
+    the car it was last said to be in.
     """
 
     harms: Mapping[PackHarm, datetime] = field(default_factory=dict)
     looked_at: datetime | None = None
     used_at: datetime | None = None
+    strained_at: datetime | None = None
     hottest_degC: float | None = None
     hottest_at: datetime | None = None
     warmth_degC: float | None = None
@@ -94,7 +96,8 @@ def marked(marks: PackMarks, entry: Entry, pack: UUID) -> PackMarks:
     at = entry.happened_at
     match entry.fact:
         case Ran() as ran:
-            then = replace(marks, used_at=at, rest_V=(), rest_at=None, in_car=ran.car, stands=None)
+            then = replace(marks, used_at=at, strained_at=at, rest_V=(), rest_at=None)
+            then = replace(then, in_car=ran.car, stands=None)
             return _broken(_warmed(then, _pack_warmth(ran.readings), at), ran.broke, pack, at)
         case Failed(broke=broke):
             return _broken(marks, (broke,), pack, at)
@@ -103,7 +106,7 @@ def marked(marks: PackMarks, entry: Entry, pack: UUID) -> PackMarks:
         case PackLooked(found=found):
             return _harmed(replace(marks, looked_at=at), found, at)
         case PackHurt(harms=harms, hottest_degC=hottest, car=car):
-            then = replace(marks, used_at=at, in_car=car or marks.in_car)
+            then = replace(marks, used_at=at, strained_at=at, in_car=car or marks.in_car)
             return _harmed(_warmed(then, hottest, at), harms, at)
         case PackCleared(harms=harms):
             return _cleared(marks, harms, at)

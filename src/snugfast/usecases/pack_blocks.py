@@ -1,0 +1,56 @@
+"""A damaged pack blocks the sheet of the car it is in until it is said to be out."""
+
+from __future__ import annotations
+
+from collections.abc import Collection
+from dataclasses import dataclass
+from datetime import datetime
+from uuid import UUID
+
+from snugfast.facts.model import Facts
+from snugfast.records.ledger import Ledger
+from snugfast.usecases.pack_judging import judged
+from snugfast.usecases.sheet_words import Caution, cautions_of
+
+OUT_OF_THE_CAR = ("pack-quarantine", "pack-transport", "pack-fire")
+
+
+@dataclass(frozen=True, slots=True)
+class PackBlock:
+    """A car that has a damaged pack in it, as far as anybody said: what is so, and the way out."""
+
+    car: UUID
+    car_name: str
+    pack: UUID
+    pack_name: str
+    sentence: str
+    way_out: str
+    cautions: tuple[Caution, ...]
+
+
+def pack_blocks(facts: Facts, ledger: Ledger, cars: Collection[UUID], now: datetime) -> tuple[PackBlock, ...]:
+    """The damaged packs in these cars."""
+    blocks = []
+    for pack in ledger.packs.values():
+        car = ledger.cars.get(pack.marks.in_car) if pack.marks.in_car else None
+        if car is None or car.id not in cars or pack.left_at is not None:
+            continue
+        verdict = judged(pack, None, now)
+        if not verdict.damaged:
+            continue
+        hardest = verdict.standing.reasons[0]
+        keys = dict.fromkeys(
+            filter(None, (hardest.caution, "pack-quarantine", "pack-transport", "pack-fire"))
+        )
+        blocks.append(
+            PackBlock(
+                car=car.id,
+                car_name=car.name,
+                pack=pack.id,
+                pack_name=pack.name,
+                sentence=f"{pack.name} is damaged and, as far as anybody said, in {car.name}. {hardest.says}",
+                way_out=f"Take it out and keep it away from people and from what burns. {hardest.way_back}",
+                cautions=cautions_of(facts, tuple(keys)),
+            )
+        )
+    return tuple(blocks)
