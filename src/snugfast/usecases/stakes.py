@@ -70,8 +70,11 @@ class AtRisk:
     def fail_chance_after(self, detection: float) -> float:
         """P(fails before the next bench) when looked at with this detection and put right when found."""
         gone = -np.expm1(-self.exposure / self.delay) if self.delay > 0.0 else 1.0
+        # The mean delay is not the whole belief about it, so with a nearly certain defect the share that is
+        # left for a sound part may come out as no chance at all.
         if_good = (self.fail_chance - self.presence * gone) / max(1e-12, 1.0 - self.presence)
-        return float(max(0.0, self.fail_chance - self.presence * detection * (gone - if_good)))
+        spared = gone - min(max(if_good, 0.0), gone)
+        return float(max(0.0, self.fail_chance - self.presence * detection * spared))
 
 
 def at_risk(story: Story, member: UUID, car: UUID, ahead: Ahead, now: datetime) -> list[AtRisk]:
