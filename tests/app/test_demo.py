@@ -31,6 +31,7 @@ SEASON = (
     said.WorkDone,
     said.CameBack,
     said.SettingsChosen,
+    said.TreatmentDone,
     said.Withdrawn,
 )
 

@@ -11,7 +11,7 @@ from random import Random
 
 from snugfast.app.demo.cast import CARS, PACKS, PEOPLE, PLACE, STARTER, CastCar
 from snugfast.app.demo.hidden import DELAY_ERROR_LOG_SD, RATE_ERROR_LOG_SD, Hidden
-from snugfast.app.demo.scribe import BENCH, BETWEEN_RUNS, FIRST_RUN, Scribe, SeasonClock, SeededWorkshop
+from snugfast.app.demo.scribe import BENCH, BETWEEN_RUNS, FIRST_RUN, HOME, Scribe, SeasonClock, SeededWorkshop
 from snugfast.app.demo.season import LOAN, Drive, Outing, season
 from snugfast.app.opening import FILE_NAME
 from snugfast.core.ids import mint
@@ -123,8 +123,10 @@ class _Season:
         scribe.at(outing.day, time(12, 40))
         self._gates(outing)
         said = list(self._drives(outing))
-        scribe.at(outing.day, BENCH)
+        scribe.at(outing.day, HOME)
         self._write_down(outing, said)
+        self._dry(outing)
+        scribe.at(outing.day, BENCH)
         scribe.keep(self._evening(outing))
         self._out_of_the_ordinary(outing)
 
@@ -210,6 +212,15 @@ class _Season:
             self._twice(said[0], entries[0])
 
     # Afterwards.
+
+    def _dry(self, outing: Outing) -> None:
+        entries: list[Entry] = []
+        for car in self._here():
+            if outing.drives[car.name]:
+                self.scribe.by(car.keeper)
+                entries += self.scribe.treated(car, outing.wet)
+        if entries:
+            self.scribe.keep(entries)
 
     def _evening(self, outing: Outing) -> list[Entry]:
         scribe = self.scribe

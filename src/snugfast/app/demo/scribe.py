@@ -19,18 +19,19 @@ from snugfast.app.demo.hidden import Hidden, HiddenRow
 from snugfast.app.demo.season import Drive
 from snugfast.core.ids import compose
 from snugfast.facts.model import Arrival, Build, Check, Event, Mode, Place
-from snugfast.records.entries import Entry, Ground, PackLeft, Ran, Wet, WorkDone
+from snugfast.records.entries import Entry, Ground, PackLeft, Ran, TreatmentDone, Wet, WorkDone
 from snugfast.usecases.applies import car_checks, car_modes, of_pack, opening, pack_modes
 from snugfast.usecases.bench_answers import FoundSaid, draft_found
 from snugfast.usecases.cars import car_and_build, draft_fitted
 from snugfast.usecases.keeping import keep
 from snugfast.usecases.pack_register import PackSaid, draft_pack
 from snugfast.usecases.run_log import RunSaid, draft_broke
-from snugfast.usecases.what_stands import ledger_now, pack_called
+from snugfast.usecases.what_stands import car_called, ledger_now, pack_called
 from snugfast.usecases.wording import find_place
 from snugfast.usecases.workshop import Workshop
 
 FIRST_RUN = time(13, 30)
+HOME = time(16, 45)
 BENCH = time(19, 0)
 BETWEEN_RUNS = timedelta(minutes=38)
 UNKNOWN_CAUSES = 3
@@ -166,7 +167,7 @@ class Scribe:
     def drive(self, car: CastCar, pack: CastPack, drive: Drive, wet: str, ambient: int) -> RunSaid:
         """One drive as it was, and what is written about it."""
         when = self.clock.at.astimezone(ZoneInfo(self.workshop.zone))
-        true = _true_run(drive, wet)
+        true = _true_run(drive, wet, ambient)
         broke = [self._broke(car.name, row) for row in self.hidden.ran(car.name, true)]
         for row in self.hidden.ran(pack.name, true):
             broke.append(self._pack_broke(pack, row))
@@ -231,6 +232,21 @@ class Scribe:
         return f"{row.mode.name}{self._where(row)}"
 
     # The bench.
+
+    def treated(self, car: CastCar, wet: str) -> list[Entry]:
+        """What is done at once after a wet run; nobody here leaves a car standing wet.
+
+        Written without asking first what is due, which would tell the whole story of the car each time.
+        """
+        due = [treatment for treatment in self.facts.treatments.values() if wet in treatment.after]
+        settled = {key for treatment in due for key in treatment.includes}
+        with self.workshop.store.reading() as reads:
+            whose = car_called(ledger_now(reads), car.name).id
+        return [
+            self.workshop.entry(TreatmentDone(whose, treatment.key, treatment.minutes))
+            for treatment in due
+            if treatment.key not in settled
+        ]
 
     def evening(self, car: CastCar, keys: Iterable[str], pack: CastPack | None = None) -> list[Entry]:
         """Some checks one after the other, and what was seen."""
@@ -360,8 +376,14 @@ def _done(renewed: bool) -> str:
     return "renewed" if renewed else "put right"
 
 
-def _true_run(drive: Drive, wet: str) -> Ran:
+def _true_run(drive: Drive, wet: str, ambient_degC: float | None = None) -> Ran:
     """A drive as an entry would say it if somebody had counted everything."""
     return Ran(
-        UUID(int=0), (), drive.minutes, ground=Ground(drive.ground), wet=Wet(wet), hard_hits=drive.hits
+        UUID(int=0),
+        (),
+        drive.minutes,
+        ground=Ground(drive.ground),
+        wet=Wet(wet),
+        hard_hits=drive.hits,
+        ambient_degC=ambient_degC,
     )
