@@ -7,9 +7,10 @@ from dataclasses import dataclass, replace
 from snugfast.core.errors import BadInput, NotKnown
 from snugfast.core.figures import Figure
 from snugfast.core.units import Kind, read_quantity
-from snugfast.facts.model import Build, Facts, Place
+from snugfast.facts.model import Build, Place
 from snugfast.facts.texts import filled
 from snugfast.physics.lock_nuts import NutVerdict, judge_lock_nut
+from snugfast.usecases.applies import car_checks
 from snugfast.usecases.cars import car_and_build
 from snugfast.usecases.citing import Cited, cited
 from snugfast.usecases.joint_parts import FINE, JointParts, JointSaid, joint_parts
@@ -82,7 +83,7 @@ def joint_guide(workshop: Workshop, said: JointSaid) -> JointGuide:
     reckoning = Reckoning(parts, said)
     limit = reckoning.limit()
     lock = advise_thread_lock(parts)
-    checks = [check for check in workshop.facts.checks.values() if place.role in check.roles]
+    checks = [check for check in car_checks(workshop.facts, build) if place.role in check.roles]
     guide = JointGuide(
         car=car.name,
         place=place.key,
@@ -104,7 +105,11 @@ def joint_guide(workshop: Workshop, said: JointSaid) -> JointGuide:
         unknown=tuple(what.value for what in limit.unknown) if limit else (),
         tight=reckoning.tight(limit),
         in_words=_in_words(parts),
-        by_feel=_by_feel(build, place, workshop.facts),
+        by_feel=tuple(
+            filled(check.how_tight, build)
+            for check in checks
+            if check.how_tight and check.roles[0] == place.role
+        ),
         thread_lock=lock,
         lock_nut=_lock_nut(parts, said),
         hold=set_screw_joint(build, parts, said.set_screw) if parts.is_set_screw else None,
@@ -151,15 +156,6 @@ def _in_words(parts: JointParts) -> tuple[str, ...]:
             "A screw that keeps turning has stripped the plastic: a longer screw, or a new part.",
         )
     return ()
-
-
-def _by_feel(build: Build, place: Place, facts: Facts) -> tuple[str, ...]:
-    """What the checks of this place say about how tight."""
-    return tuple(
-        filled(check.how_tight, build)
-        for check in facts.checks.values()
-        if check.how_tight and check.roles and check.roles[0] == place.role
-    )
 
 
 def _lock_nut(parts: JointParts, said: JointSaid) -> LockNut | None:

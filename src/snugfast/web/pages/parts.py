@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from dataclasses import dataclass
 from typing import Annotated
 from uuid import UUID
@@ -11,6 +12,7 @@ from fastapi.responses import Response
 from pydantic import BaseModel
 
 from snugfast.core.errors import BadInput, NotKnown
+from snugfast.facts.model import Place
 from snugfast.usecases.cars import draft_fitted, draft_moved
 from snugfast.usecases.overview import cars_here
 from snugfast.usecases.what_stands import ledger_now
@@ -22,6 +24,9 @@ from snugfast.web.showing import show
 from snugfast.web.troubles import Troubles
 
 pages = APIRouter()
+
+MESH_ROLES = frozenset(("pinion", "spur", "motor", "motor_screw", "motor_mount"))
+ROLLING_ROLES = frozenset(("wheel", "wheel_bearing", "axle", "tyre"))
 
 
 class FittedForm(BaseModel):
@@ -50,6 +55,7 @@ class PlacePage:
     car_id: UUID
     car_name: str
     place: PlaceLine
+    ways: tuple[tuple[str, str], ...]  # to the mechanics of this place: address and words
     spots: tuple[str, ...]
     others: tuple[str, ...]
     fitted: FittedForm
@@ -119,6 +125,19 @@ def _car_name(workshop: Workshop, car_id: UUID) -> str:
     return record.name
 
 
+def _ways(car_id: UUID, place: Place) -> Iterator[tuple[str, str]]:
+    """Where the mechanics of a place are worked out."""
+    car = f"/cars/{car_id}"
+    if "thread" in place.sizes and "head" in place.sizes:
+        yield f"{car}/places/{place.key}/joint", "How tight, with what"
+    if place.role in MESH_ROLES:
+        yield f"{car}/mesh", "The mesh"
+    if place.role in ROLLING_ROLES:
+        yield f"{car}/drag", "Friction, timed"
+    if place.role.endswith("_bearing"):
+        yield "/bearings", "All bearings"
+
+
 def _show(
     request: Request,
     workshop: Workshop,
@@ -140,6 +159,7 @@ def _show(
         car_id=car.id,
         car_name=car.name,
         place=place_line(workshop.facts, place),
+        ways=tuple(_ways(car.id, place)),
         spots=place.spots,
         others=tuple(other.name for other in cars_here(ledger) if other.id != car.id),
         fitted=fitted or FittedForm(id=workshop.new_id()),
