@@ -23,7 +23,9 @@ AFTER_THE_STORY = 8.0  # days
 def story(tmp_path_factory: pytest.TempPathFactory) -> Path:
     """The file of a workshop with two cars, two packs and six runs, closed."""
     path = tmp_path_factory.mktemp("story") / "story.sqlite"
-    tell_story(Clock(BEGAN), file_url(path)).store.close()
+    workshop = tell_story(Clock(BEGAN), file_url(path))
+    TestClient(create_for(workshop), base_url=HERE).get("/")  # what was told is remembered in every copy
+    workshop.store.close()
     return path
 
 

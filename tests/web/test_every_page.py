@@ -4,15 +4,19 @@ from __future__ import annotations
 
 import re
 from collections.abc import Callable, Iterator
+from datetime import timedelta
 from itertools import pairwise
+from pathlib import Path
 
 import pytest
 from starlette.testclient import TestClient
 
 from snugfast.records.entries import Ran
+from snugfast.records.store.engines import file_url
 from snugfast.usecases.what_stands import ledger_now
 from snugfast.usecases.workshop import Workshop
 from tests.web.parsed import Node, Page
+from tests.web.workshops import BEGAN, Clock, reopened
 
 Visit = Callable[[str], Page]
 PATHS = [
@@ -62,6 +66,14 @@ def labelled(page: Page) -> Iterator[Node]:
     for field in page.root.all("input", "select", "textarea"):
         if field.attributes.get("id") in named or "aria-label" in field.attributes or field in inside:
             yield field
+
+
+@pytest.fixture(scope="module")
+def workshop(story: Path) -> Iterator[Workshop]:
+    """One for all: nothing is written here."""
+    workshop = reopened(file_url(story), Clock(BEGAN + timedelta(days=8)))
+    yield workshop
+    workshop.store.close()
 
 
 @pytest.fixture

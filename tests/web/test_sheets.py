@@ -13,6 +13,8 @@ from snugfast.records.standing import standing
 from snugfast.records.store.engines import file_url
 from snugfast.usecases.bench_answers import draft_found
 from snugfast.usecases.bench_sheet import Asked, bench_sheet
+from snugfast.usecases.keeping import keep
+from snugfast.usecases.run_log import RunSaid, draft_runs
 from snugfast.usecases.workshop import Workshop
 from snugfast.web.app import create_for
 from snugfast.web.pages.sheets import FoundForm
@@ -244,3 +246,35 @@ def test_the_queries_of_the_pages_do_not_grow_with_runs(tmp_path: Path) -> None:
         workshop.store.close()
     assert counts[0] == counts[1]
     assert max(counts[0].values()) < 60
+
+
+def test_what_is_due_after_wet_stands_on_the_sheet_and_is_answered_there(
+    client: TestClient, visit: Visit, workshop: Workshop
+) -> None:
+    said = RunSaid("Bramble", ("Ember 1",), "9", wet="mud")
+    keep(workshop, draft_runs(workshop, (said,)).entries)
+    assert "After wet" in visit("/").text
+    sheet = visit(ASKED)
+    with workshop.store.reading() as reads:
+        sheet_position = reads.position()
+    treatments = [node for node in cards(sheet) if "treatment" in node.classes]
+    for due in treatments:
+        assert "due by" in due.text
+        assert "cautions" in [one.classes[0] for one in due.all("ul", "ol") if one.classes]
+        for _ in range(2):  # a second tap changes nothing
+            Form(next(due.all("form")), str(sheet.response.url)).send(client)
+    with workshop.store.reading() as reads:
+        kinds = [type(row.entry.fact).__name__ for row in reads.entries_after(sheet_position)]
+    assert kinds == ["TreatmentDone"] * len(treatments)
+    after = visit(str(sheet.response.url))
+    assert all("answered" in node.classes for node in cards(after) if "treatment" in node.classes)
+    assert "After wet" not in visit("/").text
+
+
+def test_a_sheet_for_the_wet_says_first_whether_the_car_is_rated_for_it(visit: Visit) -> None:
+    assert "Into the wet" in visit("/sheet?car=Bramble&minutes=12&wet=salt+water&make=1").text
+
+
+def test_a_learner_is_told_what_to_do_with_a_grown_up(visit: Visit) -> None:
+    sheet = visit("/sheet?car=Bramble&minutes=12&learner=true&make=1")
+    assert "with a grown-up" in sheet.text

@@ -31,6 +31,7 @@ class CarCard:
     since: str
     chance: str
     weakest: str
+    due: tuple[str, ...]
     strip: Strip
 
     @classmethod
@@ -44,6 +45,7 @@ class CarCard:
             since=since_words(glance.since, glance.car.habits.runs, workshop.now(), workshop.zone),
             chance=percent(outlook.stop_chance.value),
             weakest=f"{weakest.notch}, {percent(weakest.fail_chance)}",
+            due=tuple(f"{one.name}, {one.when}" for one in outlook.treatments),
             strip=Strip.of(outlook, f"/cars/{glance.car.id}"),
         )
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
-from typing import Annotated, Self
+from typing import Annotated, ClassVar, Self
 from urllib.parse import urlencode
 from uuid import UUID
 
@@ -14,7 +14,7 @@ from pydantic import BaseModel
 
 from snugfast.core.errors import BadInput, NotKnown
 from snugfast.facts.model import Moment
-from snugfast.records.entries import Checked, Done, Entry
+from snugfast.records.entries import Checked, Done, Entry, TreatmentDone
 from snugfast.records.standing import standing
 from snugfast.usecases.answer_form import Group, answer_form
 from snugfast.usecases.bench_answers import FAILED, SOUND, TICKED, FoundSaid, draft_found
@@ -32,6 +32,8 @@ from snugfast.usecases.overview import cars_here
 from snugfast.usecases.sheet_asked import read_asked
 from snugfast.usecases.sheet_words import Caution, WhyMode
 from snugfast.usecases.telling import tell
+from snugfast.usecases.treatments import DueTreatment, TreatedSaid, draft_treated
+from snugfast.usecases.wet_readiness import WetReadiness
 from snugfast.usecases.what_stands import ledger_now
 from snugfast.usecases.workshop import Workshop
 from snugfast.web.bench import TheBench, TheWorkshop
@@ -67,6 +69,7 @@ class AskForm(BaseModel):
     ground: str = ""
     just_ran: bool = False
     in_field: bool = False
+    learner: bool = False
     make: str = ""
 
     def asked(self) -> Asked:
@@ -79,6 +82,7 @@ class AskForm(BaseModel):
             ground=self.ground,
             just_ran=self.just_ran,
             in_field=self.in_field,
+            learner=self.learner,
         )
 
     @property
@@ -86,6 +90,14 @@ class AskForm(BaseModel):
         """The question as the end of an address."""
         said = {name: value for name, value in self.model_dump(exclude={"make"}).items() if value}
         return urlencode(said, doseq=True)
+
+
+class TreatedForm(BaseModel):
+    """A treatment said to be done."""
+
+    id: UUID | None = None
+    car: str = ""
+    treatment: str = ""
 
 
 class FoundForm(BaseModel):
@@ -188,6 +200,7 @@ class Refused:
 class CheckCard:
     """One check as a card: why, how, what to beware of, and the answer."""
 
+    kind: ClassVar[str] = "check"
     number: int
     anchor: str
     form_id: UUID
@@ -225,11 +238,32 @@ class CheckCard:
 class AccessCard:
     """Work that opens the way, said once."""
 
+    kind: ClassVar[str] = "access"
     name: str
     on: str
     minutes: str
     steps: tuple[str, ...]
     cautions: tuple[Caution, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class TreatmentCard:
+    """Work with a deadline after wet."""
+
+    kind: ClassVar[str] = "treatment"
+    form_id: UUID
+    name: str
+    car_name: str
+    on: str
+    minutes: str
+    when: str
+    steps: tuple[str, ...]
+    tools: tuple[str, ...]
+    cautions: tuple[Caution, ...]
+    when_late: str
+    adults_only: bool
+    treatment: str
+    done: bool
 
 
 @dataclass(frozen=True, slots=True)
@@ -289,8 +323,9 @@ class SheetPage:
     first_cautions: tuple[str, ...]
     shortfall: str
     unguarded: tuple[str, ...]
+    readiness: tuple[WetReadiness, ...]
     cars: tuple[CarLine, ...]
-    cards: tuple[CheckCard | AccessCard, ...]
+    cards: tuple[CheckCard | AccessCard | TreatmentCard, ...]
     loss_avoided: str
     cost_of_minutes: str
     left_out: tuple[LeftOut, ...]
@@ -299,6 +334,7 @@ class SheetPage:
     running_minute: str
     dones: tuple[str, ...]
     all_open: bool
+    learner: bool
 
     @classmethod
     def of(
@@ -330,6 +366,7 @@ class SheetPage:
             first_cautions=making.cautions_of_all(),
             shortfall=sheet.shortfall,
             unguarded=sheet.unguarded,
+            readiness=sheet.readiness,
             cars=tuple(CarLine.of(car) for car in sheet.cars),
             cards=cards,
             loss_avoided=money_range(sheet.loss_avoided),
@@ -340,6 +377,7 @@ class SheetPage:
             running_minute=f"{values.running_minute / 100:.2f} {values.currency}",
             dones=DONES,
             all_open=all_open,
+            learner=sheet.asked.learner,
         )
 
 
@@ -367,9 +405,12 @@ class _Cards:
         self.next_key = from_here[0][1] if from_here else ""
         self.next_anchor = anchor_of(from_here[0][0]) if from_here else ""
 
-    def cards(self) -> Iterable[CheckCard | AccessCard]:
+    def cards(self) -> Iterable[CheckCard | AccessCard | TreatmentCard]:
         number = 0
-        for step in self.sheet.steps:
+        for step in self.sheet.in_order:
+            if isinstance(step, DueTreatment):
+                yield self._treatment(step)
+                continue
             if isinstance(step, SheetAccess):
                 on = step.car_name if self.several else ""
                 yield AccessCard(step.name, on, minutes(step.minutes), step.steps, step.cautions)
@@ -384,6 +425,23 @@ class _Cards:
             for caution in check.cautions:
                 seen[caution.text] = seen.get(caution.text, 0) + 1
         return tuple(text for text, times in seen.items() if times * 2 > len(self.sheet.checks))
+
+    def _treatment(self, step: DueTreatment) -> TreatmentCard:
+        return TreatmentCard(
+            form_id=self.workshop.new_id(),
+            name=step.name,
+            car_name=step.car_name,
+            on=step.car_name if self.several else "",
+            minutes=minutes(step.minutes),
+            when=step.when,
+            steps=step.steps,
+            tools=step.tools,
+            cautions=step.cautions,
+            when_late=step.when_late,
+            adults_only=step.adults_only,
+            treatment=step.treatment,
+            done=step.key in self.answers,
+        )
 
     def _check(self, step: SheetCheck, number: int) -> CheckCard:
         facts = self.workshop.facts
@@ -499,6 +557,18 @@ def answer(
     return to(f"/sheets/{sheet_id}?{ask.query}&at={further}#{anchor_of(further)}")
 
 
+@pages.post("/sheets/{sheet_id}/treated")
+def treated(
+    workshop: TheWorkshop,
+    sheet_id: UUID,
+    ask: Annotated[AskForm, Query()],
+    form: Annotated[TreatedForm, Form()],
+) -> Response:
+    draft = draft_treated(workshop, TreatedSaid(form.car, form.treatment, id=form.id or workshop.new_id()))
+    keep_form(workshop, draft.entries)
+    return to(f"/sheets/{sheet_id}?{ask.query}", note="kept", entries=(draft.entries[0].id,))
+
+
 def anchor_of(number: int) -> str:
     """Where a check stands on its page."""
     return f"check-{number}"
@@ -528,7 +598,7 @@ def _answers(workshop: Workshop, sheet: Sheet) -> Mapping[str, Answered]:
         }
     told = {}
     for entry in standing(since.values()).entries:
-        if isinstance(entry.fact, Checked) and entry.recorded_at >= sheet.made_at:
+        if isinstance(entry.fact, Checked | TreatmentDone) and entry.recorded_at >= sheet.made_at:
             told[_key(entry)] = Answered(
                 entry=entry.id,
                 words=_answer_words(tell(entry, workshop.facts, ledger)),
@@ -538,7 +608,10 @@ def _answers(workshop: Workshop, sheet: Sheet) -> Mapping[str, Answered]:
 
 
 def _key(entry: Entry) -> str:
+    """Under what a sheet knows what an entry answers: as `SheetCheck.key` and `DueTreatment.key` are made."""
     fact = entry.fact
+    if isinstance(fact, TreatmentDone):
+        return f"{fact.car}/{fact.treatment}"
     assert isinstance(fact, Checked)
     return f"{fact.car}/{fact.check}" + (f"/{fact.pack}" if fact.pack else "")
 
