@@ -1,0 +1,48 @@
+"""Where the compiled twin is kept, and compiling it ahead, so that no question waits for it."""
+
+from __future__ import annotations
+
+import os
+from collections.abc import Iterator, MutableMapping
+from concurrent.futures import ThreadPoolExecutor
+from contextlib import contextmanager
+from pathlib import Path
+
+CACHE = "NUMBA_CACHE_DIR"
+MOST_THREADS = 8
+
+
+def use_kernel_cache(environment: MutableMapping[str, str] = os.environ) -> Path:
+    """Keep what is compiled in the user's data folder. To be called before the twin is imported."""
+    if not environment.get(CACHE):
+        home = Path(environment.get("HOME", "."))
+        base = Path(environment.get("XDG_DATA_HOME") or home / ".local" / "share")
+        environment[CACHE] = str(base / "snugfast" / "compiled")
+    return Path(environment[CACHE])
+
+
+def warm_kernel() -> Path:
+    """Compile the twin now, by driving one car for a moment; where it was compiled before, load it."""
+    kept_in = use_kernel_cache()
+    from snugfast.facts.load import load_facts
+    from snugfast.physics.driving_styles import Does, Phase
+    from snugfast.physics.powertrain import Place, State
+    from snugfast.physics.road import Air
+    from snugfast.physics.runs import Entry, drive
+    from snugfast.usecases.twin_of_car import pack_of_build, twin_of
+    from snugfast.usecases.twin_tables import ground
+
+    build = load_facts().starters["truck-1-10-4wd-3s"]
+    twin = twin_of(build, pack_of_build(build))
+    place = Place(ground("tarmac"), Air())
+    start = State.at_rest(air_degC=20.0)
+    drive([Entry(twin.car, place, start, (Phase(Does.FULL, at_most_s=0.1),))], for_s=0.1, trace_every_s=0.05)
+    return kept_in
+
+
+@contextmanager
+def threads() -> Iterator[ThreadPoolExecutor]:
+    """Threads for a study, as many as the machine has: the compiled twin lets them run side by side."""
+    use_kernel_cache()
+    with ThreadPoolExecutor(max_workers=min(os.cpu_count() or 1, MOST_THREADS)) as executor:
+        yield executor

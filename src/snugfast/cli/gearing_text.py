@@ -1,0 +1,248 @@
+"""A gearing study and its short answers as lines of text."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterable, Sequence
+from zoneinfo import ZoneInfo
+
+from snugfast.core.figures import Figure
+from snugfast.usecases.gearing_questions import FanAnswer, LearnerAnswer, PassesAnswer, TyreAnswer
+from snugfast.usecases.gearing_study import Curves, GearingStudy, Heats, LadderRung, some_of
+from snugfast.usecases.sheet_words import Caution
+from snugfast.usecases.twin_fitting import TwinFitted
+from snugfast.usecases.twin_of_car import TwinNumber
+
+TALL = "  A tall gear: speed and no power. For short passes on a smooth surface, not for driving on."
+
+
+def study_lines(study: GearingStudy, *, curves: bool) -> list[str]:
+    """The ladder, the chosen rung with its bands, and its curves as a table where they were asked for."""
+    lines = [
+        f"{study.car}: {study.style}, on {study.ground}, {study.air_degC:.0f} °C.",
+        f"{study.pack}, tyres {study.tyre_mm:.0f} mm.",
+        study.fitted,
+        "",
+        *_ladder(study),
+        "",
+    ]
+    lines += [study.stopped, ""] if study.stopped else []
+    lines += _chosen(study)
+    if curves and study.curves is not None:
+        lines += ["", *_curves(study.curves)]
+    lines += ["", *study.one_tooth] if study.one_tooth else []
+    lines += ["", "What the twin was told", *(_number(one) for one in study.numbers)]
+    lines += [f"  {note}" for note in study.notes]
+    lines += _cautions(study.cautions, study.heat_cautions)
+    lines += ["", "Where the figures come from", *(f"  {one.sentence}" for one in study.sources)]
+    return lines
+
+
+def _ladder(study: GearingStudy) -> list[str]:
+    head = (
+        "drive",
+        "pinion on spur",
+        "rollout",
+        "top km/h",
+        f"to {study.goal_km_h:.0f} km/h",
+        "can peak",
+        "can settles",
+        "controller",
+        "motor A",
+        "pack A",
+        "runs",
+        "ended by",
+    )
+    rows = [_row(rung) for rung in study.rungs]
+    lines = _table(head, rows)
+    marks = ["  ", *("* " if rung.is_today else "> " if rung.is_chosen else "  " for rung in study.rungs)]
+    lines = [mark + line for mark, line in zip(marks, lines, strict=True)]
+    lines.append("* today's rung. Temperatures in °C; currents: highest, in brackets over time (rms).")
+    if any(rung.carried_on for rung in study.rungs):
+        lines.append(f"~ nothing ended it in {study.minutes:.0f} min: charge carried on at the same rate.")
+    return lines
+
+
+def _row(rung: LadderRung) -> tuple[str, ...]:
+    return (
+        f"{rung.final_drive:.2f}",
+        ", ".join(pair.words for pair in rung.pairs),
+        f"{rung.rollout_mm:.1f} mm",
+        f"{rung.top_speed_km_h:.0f}",
+        "never" if rung.goal_s is None else f"{rung.goal_s:.1f} s",
+        f"{rung.peak.can_degC:.0f}",
+        "burns" if rung.settled is None else f"{rung.settled.can_degC:.0f}",
+        f"{rung.peak.controller_degC:.0f}",
+        f"{rung.top_motor_A:.0f} ({rung.rms_motor_A:.0f})",
+        f"{rung.top_pack_A:.0f} ({rung.rms_pack_A:.0f})",
+        _minutes(rung),
+        rung.ends_by,
+    )
+
+
+def _minutes(rung: LadderRung) -> str:
+    if math.isinf(rung.run_min):
+        return "no end"
+    return f"{'~' if rung.carried_on else ''}{rung.run_min:.0f} min"
+
+
+def _chosen(study: GearingStudy) -> list[str]:
+    rung, bands = study.chosen, study.bands
+    if rung is None:
+        return []
+    lines = [f"{', '.join(pair.words for pair in rung.pairs)}{', today' if rung.is_today else ''}"]
+    lines += [f"  off the line it is limited by {rung.launch_limit}; currents {rung.currents}"]
+    lines += [f"  peak     {_heats(rung.peak)}"]
+    settled = "the winding would burn if driven on" if rung.settled is None else _heats(rung.settled)
+    lines += [f"  settles  {settled}"]
+    if bands is not None:
+        lines += [f"  top speed {_band(bands.top_speed, 3.6, 'km/h')}"]
+        if bands.can is not None:
+            lines += [f"  can once settled {_band(bands.can, 1.0, '°C')}"]
+        if study.run_time is not None:
+            lines += [f"  charge lasts {_band(study.run_time, 1.0, 'min')}"]
+        lines += ["  The bands hold nine in ten."]
+    if rung.is_tall:
+        lines += [TALL]
+    return lines
+
+
+def _heats(heats: Heats) -> str:
+    return (
+        f"winding {heats.winding_degC:.0f} °C, can {heats.can_degC:.0f} °C, "
+        f"controller {heats.controller_degC:.0f} °C, pack {heats.pack_degC:.0f} °C"
+    )
+
+
+def _band(figure: Figure, factor: float, unit: str) -> str:
+    assert figure.low is not None and figure.high is not None
+    value, low, high = (end * factor for end in (figure.value, figure.low, figure.high))
+    return f"{value:.0f} {unit} ({low:.0f} to {high:.0f})"
+
+
+def _curves(curves: Curves) -> list[str]:
+    sprint = [
+        (f"{row.second:.1f}", f"{row.speed_km_h:.0f}", f"{row.motor_A:.0f}", f"{row.pack_V:.1f}")
+        for row in some_of(curves.sprint)
+    ]
+    driven = [
+        (
+            f"{row.minute:.1f}",
+            f"{row.winding_degC:.0f}",
+            f"{row.can_degC:.0f}",
+            f"{row.controller_degC:.0f}",
+            f"{row.pack_degC:.0f}",
+            f"{row.charge_left * 100:.0f} %",
+        )
+        for row in some_of(curves.drive)
+    ]
+    return [
+        "Sprint from rest",
+        *_table(("s", "km/h", "motor A", "pack V"), sprint),
+        "",
+        "Driving",
+        *_table(("min", "winding", "can", "controller", "pack", "charge"), driven),
+    ]
+
+
+def _number(one: TwinNumber) -> str:
+    from snugfast.usecases.citing import tell_figure
+
+    return f"  {one.name:<44} {tell_figure(one.figure):<26} {one.how}"
+
+
+def _table(head: Sequence[str], rows: Iterable[Sequence[str]]) -> list[str]:
+    """Columns as wide as they need to be."""
+    whole = [tuple(head), *(tuple(row) for row in rows)]
+    widths = [max(len(row[n]) for row in whole) for n in range(len(head))]
+    return [
+        "  ".join(cell.ljust(width) for cell, width in zip(row, widths, strict=True)).rstrip()
+        for row in whole
+    ]
+
+
+def _cautions(cautions: Iterable[Caution], more: Iterable[str] = ()) -> list[str]:
+    lines = [f"  ! {caution.text}{' (adults only)' if caution.adults_only else ''}" for caution in cautions]
+    return ["", "Beware", *lines, *(f"  ! {text}" for text in more)]
+
+
+# The short answers.
+
+
+def tyre_lines(answer: TyreAnswer) -> list[str]:
+    """Other tyres: the sentence, why, and the pinions that were tried."""
+    rows = [
+        (
+            row.pair.words,
+            f"{row.rollout_mm:.1f} mm",
+            f"{row.top_speed_km_h:.0f} km/h",
+            "burns" if row.can_degC is None else f"{row.can_degC:.0f} °C",
+        )
+        for row in answer.rows
+    ]
+    table = _table(("pinion on spur", "rollout", "top", "can settles"), rows)
+    return [answer.sentence, answer.why, "", *table, "", *answer.notes, *_cautions(answer.cautions)]
+
+
+def passes_lines(answer: PassesAnswer) -> list[str]:
+    """Full-speed passes, a sentence for each pinion."""
+    return [*(row.sentence for row in answer.rows), "", *answer.notes, *_cautions(answer.cautions)]
+
+
+def fan_lines(answer: FanAnswer) -> list[str]:
+    """A stopped fan, style by style."""
+    rows = [
+        (
+            row.style,
+            "never" if row.running_min is None else f"{row.running_min:.0f} min",
+            "never" if row.stopped_min is None else f"{row.stopped_min:.0f} min",
+            f"{row.running_top_degC:.0f} °C",
+            f"{row.stopped_top_degC:.0f} °C",
+        )
+        for row in answer.rows
+    ]
+    head = ("driving", "fan turning", "fan stopped", "highest, turning", "highest, stopped")
+    return [answer.sentence, "", *_table(head, rows), "", *answer.notes, *_cautions(answer.cautions)]
+
+
+def learner_lines(answer: LearnerAnswer) -> list[str]:
+    """The throttle limit for a learner."""
+    return [answer.sentence, *_cautions(answer.cautions)]
+
+
+def one_tooth_lines(study: GearingStudy) -> list[str]:
+    """One tooth up and down."""
+    return [*study.one_tooth, study.fitted, *_cautions(study.cautions, study.heat_cautions)]
+
+
+def fit_lines(fitted: TwinFitted, zone: str) -> list[str]:
+    """The fit: readings before and after, what was learned, what cannot be told apart."""
+    rows = [
+        (
+            f"{line.when.astimezone(ZoneInfo(zone)):%Y-%m-%d}",
+            line.what,
+            f"{line.before:.0f}",
+            _band(line.after, 1.0, line.unit),
+            "fits" if line.fits else f"DOES NOT FIT ({line.off_by:+.1f} spreads)",
+        )
+        for line in fitted.readings
+    ]
+    lines = [fitted.sentence, "", *_table(("day", "read", "twin before", "twin after", ""), rows), ""]
+    knobs = [
+        (one.name, f"{one.factor.value:.2f} ({one.factor.low:.2f} to {one.factor.high:.2f})", one.told)
+        for one in fitted.knobs
+    ]
+    lines += [*_table(("guess", "times the tables", ""), knobs), ""]
+    lines += list(fitted.alike)
+    for unused in fitted.unused:
+        lines.append(
+            f"Not used: {unused.what} of {unused.when.astimezone(ZoneInfo(zone)):%Y-%m-%d}. {unused.why}"
+        )
+    if fitted.next_can is not None:
+        lines.append(
+            f"After another run like the newest the can should read {_band(fitted.next_can, 1.0, '°C')}."
+        )
+    lines.append(
+        "Kept for the next study." if fitted.kept else "Not kept: the workshop is open for reading only."
+    )
+    return lines
