@@ -156,6 +156,22 @@ def test_a_heavier_car_and_a_shorter_gearing_move_the_peak(workshop: Workshop) -
     assert tall.peak.value > light.peak.value
 
 
+def test_a_servo_horn_and_a_slipper_are_set_by_feel(workshop: Workshop) -> None:
+    """Practice: the gears of the servo give first, and a slipper is set in eighths of a turn."""
+    for place in ("servo_horn", "slipper_nut"):
+        answer = guide(workshop, place)
+        assert answer.torque is None and answer.never_above is None
+    assert "servo give" in guide(workshop, "servo_horn").tight
+
+
+def test_a_large_wheel_nut_has_words_and_no_figure(workshop: Workshop) -> None:
+    keep(workshop, [draft_car(workshop, "Bough", starter(workshop, "buggy-1-8-4wd-4s"))])
+    answer = joint_guide(workshop, JointSaid("Bough", "wheel_nuts"))
+    assert answer.torque is None and "spins freely" in answer.tight
+    assert "Fine thread" in answer.turning
+    assert not answer.thread_lock.use
+
+
 def test_a_left_hand_thread_is_said(workshop: Workshop) -> None:
     build = starter(workshop, "truck-1-10-4wd-3s")
     places = tuple(

@@ -24,7 +24,7 @@ from snugfast.usecases.wording import find_place, nearest_way_out
 from snugfast.usecases.workshop import Workshop
 
 WHEEL_NUT = (
-    "Firm by a hand driver: the wheel sits hard on its hex and still spins freely with the nut tight.",
+    "Firm: the wheel sits hard on its hex and still spins freely with the nut tight.",
     "Overtightened it squeezes the hex, presses the bearings together until they drag, and strips the nut.",
     "A flanged, serrated nut with a nylon insert holds a wheel best.",
 )

@@ -16,9 +16,7 @@ UNDER_HEAD = {
     "gear_cover_screw": "gear_cover",
     "wheel_nut": "wheel",
     "diff_screw": "diff",
-    "servo_horn": "servo_horn",
     "kingpin": "hub_carrier",
-    "shock_end": "shock_tower",
     "receiver_box": "receiver_box",
 }
 # Where the shaft stands in a build that a set screw grips, by the role of the screw: the first that is there.
@@ -88,6 +86,11 @@ class JointParts:
     def is_nut(self) -> bool:
         """A nut on a thread of its own class."""
         return self.head.endswith("nut")
+
+    @property
+    def is_wheel_nut(self) -> bool:
+        """A nut that holds a wheel."""
+        return self.place.role == "wheel_nut"
 
     @property
     def has_nylon_insert(self) -> bool:

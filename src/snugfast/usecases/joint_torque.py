@@ -33,7 +33,12 @@ from snugfast.usecases.mechanics_tables import Cells, from_table, number, row_of
 from snugfast.usecases.thread_lock_advice import advise_thread_lock
 
 MPa = 1e6
-BY_FEEL = "It sets the slip and is not tightened to a torque: turn it by feel, in eighths of a turn."
+# Joints whose torque is not what matters, or is limited by what no table knows: said in words, by role.
+BY_FEEL = {
+    "slipper_nut": "It sets the slip and has no torque: turn it by feel, in eighths of a turn.",
+    "servo_horn": "Snug, with the horn held: the gears of the servo give before the screw does.",
+}
+WHEEL_NUT_BY_FEEL = "No figure is known for this nut: firm, and the wheel still spins freely."
 WEAKEST_CLASS = "8.8"
 CLASS_NOT_SAID = Origin(
     "elicited-mechanics", "strength class not said: taken as 8.8, the weakest that socket screws are sold in"
@@ -60,7 +65,7 @@ class Reckoning:
         """The limit; None where the tables know too little even to bound it."""
         parts = self.parts
         thread, width_m = parts.thread_row, self._bearing_width()
-        by_feel = parts.is_turnbuckle or parts.is_set_screw or parts.place.role == "slipper_nut"
+        by_feel = parts.is_turnbuckle or parts.is_set_screw or parts.place.role in BY_FEEL
         if thread is None or width_m is None or by_feel:
             return None
         self._rest(from_table("metric_threads", thread))
@@ -97,8 +102,8 @@ class Reckoning:
         parts = self.parts
         if parts.is_turnbuckle:
             return "Nothing is tightened here: the middle is turned to set the length."
-        if parts.place.role == "slipper_nut":
-            return BY_FEEL
+        if parts.place.role in BY_FEEL:
+            return BY_FEEL[parts.place.role]
         if parts.is_set_screw:
             if parts.into_plastic:
                 return "Until it touches what it holds and no more: it sits in plastic."
@@ -108,6 +113,8 @@ class Reckoning:
             if seating is None:
                 return "No figure is known for this set screw."
             return f"Seat it with {seating.value:.2g} N·m: the short arm of the key just begins to spring."
+        if parts.is_wheel_nut and (limit is None or limit.torque_Nm is None):
+            return WHEEL_NUT_BY_FEEL
         if limit is None:
             return NO_FIGURE
         if parts.is_nut and limit.torque_Nm is not None:

@@ -36,6 +36,10 @@ def advise_thread_lock(parts: JointParts) -> ThreadLockAdvice:
         return _none("None: the ball ends are plastic and the rod must turn.", "plastics")
     if parts.has_nylon_insert:
         return _none("None: the nylon of the nut is the lock.", "nuts", "insert nuts")
+    if parts.is_wheel_nut:
+        return _none(
+            "None: it runs on to the plastic of the wheel. Look at the nuts before each run.", "plastics"
+        )
     if "nut" in parts.place.into:
         return _none("None: the nut behind it is the lock.", "nuts")
     if parts.into_plastic:
