@@ -12,7 +12,7 @@ from snugfast.usecases.story import Story
 from tests.stories.shed import demo, told
 
 pytestmark = pytest.mark.slow
-ENOUGH = 1.0
+ENOUGH = 0.5
 """Defects that the tables, or the truth, expect by now; with fewer there is nothing to learn from."""
 
 

@@ -9,6 +9,7 @@ from pathlib import Path
 import pytest
 
 from snugfast.records.store.store import Store
+from snugfast.usecases.bench_answers import FoundSaid, draft_found
 from snugfast.usecases.bench_sheet import Asked, Sheet, bench_sheet
 from snugfast.usecases.cars import draft_car, starter
 from snugfast.usecases.keeping import keep
@@ -93,8 +94,10 @@ def test_half_a_minute_on_the_nuts_is_worth_many_times_what_it_costs(
 
 
 def test_nuts_tried_after_the_last_run_need_no_second_look_before_the_next(tmp_path: Path) -> None:
-    """Juno tried Bramble's nuts on the last evening: until it runs again, nothing can have changed."""
+    """Until the car runs again nothing can have changed."""
     with shed(tmp_path) as (workshop, clock):
+        assert weighed(bench_sheet(workshop, FIVE_MINUTES))[0][0] == "Try the wheel nuts"
+        keep(workshop, draft_found(workshop, FoundSaid("Bramble", "wheel_nuts")).entries)
         assert weighed(bench_sheet(workshop, FIVE_MINUTES))[0][0] != "Try the wheel nuts"
         clock.at += timedelta(hours=1)
         ran(workshop, "Bramble", "Ember 2", hits="a few")

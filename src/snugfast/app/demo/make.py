@@ -12,7 +12,7 @@ from random import Random
 from snugfast.app.demo.cast import CARS, PACKS, PEOPLE, PLACE, STARTER, CastCar
 from snugfast.app.demo.hidden import DELAY_ERROR_LOG_SD, RATE_ERROR_LOG_SD, Hidden
 from snugfast.app.demo.scribe import BENCH, BETWEEN_RUNS, FIRST_RUN, HOME, Scribe, SeasonClock, SeededWorkshop
-from snugfast.app.demo.season import LOAN, Drive, Outing, season
+from snugfast.app.demo.season import LOAN, OUTINGS, Drive, Outing, season
 from snugfast.app.opening import FILE_NAME
 from snugfast.core.ids import mint
 from snugfast.facts.load import build_toml, load_facts, parse_build_toml, read_build
@@ -40,6 +40,7 @@ TRUTH_FILE = "truth.json"
 # Numbers of outings at which something out of the ordinary happens.
 MISTYPED, WRITTEN_LATE, LOGGED_TWICE = 4, 8, 9
 OTHER_FAN, CAUGHT_UP, RADIO_WORK, MOVED_SERVO, NEW_PINION = 10, 11, 12, 20, 23
+IN_A_HURRY = OUTINGS - 1  # Juno went home without looking at Bramble: that is for tonight
 CAUGHT_UP_SINCE = 7
 LOAN_PACKS, LOAN_GUESS = 9, ("6", "14")
 LOAN_ENDS = LOAN.stop
@@ -226,7 +227,8 @@ class _Season:
         scribe = self.scribe
         entries: list[Entry] = []
         for car in self._here():
-            if outing.drives[car.name]:
+            in_a_hurry = car.name == "Bramble" and outing.number == IN_A_HURRY
+            if outing.drives[car.name] and not in_a_hurry:
                 scribe.by(car.keeper)
                 entries += scribe.evening(car, scribe.usual_checks(car))
         pack = scribe.chance.choice(scribe.packs)
