@@ -130,6 +130,16 @@ def test_rolling_both_ways_gives_back_friction_and_slope(bench: tuple[Workshop, 
     assert result.friction.low and result.friction.low < coefficient
 
 
+def test_a_car_rolled_the_other_way_round_on_a_leaning_floor_has_not_changed(
+    bench: tuple[Workshop, Clock],
+) -> None:
+    workshop, clock = bench
+    rolled(workshop, "2.0, 2.1, 2.0", "3.0, 3.1, 3.1")
+    clock.on(days=1)
+    turned = rolled(workshop, "3.0, 3.1, 3.1", "2.0, 2.1, 2.0").result.comparison
+    assert turned is not None and turned.ratio == pytest.approx(1.0)
+
+
 def test_halves_and_stopping_places_tell_the_same_friction(bench: tuple[Workshop, Clock]) -> None:
     """*Law*: slowed evenly from 2 m/s, a car goes v·t − a·t²/2 and stands after v²/2a, v/a seconds."""
     workshop, _ = bench
