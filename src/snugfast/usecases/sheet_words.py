@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import datetime, timedelta
@@ -70,7 +71,8 @@ class Moved:
     def sentence(self) -> str:
         """One line: what, how it was answered, from where to where."""
         learned = f"; {self.rate_words}" if self.rate_words else ""
-        return f"{self.car_name}, {self.name}: {self.how}, {self.before * 100:.1f} % → {self.after * 100:.1f} %{learned}"
+        moved = f"{self.before * 100:.1f} % → {self.after * 100:.1f} %"
+        return f"{self.car_name}, {self.name}: {self.how}, {moved}{learned}"
 
 
 def cautions_of(facts: Facts, keys: Sequence[str]) -> tuple[Caution, ...]:
@@ -91,13 +93,19 @@ def why_of(
         for (risk, detects), cost in zip(seen, failure, strict=True)
     ]
     reasons.sort(key=lambda reason: (reason[0], reason[1]), reverse=True)
-    return tuple(_why(risk, detects, cost, values) for _, _, risk, detects, cost in reasons[:most])
+    often = Counter(risk.mode.key for risk, _ in seen)
+    return tuple(
+        _why(risk, detects, cost, values, at_place=often[risk.mode.key] > 1)
+        for _, _, risk, detects, cost in reasons[:most]
+    )
 
 
-def _why(risk: AtRisk, detects: float, cost: float, values: Values) -> WhyMode:
+def _why(risk: AtRisk, detects: float, cost: float, values: Values, *, at_place: bool) -> WhyMode:
+    """One reason; the place is said where the same can happen at more than one."""
+    where = f" ({risk.place.name[:1].lower()}{risk.place.name[1:]})" if at_place and risk.place else ""
     return WhyMode(
         mode=risk.mode.key,
-        name=risk.mode.name,
+        name=f"{risk.mode.name}{where}",
         what_happens=risk.mode.what_happens,
         belief=Figure(risk.presence, "1", origins=(BELIEF,)),
         fail_chance=Figure(risk.fail_chance, "1", origins=(BELIEF,)),
