@@ -43,6 +43,8 @@ KINDS: Mapping[str, type[object]] = {
     "setting_changed": entries.SettingChanged,
     "measured": entries.Measured,
     "treatment_done": entries.TreatmentDone,
+    "laid_up": entries.LaidUp,
+    "woken_up": entries.WokenUp,
     "came_back": entries.CameBack,
     "settings_chosen": entries.SettingsChosen,
     "withdrawn": entries.Withdrawn,

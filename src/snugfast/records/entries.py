@@ -416,8 +416,24 @@ class TreatmentDone:
 
 
 @dataclass(frozen=True, slots=True)
+class LaidUp:
+    """A car was put away for a while."""
+
+    car: UUID
+    words: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class WokenUp:
+    """A car that was put away is to be driven again."""
+
+    car: UUID
+    words: str = ""
+
+
+@dataclass(frozen=True, slots=True)
 class CameBack:
-    """A car came back from a loan or a lay-up; how much it ran meanwhile is only guessed."""
+    """A car came back from a loan; how much it ran meanwhile is only guessed."""
 
     car: UUID
     packs_low: float
@@ -464,6 +480,8 @@ Fact = (
     | SettingChanged
     | Measured
     | TreatmentDone
+    | LaidUp
+    | WokenUp
     | CameBack
     | SettingsChosen
     | Withdrawn

@@ -25,6 +25,7 @@ from snugfast.records.entries import (
     Checked,
     Entry,
     History,
+    LaidUp,
     PackAdded,
     PackLeft,
     PackLooked,
@@ -33,7 +34,9 @@ from snugfast.records.entries import (
     Ran,
     SettingChanged,
     SettingsChosen,
+    TreatmentDone,
     Wet,
+    WokenUp,
     WorkDone,
     subjects,
 )
@@ -74,6 +77,10 @@ class CarRecord:
     last_checked: Mapping[str, datetime] = field(default_factory=dict)
     last_work: Mapping[str, datetime] = field(default_factory=dict)
     swapped_with: frozenset[UUID] = frozenset()
+    came_back_at: datetime | None = None
+    laid_up_at: datetime | None = None  # None once it was woken or driven again
+    woken_at: datetime | None = None
+    treated: Mapping[str, datetime] = field(default_factory=dict)
 
 
 @dataclass(frozen=True, slots=True)
@@ -231,7 +238,14 @@ class _Folding:
             case CaughtUp() as fact:
                 self.cars[car.id] = replace(car, habits=_caught_up(car.habits, entry, fact))
             case CameBack():
-                pass
+                self.cars[car.id] = replace(car, came_back_at=entry.happened_at)
+            case LaidUp():
+                self.cars[car.id] = replace(car, laid_up_at=entry.happened_at)
+            case WokenUp():
+                self.cars[car.id] = replace(car, laid_up_at=None, woken_at=entry.happened_at)
+            case TreatmentDone(treatment=treatment):
+                treated = {**car.treated, treatment: entry.happened_at}
+                self.cars[car.id] = replace(car, treated=treated)
 
     def _looked(self, entry: Entry, pack: UUID) -> None:
         """A look at a pack counts for every car it goes in."""
@@ -249,7 +263,7 @@ class _Folding:
         for pack in here:
             self.packs[pack] = replace(self.packs[pack], runs=self.packs[pack].runs + 1)
         used = (*(pack for pack in car.packs if pack not in here), *here)
-        self.cars[car.id] = replace(car, habits=_ran(car.habits, entry, fact), packs=used)
+        self.cars[car.id] = replace(car, habits=_ran(car.habits, entry, fact), packs=used, laid_up_at=None)
 
     def _move(self, entry: Entry, fact: PartMoved) -> None:
         giver, taker = self.cars.get(fact.from_car), self.cars.get(fact.to_car)

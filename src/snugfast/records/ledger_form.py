@@ -62,6 +62,10 @@ def _car(car: CarRecord) -> dict[str, Any]:
         "last_checked": {check: _time(at) for check, at in car.last_checked.items()},
         "last_work": {event: _time(at) for event, at in car.last_work.items()},
         "swapped_with": sorted(str(other) for other in car.swapped_with),
+        "came_back_at": _time(car.came_back_at),
+        "laid_up_at": _time(car.laid_up_at),
+        "woken_at": _time(car.woken_at),
+        "treated": {treatment: _time(at) for treatment, at in car.treated.items()},
         "habits": {
             "runs": habits.runs,
             "running_min": habits.running_min,
@@ -92,6 +96,10 @@ def _read_car(document: Mapping[str, Any]) -> CarRecord:
         last_checked={check: datetime.fromisoformat(at) for check, at in document["last_checked"].items()},
         last_work={event: datetime.fromisoformat(at) for event, at in document["last_work"].items()},
         swapped_with=frozenset(UUID(other) for other in document["swapped_with"]),
+        came_back_at=_read_time(document["came_back_at"]),
+        laid_up_at=_read_time(document["laid_up_at"]),
+        woken_at=_read_time(document["woken_at"]),
+        treated={treatment: datetime.fromisoformat(at) for treatment, at in document["treated"].items()},
         habits=Habits(**{**habits, "first_run_at": first, "last_run_at": last}),
     )
 

@@ -9,12 +9,14 @@ from uuid import UUID
 
 from snugfast.core.findings import Finding
 from snugfast.records.entries import (
+    CameBack,
     CarAdded,
     CaughtUp,
     ChargerAdded,
     Checked,
     Entry,
     Failed,
+    LaidUp,
     Measured,
     PackAdded,
     PackCharged,
@@ -27,6 +29,8 @@ from snugfast.records.entries import (
     PartMoved,
     Precision,
     Ran,
+    TreatmentDone,
+    WokenUp,
 )
 from snugfast.records.ledger import CarRecord, ChargerRecord, Ledger, PackRecord, overlapping
 from snugfast.records.pack_rules import charge_rules, charger_rules, cleared_rules, hurt_rules, measured_rules
@@ -83,8 +87,11 @@ def _contradictions(entry: Entry, ledger: Ledger, near: tuple[Entry, ...]) -> It
             yield from _run(entry, ran, ledger, near)
         case CaughtUp() as told:
             yield from _caught_up(entry, told, ledger)
-        case Checked(car=car) | Failed(car=car):
+        case Checked(car=car) | Failed(car=car) | TreatmentDone(car=car) | CameBack(car=car):
             yield from _car_here(entry, car, ledger)
+        case LaidUp(car=car) | WokenUp(car=car):
+            yield from _car_here(entry, car, ledger)
+            yield from _resting(ledger.cars.get(car), wanted=isinstance(fact, WokenUp))
         case Measured() as measured:
             yield from _car_here(entry, measured.car, ledger)
             if not measured.readings:
@@ -230,6 +237,15 @@ def _packs_here(entry: Entry, packs: tuple[UUID, ...], ledger: Ledger) -> Iterat
                 f"{record.name} left the workshop on {record.left_at:%Y-%m-%d}",
                 "name the pack that was used",
             )
+
+
+def _resting(car: CarRecord | None, *, wanted: bool) -> Iterator[Finding]:
+    if car is None or (car.laid_up_at is not None) == wanted:
+        return
+    if wanted:
+        yield Finding("car", f"{car.name} is not laid up", "log its runs as they come")
+    else:
+        yield Finding("car", f"{car.name} is laid up already", "wake it first: snugfast wake-up")
 
 
 def _before(entry: Entry, added_at: datetime) -> bool:

@@ -45,7 +45,7 @@ FACTORS = (0.5, 1.0, 2.0)  # of the owner's judgement values
 class Asked:
     """What the sheet is for."""
 
-    cars: tuple[str, ...] = ()  # names; none means every car here
+    cars: tuple[str, ...] = ()  # names; none means every car here that is not laid up
     minutes: float = 20.0
     until: Until = Until.OUTING
     packs: float | None = None
@@ -552,7 +552,7 @@ class _Making:
 def _cars(ledger: Ledger, asked: Asked) -> list[CarRecord]:
     if asked.cars:
         return list({car.id: car for car in (car_called(ledger, name) for name in asked.cars)}.values())
-    here = [car for car in ledger.cars.values() if car.left_at is None]
+    here = [car for car in ledger.cars.values() if car.left_at is None and car.laid_up_at is None]
     return sorted(here, key=lambda car: car.name.casefold())
 
 

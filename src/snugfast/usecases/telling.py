@@ -23,6 +23,7 @@ from snugfast.records.entries import (
     Entry,
     Failed,
     Ground,
+    LaidUp,
     Measured,
     Money,
     PackAdded,
@@ -43,6 +44,7 @@ from snugfast.records.entries import (
     SettingsChosen,
     TreatmentDone,
     Withdrawn,
+    WokenUp,
     WorkDone,
 )
 from snugfast.records.ledger import Ledger
@@ -144,6 +146,10 @@ class _Teller:
             case TreatmentDone(car=car, treatment=treatment, minutes=minutes):
                 took = f", {minutes:g} min" if minutes is not None else ""
                 return f"{self._car(car)}: done: {self._treatment(treatment)}{took}."
+            case LaidUp(car=car, words=words):
+                return f"{self._car(car)} was laid up{_because(words)}."
+            case WokenUp(car=car, words=words):
+                return f"{self._car(car)} was woken up{_because(words)}."
             case CameBack(car=car, packs_low=low, packs_high=high):
                 return f"{self._car(car)} came back after {low:g} to {high:g} packs elsewhere."
             case SettingsChosen(values=values):

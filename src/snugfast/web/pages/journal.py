@@ -26,7 +26,7 @@ KIND_WORDS = {
     "checks": ("checked",),
     "failures": ("failed",),
     "parts": ("part_fitted", "part_moved"),
-    "work": ("work_done", "treatment_done", "setting_changed", "came_back"),
+    "work": ("work_done", "treatment_done", "setting_changed", "came_back", "laid_up", "woken_up"),
     "cars and packs": ("car_added", "build_changed", "car_left", "pack_added", "pack_left"),
     "settings": ("settings_chosen",),
     "taken back": ("withdrawn",),
