@@ -46,7 +46,14 @@ class KitPage:
         served = sum(number for _, number in most)
         return cls(
             cars=", ".join(kit.cars) or "no car yet",
-            tools=tuple((tool.name, ", ".join(tool.turns), count(tool.count, "place")) for tool in kit.tools),
+            tools=tuple(
+                (
+                    tool.name,
+                    ", ".join(turn for turn in tool.turns if turn != tool.name),
+                    count(tool.count, "place"),
+                )
+                for tool in kit.tools
+            ),
             keys=f"Keys {sizes} mm turn {served} of {total} hex-key screws." if most else "",
             per_car=tuple((one.car, tuple(tool.name for tool in one.tools)) for one in kit.per_car),
             pieces=tuple(
