@@ -198,7 +198,7 @@ def test_sqlite_is_opened_so_that_nothing_is_lost(sqlite_url: str) -> None:
 
     for purpose, keys in (("read", 1), ("write", 1), ("migrate", 0)):
         assert setting(purpose, "journal_mode") == "delete"
-        assert setting(purpose, "synchronous") == 2
+        assert setting(purpose, "synchronous") == 3
         assert setting(purpose, "foreign_keys") == keys
         assert setting(purpose, "secure_delete") == 1
         assert setting(purpose, "busy_timeout") == 10_000

@@ -1,9 +1,9 @@
 """Engines: how each kind of database is opened so that nothing is lost.
 
-SQLite: rollback journal, written through to the disk before a commit returns, foreign keys on, and writers
-take their lock when they begin (a deferred one would find out too late and lose what was read meanwhile).
-Erased names are overwritten in the file. PostgreSQL: reads see one moment, writes wait for the workshop's
-row.
+SQLite: rollback journal, written through to the disk (its folder too) before a commit returns, foreign keys
+on, and writers take their lock when they begin (a deferred one would find out too late and lose what was read
+meanwhile). Erased names are overwritten in the file. PostgreSQL: reads see one moment, writes wait for the
+workshop's row.
 """
 
 from __future__ import annotations
@@ -99,7 +99,9 @@ def _sqlite_engine(address: Address, purpose: Purpose) -> Engine:
     settings = (
         f"busy_timeout={WAIT_MS}",
         "journal_mode=DELETE",
-        "synchronous=FULL",
+        # FULL does not sync the folder after a commit: a power cut may bring back the journal that was deleted,
+        # and the journal then undoes the commit.
+        "synchronous=EXTRA",
         # A batch migration drops and remakes tables; with keys on, that would cascade into their children.
         f"foreign_keys={'OFF' if purpose == 'migrate' else 'ON'}",
         "secure_delete=ON",
