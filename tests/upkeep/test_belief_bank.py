@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from typing import Any
+
 import numpy as np
 import pytest
 from hypothesis import given, settings
@@ -121,3 +123,35 @@ def test_an_event_leaves_the_beliefs_it_started_from_untouched() -> None:
 def test_an_unexplained_breakdown_needs_a_suspect() -> None:
     with pytest.raises(ImpossibleInput, match="No part could have failed"):
         Beliefs.begin([], []).one_failed_within(exposure=1.0)
+
+
+def test_a_part_far_beyond_its_life_is_told_the_same_in_one_run_or_many() -> None:
+    """Law: splitting an exposure changes nothing, also where thousands of arrivals fall into one run."""
+    law = ModeLaw(1300.0, 3.0, 300.0, delay_log_sd=0.5, sudden_share=0.03, wear_shape=4.0)
+    for age, exposure in ((26_000.0, 14.0), (5_000.0, 40.0), (0.0, 9_000.0)):
+        bank = BeliefBank()
+        rows = bank.add([law], [Start(age=age)])
+        at_once, bit_by_bit = bank[rows].ran(exposure=exposure), bank[rows]
+        for _ in range(200):
+            bit_by_bit = bit_by_bit.ran(exposure=exposure / 200.0)
+        assert at_once.presence == pytest.approx(bit_by_bit.presence, rel=1e-9)
+        assert at_once.log_evidence == pytest.approx(bit_by_bit.log_evidence, rel=1e-7)
+
+
+def test_a_part_far_beyond_its_life_takes_a_handful_of_steps(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Law of our own: the steps of one run do not grow with the age of a part that is never renewed."""
+    from snugfast.upkeep import arrival
+
+    taken = []
+    one_step = arrival._one_step
+
+    def counted(*args: Any) -> arrival.Passage:
+        taken.append(1)
+        return one_step(*args)
+
+    monkeypatch.setattr(arrival, "_one_step", counted)
+    law = ModeLaw(1300.0, 3.0, 300.0, wear_shape=4.0)
+    bank = BeliefBank()
+    rows = bank.add([law], [Start(age=260_000.0)])
+    bank[rows].ran(exposure=14.0)
+    assert len(taken) < 60

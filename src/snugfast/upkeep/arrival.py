@@ -21,6 +21,8 @@ Floats = NDArray[np.float64]
 
 MEAN_RATE, ALPHA, SUDDEN, WEAR, PER_SCALE, FADE = range(6)  # columns of an array of laws
 POINTS = 8  # of Gauss's rule in one step
+MOST_STEPS = 5000.0
+GROWTH = 0.5
 REACH = 8.0  # delays, arrivals and fades in one step; eight points give e^(−8y) to nine figures
 
 
@@ -103,29 +105,36 @@ def _steady(grid: Grid, laws: Floats, exposure: Floats) -> Passage:
 
 
 def _stepped(grid: Grid, laws: Floats, age: Floats, extra: Floats, exposure: Floats) -> Passage:
-    """The same by steps short against delay, arrival and fade; each row takes as many as it needs."""
-    steps = _steps(grid, laws, age, extra, exposure)
-    most = int(steps.max(initial=1))
-    if most == 1:
-        return _one_step(grid, laws, age, extra, exposure)
-    step = exposure / steps
+    """The same by steps short against delay, arrival and fade; each row takes as many as it needs.
+
+    A very old part meets thousands of arrivals in a run, but only until the first one matters: steps may
+    grow by half of the way already gone, since what is still good by then has few arrivals behind it.
+    """
+    first, longest = _step_limits(grid, laws, age, extra, exposure)
     good, holds = np.ones((2, exposure.size, grid.size))
     turns = np.zeros((exposure.size, grid.size))
-    for done in range(most):
-        at = np.flatnonzero(steps > done)
-        gone = done * step[at]
-        one = _one_step(grid, laws[at], age[at] + gone, extra[at] * np.exp(-gone / laws[at, FADE]), step[at])
+    done = np.zeros(exposure.size)  # of the exposure, as a share
+    while (at := np.flatnonzero(done < 1.0)).size:
+        share = np.minimum(np.minimum(np.maximum(first[at], GROWTH * done[at]), longest[at]), 1.0 - done[at])
+        gone = done[at] * exposure[at]
+        raised = extra[at] * np.exp(-gone / laws[at, FADE])
+        one = _one_step(grid, laws[at], age[at] + gone, raised, share * exposure[at])
         turns[at] = turns[at] * one.defect_holds + good[at] * one.turns_defective
         good[at] *= one.stays_good
         holds[at] *= one.defect_holds
+        done[at] = np.where(share < 1.0 - done[at], done[at] + share, 1.0)
     return Passage(good, turns, holds)
 
 
-def _steps(grid: Grid, laws: Floats, age: Floats, extra: Floats, exposure: Floats) -> NDArray[np.intp]:
-    most = arrivals(laws=laws, age=age, extra=extra, exposure=exposure) * max(grid.rates)
+def _step_limits(
+    grid: Grid, laws: Floats, age: Floats, extra: Floats, exposure: Floats
+) -> tuple[Floats, Floats]:
+    """The first step and the longest one, as shares of the exposure; (rows,) each."""
+    arrived = arrivals(laws=laws, age=age, extra=extra, exposure=exposure) * max(grid.rates)
     delays = exposure * laws[:, ALPHA] / min(grid.delays)
     fades = np.where(extra > 0.0, exposure / laws[:, FADE], 0.0)
-    return np.ceil(np.clip((most + delays + fades) / REACH, 1.0, 5000.0)).astype(np.intp)
+    longest = 1.0 / np.ceil(np.clip((delays + fades) / REACH, 1.0, MOST_STEPS))
+    return REACH / np.maximum(arrived, REACH), longest
 
 
 def _one_step(grid: Grid, laws: Floats, age: Floats, extra: Floats, step: Floats) -> Passage:
