@@ -8,7 +8,7 @@ owner's judgement of what minutes are worth.
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import datetime
 from itertools import takewhile
 from math import ceil
@@ -26,6 +26,7 @@ from snugfast.upkeep import choosing
 from snugfast.upkeep.choosing import AtStake, Choice, Kept, Outcome, Reason
 from snugfast.upkeep.worth import Cover, cheapest_future, worth_of_sets
 from snugfast.usecases.applies import answer_words, car_checks, mode_keys, of_pack, opening
+from snugfast.usecases.pack_blocks import PackBlock, pack_blocks, without_damaged
 from snugfast.usecases.sheet_words import BENCH_DAY, Caution, Moved, WhyMode, cautions_of, moved_of, why_of
 from snugfast.usecases.stakes import AtRisk, Values, any_failure, at_risk, costs, role_prices
 from snugfast.usecases.story import Story
@@ -143,6 +144,7 @@ class Sheet:
     position: int
     treatments: tuple[DueTreatment, ...] = ()
     readiness: tuple[WetReadiness, ...] = ()
+    blocked: tuple[PackBlock, ...] = ()  # cars that stay out until a damaged pack is out of them
 
     @property
     def treatment_minutes(self) -> float:
@@ -195,8 +197,10 @@ def bench_sheet(workshop: Workshop, asked: Asked) -> Sheet:
         position = reads.position()
         ledger = ledger_now(reads)
         cars = _cars(ledger, asked)
+        blocked = pack_blocks(workshop.facts, ledger, [car.id for car in cars], now)
+        cars = [car for car in cars if car.id not in {block.car for block in blocked}]
         ahead = {car.id: _ahead(workshop, asked, car, now) for car in cars}
-        packs = _packs(ledger, cars, ahead)
+        packs = without_damaged(ledger, _packs(ledger, cars, ahead), now)
         members = [(car.id, member) for car in cars for member in (car.id, *packs[car.id])]
         stories = {member: beliefs_about(workshop, reads, ledger, member) for _, member in members}
     remember(workshop, position, stories.values())
@@ -204,7 +208,8 @@ def bench_sheet(workshop: Workshop, asked: Asked) -> Sheet:
     risks = [
         risk for car, member in members for risk in at_risk(stories[member], member, car, ahead[car], now)
     ]
-    return _Making(workshop, ledger, asked, now, cars, packs, risks, wet).sheet(position, ahead)
+    made = _Making(workshop, ledger, asked, now, cars, packs, risks, wet).sheet(position, ahead)
+    return replace(made, blocked=blocked)
 
 
 class _Making:

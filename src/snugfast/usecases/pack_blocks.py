@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Collection
+from collections.abc import Collection, Mapping
 from dataclasses import dataclass
 from datetime import datetime
 from uuid import UUID
@@ -54,3 +54,13 @@ def pack_blocks(facts: Facts, ledger: Ledger, cars: Collection[UUID], now: datet
             )
         )
     return tuple(blocks)
+
+
+def without_damaged(
+    ledger: Ledger, packs: Mapping[UUID, tuple[UUID, ...]], now: datetime
+) -> dict[UUID, tuple[UUID, ...]]:
+    """The packs of each car less those that are damaged: no check of them is worth anybody's minutes."""
+    return {
+        car: tuple(pack for pack in several if not judged(ledger.packs[pack], None, now).damaged)
+        for car, several in packs.items()
+    }

@@ -25,7 +25,7 @@ from snugfast.physics.chemistry import Chemistry, NoTable
 from snugfast.physics.pack_verdict import Cleared, Verdict, Withheld
 from snugfast.records.entries import Entry, Finish, PackLooked, PackMeasured
 from snugfast.records.ledger import ChargerRecord, PackRecord
-from snugfast.usecases.pack_judging import judged_at_charger, looked_since_use
+from snugfast.usecases.pack_judging import judged_at_charger
 from snugfast.usecases.pack_past import PackPast
 from snugfast.usecases.pack_reading import Said, chemistry_of
 from snugfast.usecases.pack_register import PackDetails
@@ -232,14 +232,11 @@ class _Session:
             )
 
     def _side_by_side(self) -> Iterator[Finding]:
-        if not self.beside:
-            return
-        yield from join_refusals(
-            self.workshop, [self.record, *self.beside], volts={self.record.id: self.volts}
-        )
-        for pack in self.beside:
-            if not looked_since_use(pack.marks):
-                yield Finding(pack.name, "Nobody has looked at it since it was used.", "Look, and log it.")
+        if self.beside:
+            own = self.record
+            yield from join_refusals(
+                self.workshop, [own, *self.beside], volts={own.id: self.volts}, in_hand=own.id
+            )
 
     # What it comes to.
 

@@ -110,7 +110,8 @@ def fit_of(workshop: Workshop, asked: FitAsked) -> FitShown:
     demand = _demand(reading, asked)
     takes = _car(reading, asked, car, build, len(seen))
     notes: list[str] = []
-    packs = [_pack(reading, one, build, notes) for one in seen]
+    side_by_side = takes is not None and takes.joined is Joined.PARALLEL and len(seen) > 1
+    packs = [_pack(reading, one, build, notes, asks_volts=side_by_side) for one in seen]
     reading.refuse("This is not known yet")
     assert demand is not None and takes is not None
     hot_K = pack_tables().limits.warmth.very_hot_degC + ZERO_CELSIUS_K
@@ -189,8 +190,13 @@ def _car(reading: Said, asked: FitAsked, car: CarRecord, build: Build, packs: in
     )
 
 
-def _pack(reading: Said, seen: PackSeen, build: Build, notes: list[str]) -> PackForCar | None:
+def _pack(
+    reading: Said, seen: PackSeen, build: Build, notes: list[str], *, asks_volts: bool
+) -> PackForCar | None:
     record, past, details = seen.record, seen.past, PackDetails.of(seen.record)
+    rest_V = _rest_V(seen, past)
+    if asks_volts and not rest_V:
+        reading.wrong(record.name, "nobody read its cells", "packs side by side are compared cell by cell")
     missing = [
         word
         for word, value in (
@@ -224,7 +230,7 @@ def _pack(reading: Said, seen: PackSeen, build: Build, notes: list[str]) -> Pack
             chemistry=chemistry_of(record.chemistry) or Chemistry.HIGH_VOLTAGE_LITHIUM,
             cells=record.cells,
             capacity_C=record.capacity_Ah * 3600.0,
-            rest_V=_rest_V(seen, past),
+            rest_V=rest_V,
             verdict=seen.judged.standing,
         ),
         plug=plug,

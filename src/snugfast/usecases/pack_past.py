@@ -323,11 +323,12 @@ class _Telling:
                 charged.cells_V,
             )
         )
+        if self.sums:
+            self._count_capacity(charged)
         self._moved_away(None)
         self.full_since = entry.happened_at if charged.finish is Finish.FULL else None
         if not self.sums:
             return
-        self._count_capacity(charged)
         if charged.finish is Finish.PART:
             self._charged_part(charged)
         else:
@@ -358,8 +359,7 @@ class _Telling:
             return
         charges = [cell.best.charge for cell in self.cells]
         start = sum(charges) / len(charges)
-        read_now = self.read_here is not None
-        if read_now and start <= low and charged.put_in_Ah > 0.0:
+        if self.read_here is not None and start <= low and charged.put_in_Ah > 0.0:
             self.counted_Ah.append(charged.put_in_Ah / (1.0 - max(start, 0.0)))
 
     def _measured(self, entry: Entry, measured: PackMeasured) -> None:

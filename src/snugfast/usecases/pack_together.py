@@ -12,7 +12,7 @@ from snugfast.core.findings import Finding
 from snugfast.physics.chemistry import Chemistry, NoTable
 from snugfast.physics.packs_together import PackToJoin, parallel_refusals, series_refusals
 from snugfast.records.ledger import PackRecord
-from snugfast.usecases.pack_judging import judged
+from snugfast.usecases.pack_judging import judged, looked_since_use
 from snugfast.usecases.pack_reading import Said, chemistry_of
 from snugfast.usecases.pack_register import PackDetails
 from snugfast.usecases.pack_tables import pack_tables
@@ -56,14 +56,20 @@ def join_refusals(
     *,
     how: str = "parallel",
     volts: Mapping[UUID, tuple[float, ...]] | None = None,
+    in_hand: UUID | None = None,
 ) -> tuple[Finding, ...]:
-    """Everything that speaks against joining these packs. `volts` are readings of this moment."""
+    """Everything that speaks against joining these packs.
+
+    `volts` are readings of this moment; `in_hand` is the pack that is being looked at right now.
+    """
     now, read = workshop.now(), volts or {}
     joins, found = [], []
     for pack in packs:
         details = PackDetails.of(pack)
         fresh = pack.marks.rest_at is not None and now - pack.marks.rest_at <= FRESH
         rest_V = read.get(pack.id) or (pack.marks.rest_V if fresh else ())
+        if pack.id != in_hand and not looked_since_use(pack.marks):
+            found.append(Finding(pack.name, "Nobody has looked at it since it was last driven.", _LOOK))
         if not details.type_name:
             found.append(Finding(pack.name, "Nobody booked which type it is.", _BOOK))
         if not rest_V and how == "parallel":
@@ -76,7 +82,7 @@ def join_refusals(
                 cells=pack.cells,
                 capacity_C=pack.capacity_Ah * 3600.0,
                 rest_V=rest_V,
-                verdict=judged(pack, None, now).now,
+                verdict=judged(pack, None, now).standing,
             )
         )
     if how == "series":
@@ -90,5 +96,6 @@ def join_refusals(
         return (*found, Finding("chemistry", none.sentence, none.way_out))
 
 
+_LOOK = "Look, feel, smell, and log it: snugfast packs looked NAME nothing"
 _BOOK = "Book it as bought: snugfast packs change NAME --type TYPE"
 _READ = "Read them: snugfast packs measured NAME --volts “3.80 3.81 3.79”"
