@@ -99,8 +99,8 @@ def _sqlite_engine(address: Address, purpose: Purpose) -> Engine:
     settings = (
         f"busy_timeout={WAIT_MS}",
         "journal_mode=DELETE",
-        # FULL does not sync the folder after a commit: a power cut may bring back the journal that was deleted,
-        # and the journal then undoes the commit.
+        # FULL does not sync the folder after a commit: a power cut may bring the deleted journal back, which
+        # then undoes the commit.
         "synchronous=EXTRA",
         # A batch migration drops and remakes tables; with keys on, that would cascade into their children.
         f"foreign_keys={'OFF' if purpose == 'migrate' else 'ON'}",
