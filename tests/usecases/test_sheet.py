@@ -275,3 +275,33 @@ def test_the_thread_is_the_same_on_both_databases_in_any_order_of_arrival(
     assert one.cars == other.cars
     assert one.moved == other.moved
     assert one.left_out == other.left_out
+
+
+def test_a_word_for_several_things_means_the_one_at_the_place_that_is_named(bench: Bench) -> None:
+    """“head stands proud” is said of screws in many places; the place decides which."""
+    workshop, _ = bench
+    build = starter(workshop, TRUCK)
+    check = facts().checks["walk_round"]
+    word, modes = next(
+        (word, modes)
+        for word in {answer.word for answer in check.answers}
+        if len(
+            modes := [
+                a.mode for a in check.answers if a.word == word and build.of_role(facts().modes[a.mode].role)
+            ]
+        )
+        > 1
+    )
+    for mode in modes:
+        place = build.of_role(facts().modes[mode].role)[0]
+        said = draft_found(workshop, FoundSaid("Bramble", "walk_round", (f"{word} @ {place.name}",)))
+        fact = said.entries[0].fact
+        assert isinstance(fact, Checked)
+        assert (fact.answers[0].mode, fact.answers[0].place) == (mode, place.key)
+
+
+def test_the_only_place_may_be_named_though_it_need_not_be(bench: Bench) -> None:
+    workshop, _ = bench
+    for words in ("low", "low @ Transmitter", "low @ transmitter"):
+        said = draft_found(workshop, FoundSaid("Bramble", "transmitter_cells", (words,)))
+        assert "low" in said.echo[0]

@@ -108,7 +108,7 @@ class _Answering:
         if word in (SOUND, TICKED):
             return None
         done = read_choice(done_text, Done, where="done") if done_text.strip() else Done.PUT_RIGHT
-        mode_key = self._mode_of(word)
+        mode_key = self._mode_of(word, where)
         if not mode_key:
             return Answer(word, None, spot=where.strip(), done=done)
         mode = self.facts.modes[mode_key]
@@ -117,7 +117,8 @@ class _Answering:
         place, spot = which_place(mode, self.build.of_role(mode.role), where)
         return Answer(word, mode.key, place.key, read_spot(spot, place), done)
 
-    def _mode_of(self, word: str) -> str:
+    def _mode_of(self, word: str, where: str) -> str:
+        """The mode a word points at; where it may be several, the one that has the place that was named."""
         if self.mode.strip():
             return find_mode(self.mode, self.facts, self.build)[0].key
         meant = self._meanings()
@@ -126,14 +127,20 @@ class _Answering:
         if word not in meant:
             known = ", ".join([SOUND, *meant, FAILED, TICKED])
             raise BadInput(f"“{word}” is no answer to “{self.check.name}”.", f"Write one of {known}.")
-        return meant[word]
+        there = [mode for mode in meant[word] if mode and self._has_place(mode, where)]
+        return (there or meant[word])[0]
 
-    def _meanings(self) -> dict[str, str]:
-        """What each word of the check points at on this build; of several modes the one it can have."""
-        meant: dict[str, str] = {}
+    def _has_place(self, mode: str, where: str) -> bool:
+        places = self.build.of_role(self.facts.modes[mode].role)
+        names = {_plain(name) for place in places for name in (place.key, place.name)}
+        return _plain(where) in names
+
+    def _meanings(self) -> dict[str, list[str]]:
+        """What each word of the check points at, of what this build can have; "" points at nothing."""
+        meant: dict[str, list[str]] = {}
         for answer in self.check.answers:
             if not answer.mode or answer.mode in self.here:
-                meant.setdefault(_plain(answer.word), answer.mode)
+                meant.setdefault(_plain(answer.word), []).append(answer.mode)
         return meant
 
     def _only_mode(self) -> str:

@@ -100,13 +100,13 @@ def which_place(mode: Mode, places: tuple[Place, ...], spot: str) -> tuple[Place
 
     With one place only it need not be said. Raises BadInput with the places there are.
     """
-    if len(places) == 1:
-        return places[0], spot
     wanted = _plain(spot)
     for place in places:
         if wanted and wanted in (_plain(place.key), _plain(place.name)):
             return place, ""
     holding = [place for place in places if wanted in map(_plain, place.spots)]
+    if len(places) == 1:
+        return places[0], spot
     if len(holding) == 1:
         return holding[0], spot
     listed = _or(place.name for place in places)
