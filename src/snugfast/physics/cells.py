@@ -8,8 +8,6 @@ from __future__ import annotations
 import math
 from dataclasses import dataclass, replace
 
-from scipy.optimize import brentq
-
 from snugfast.core.errors import ImpossibleInput
 from snugfast.core.marks import Span, formula
 from snugfast.physics.rest_voltage import REFERENCE_K, RestVoltageCurve
@@ -126,6 +124,8 @@ def discharge_until(
     def above_stop(time_s: float) -> float:
         volts = terminal_voltage(cell, state_at(time_s), current_A=current_A, temperature_K=temperature_K)
         return volts - stop_V
+
+    from scipy.optimize import brentq  # slow to import, and most that ask for a cell do without it
 
     if above_stop(0.0) <= 0:
         return Stop(0.0, state, 0.0, reached_voltage=True)

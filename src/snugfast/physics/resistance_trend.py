@@ -11,8 +11,6 @@ from dataclasses import dataclass
 from enum import Enum
 from statistics import median
 
-from scipy import stats
-
 from snugfast.core.errors import BadInput
 from snugfast.core.marks import formula
 from snugfast.core.units import ZERO_CELSIUS_K
@@ -104,6 +102,8 @@ def at_25_degC(reading: Reading, *, activation_J_per_mol: float) -> float:
 @formula(source="sen-1968", where="slope as the median of pairwise slopes, with its confidence band")
 def climb(*, cycles: Sequence[float], resistance_ohm: Sequence[float]) -> tuple[float, Band]:
     """Where the line starts, Ω, and its slope per cycle as a 95 % band; a wild reading hardly moves it."""
+    from scipy import stats  # slow to import, and a verdict on a pack does without it
+
     line = stats.theilslopes(resistance_ohm, cycles, alpha=CONFIDENCE)
     return float(line.intercept), Band(float(line.low_slope), float(line.slope), float(line.high_slope))
 
@@ -132,6 +132,8 @@ def resistance_trend(
     cycles = [reading.cycles for reading in kept]
     at_25 = [at_25_degC(reading, activation_J_per_mol=activation_J_per_mol) for reading in kept]
     start, growth = climb(cycles=cycles, resistance_ohm=at_25)
+    from scipy import stats
+
     sureness = stats.kendalltau(cycles, at_25)
     climbs = bool(sureness.statistic > 0 and sureness.pvalue < SURE_ENOUGH_P)
     return Trend(

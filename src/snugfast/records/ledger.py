@@ -29,6 +29,7 @@ from snugfast.records.entries import (
     PackAdded,
     PackLeft,
     PackLooked,
+    PackMeasured,
     PartFitted,
     PartMoved,
     Ran,
@@ -40,7 +41,7 @@ from snugfast.records.entries import (
     WorkDone,
     subjects,
 )
-from snugfast.records.pack_marks import LOOK, PackMarks, marked
+from snugfast.records.pack_marks import LOOK, RESISTANCES, VOLTAGES, PackMarks, marked
 
 WET_ENOUGH = frozenset((Wet.FRESH_WATER, Wet.MUD, Wet.SALT_WATER))
 
@@ -190,7 +191,12 @@ class _Folding:
                     details=fact.details,
                 )
             case PackLooked(pack=pack) if pack in self.packs:
-                self._looked(entry, pack)
+                self._looked(entry, pack, LOOK)
+            case PackMeasured(pack=pack) as read if pack in self.packs:
+                if read.rest_V:
+                    self._looked(entry, pack, VOLTAGES)
+                if read.resistances_ohm:
+                    self._looked(entry, pack, RESISTANCES)
             case ChargerAdded() as fact:
                 self.chargers[fact.charger] = ChargerRecord(
                     id=fact.charger,
@@ -247,11 +253,11 @@ class _Folding:
                 treated = {**car.treated, treatment: entry.happened_at}
                 self.cars[car.id] = replace(car, treated=treated)
 
-    def _looked(self, entry: Entry, pack: UUID) -> None:
-        """A look at a pack counts for every car it goes in."""
+    def _looked(self, entry: Entry, pack: UUID, check: str) -> None:
+        """A check of a pack counts for every car it goes in."""
         for car in self.cars.values():
             if pack in car.packs:
-                looked = {**car.last_checked, checked_key(LOOK, pack): entry.happened_at}
+                looked = {**car.last_checked, checked_key(check, pack): entry.happened_at}
                 self.cars[car.id] = replace(car, last_checked=looked)
 
     def _run(self, entry: Entry, car: CarRecord, fact: Ran) -> None:

@@ -29,7 +29,7 @@ from snugfast.records.entries import (
     Stands,
 )
 
-LOOK = "pack_look"  # the check of the tables that is a look at a pack
+LOOK, VOLTAGES, RESISTANCES = "pack_look", "pack_voltages", "pack_resistance"  # checks of the tables
 DAMAGED, HOT_PLUG = "pack_damaged", "pack_plug_hot"  # modes of the tables that are harm
 HARM_OF_WORD = {
     "swollen": PackHarm.SWOLLEN,

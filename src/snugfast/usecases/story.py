@@ -30,6 +30,8 @@ from snugfast.records.entries import (
     Failed,
     History,
     PackAdded,
+    PackLooked,
+    PackMeasured,
     PartFitted,
     PartMoved,
     Precision,
@@ -52,6 +54,7 @@ from snugfast.usecases.lateness import (
     settled_by,
     spent_at,
 )
+from snugfast.usecases.pack_signs import as_check
 
 Rows = NDArray[np.intp]
 Floats = NDArray[np.float64]
@@ -181,6 +184,9 @@ class Story:
                 self._caught_up(entry, fact)
             case Checked() as fact:
                 self._checked(entry, fact)
+            case PackLooked() | PackMeasured() as seen:
+                if (answered := as_check(seen)) is not None:
+                    self._checked(entry, answered)
             case Failed(car=car, broke=broke):
                 self._failed_at_rest(entry, broke.pack or car, broke)
             case PartFitted(car=car) as fact if car in self.cars:

@@ -1,0 +1,65 @@
+"""What pack care finds moves what the sheet believes of the pack.
+
+Authority: laws (a clean look makes damage less likely, a find makes it certain; cells apart make imbalance
+likely).
+"""
+
+from __future__ import annotations
+
+import pytest
+
+from snugfast.facts.load import load_facts
+from snugfast.records import pack_marks
+from snugfast.usecases.bench_sheet import Asked, bench_sheet
+from snugfast.usecases.pack_signs import APART, IMBALANCE
+from snugfast.usecases.pack_state import pack_now
+from snugfast.usecases.what_stands import beliefs_about, ledger_now
+from tests.usecases.pack_bench import PACK, Bench
+
+
+def belief(packs: Bench, mode: str) -> float:
+    pack = pack_now(packs.workshop, PACK).record.id
+    with packs.workshop.store.reading() as reads:
+        story = beliefs_about(packs.workshop, reads, ledger_now(reads), pack)
+    scope = story.scope(pack)
+    (row,) = (int(scope.rows[n]) for n, one in enumerate(scope.modes) if one.key == mode)
+    return float(story.bank[[row]].presence[0])
+
+
+def test_the_checks_and_words_it_answers_stand_in_the_tables() -> None:
+    facts = load_facts()
+    assert {pack_marks.LOOK, pack_marks.VOLTAGES, pack_marks.RESISTANCES} <= set(facts.checks)
+    words = {answer.word: answer.mode for answer in facts.checks[pack_marks.VOLTAGES].answers}
+    assert words[APART] == IMBALANCE
+
+
+def test_a_look_moves_the_belief_of_damage_both_ways(packs: Bench) -> None:
+    for _ in range(4):
+        packs.ran(hits="3")
+    before = belief(packs, "pack_damaged")
+    packs.looked()
+    assert belief(packs, "pack_damaged") < before / 3
+    packs.looked("swollen")
+    assert belief(packs, "pack_damaged") > 0.9
+
+
+def test_rest_readings_move_the_belief_of_imbalance_both_ways(packs: Bench) -> None:
+    for _ in range(6):
+        packs.ran()
+    before = belief(packs, "pack_imbalance")
+    packs.clock.on(days=1)
+    packs.measured("3.80 3.80 3.81")
+    assert belief(packs, "pack_imbalance") < before / 3
+    packs.measured("3.80 3.80 3.86")
+    assert belief(packs, "pack_imbalance") > 0.5
+
+
+@pytest.mark.parametrize("logged", [False, True])
+def test_a_look_before_a_charge_answers_the_gate_of_the_sheet(packs: Bench, logged: bool) -> None:
+    packs.ran()
+    packs.clock.on(days=1)
+    if logged:
+        packs.looked()
+    sheet = bench_sheet(packs.workshop, Asked(("Bramble",), minutes=20.0))
+    gates = [check.check for check in sheet.checks if check.gate]
+    assert ("pack_look" in gates) is not logged
