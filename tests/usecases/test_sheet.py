@@ -8,6 +8,7 @@ import pytest
 
 from snugfast.records.entries import Checked, Wet
 from snugfast.records.store.store import Store
+from snugfast.usecases.applies import mode_keys
 from snugfast.usecases.bench_answers import FoundSaid, draft_found
 from snugfast.usecases.bench_sheet import Asked, Sheet, SheetAccess, SheetCheck, bench_sheet
 from snugfast.usecases.cars import draft_fitted, starter
@@ -282,16 +283,12 @@ def test_a_word_for_several_things_means_the_one_at_the_place_that_is_named(benc
     workshop, _ = bench
     build = starter(workshop, TRUCK)
     check = facts().checks["walk_round"]
-    word, modes = next(
-        (word, modes)
-        for word in {answer.word for answer in check.answers}
-        if len(
-            modes := [
-                a.mode for a in check.answers if a.word == word and build.of_role(facts().modes[a.mode].role)
-            ]
-        )
-        > 1
-    )
+    here = mode_keys(facts(), build)
+    meant: dict[str, list[str]] = {}
+    for one in check.answers:
+        if one.mode in here:
+            meant.setdefault(one.word, []).append(one.mode)
+    word, modes = next((word, modes) for word, modes in meant.items() if len(modes) > 1)
     for mode in modes:
         place = build.of_role(facts().modes[mode].role)[0]
         said = draft_found(workshop, FoundSaid("Bramble", "walk_round", (f"{word} @ {place.name}",)))
