@@ -31,7 +31,7 @@ PASS_CAUTIONS = ("fast-car-people", "stand-low-throttle", "hot-parts", "local-ru
 FAN_CAUTIONS = ("hot-parts", "power-off")
 LEARNER_CAUTIONS = ("fast-car-people", "stand-clear", "stand-low-throttle", "radio-order")
 PASSES = "speed_passes"
-TALLER_BY = 1.4
+TALLER_BY = 1.6
 TUNED = (
     "Driving styles and estimates were chosen so that the twin agrees with common practice here: "
     "it is consistent with practice, not proof of it."

@@ -28,7 +28,6 @@ if TYPE_CHECKING:
 
 USUAL_AIR_degC = 25.0
 COLDEST_degC, WARMEST_degC = -30.0, 50.0
-MOST_RUNGS = 320
 FEWEST_TEETH, MOST_TEETH = 5, 200
 
 
@@ -91,11 +90,6 @@ def read_question(workshop: Workshop, said: GearingSaid) -> Asked:
         twin = replace(twin, car=turned(replace(question, car=twin.car), fit.factors).car)
     pinions = _teeth(said.pinions, "pinions") or _around(twin)
     spurs = _teeth(said.spurs, "spurs") or (twin.pair.spur_teeth,)
-    if len(pinions) * len(spurs) > MOST_RUNGS:
-        raise BadInput(
-            f"{len(pinions) * len(spurs)} pairs are more than one study takes.",
-            f"Ask for {MOST_RUNGS} at most.",
-        )
     return Asked(
         car=car,
         build=build,

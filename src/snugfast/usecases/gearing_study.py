@@ -8,7 +8,7 @@ from concurrent.futures import Executor
 from dataclasses import dataclass, replace
 from typing import TypeVar
 
-from snugfast.core.errors import NotKnown
+from snugfast.core.errors import BadInput, NotKnown
 from snugfast.core.figures import Figure
 from snugfast.physics.driving_styles import Does, Phase
 from snugfast.physics.gearing import Pair, Question, Rung, SPRINT_s, final_drive, ladder, top_speed
@@ -31,6 +31,7 @@ TABLE_STEPS = 12
 
 Moment = TypeVar("Moment")
 NEAR_LIMIT = 0.9
+MOST_RUNGS = 320
 
 LAUNCH_WORDS = {
     Limit.THROTTLE: "the motor, at full throttle",
@@ -163,11 +164,12 @@ class GearingStudy:
 
 @dataclass(frozen=True, slots=True)
 class HowToRun:
-    """What a door hands in for a long study: threads, and ears for progress and stop."""
+    """What a door hands in for a study: threads, ears for progress and stop, and how long it may get."""
 
     executor: Executor | None = None
     progress: Progress | None = None
     should_stop: ShouldStop = lambda: False
+    most_rungs: int = MOST_RUNGS
 
 
 def gearing_study(
@@ -181,6 +183,11 @@ def gearing_study(
     """
     asked, how = read_question(workshop, said), how or HowToRun()
     pairs = _pairs(asked)
+    if len(pairs) > how.most_rungs:
+        raise BadInput(
+            f"{len(pairs)} pairs are more than this study takes.",
+            f"Ask for {how.most_rungs} at most; the command line takes {MOST_RUNGS}.",
+        )
     question = asked.question
     if question.goal_m_s is None:
         question = replace(question, goal_m_s=_round_goal(top_speed(question, question.car)))
