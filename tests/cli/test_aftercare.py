@@ -81,3 +81,33 @@ def test_what_cannot_be_is_refused_and_nothing_is_kept(
     assert said.code == 2
     assert says in said.err
     assert thread("journal", "--json").out == before
+
+
+def test_a_second_hand_car_gets_a_sheet_of_its_own_with_minutes_and_price(thread: Typed) -> None:
+    added = thread("car", "add", "Barn", "--from", "truck-1-10-4wd-3s", "--history", "second-hand", "--yes")
+    assert added.code == 0
+    out = thread("car", "arrive", "Barn").out
+    assert "Second-hand or unknown" in out
+    assert "Needs: 4 × M4 flanged nylon-insert nut, 2.40 CRD" in out
+    assert "minutes in all" in out
+    assert "Adults only." in out
+    short = thread("car", "arrive", "Barn", "--short", "--learner").out
+    assert "Adults only." not in short
+    assert "[together with a grown-up]" in short
+    assert thread("found", "Barn", "wheel_nuts", "sound", "--yes").code == 0
+    sheet = json.loads(thread("car", "arrive", "Barn", "--json").out)
+    assert [check["check"] for check in sheet["checks"] if check["done_at"]] == ["wheel_nuts"]
+    assert "done: Second-hand or unknown" in thread("car", "arrive", "Barn", "--done", "--yes").out
+    assert "Worked through on" in thread("car", "arrive", "Barn", "--short").out
+
+
+def test_putting_away_and_waking(thread: Typed) -> None:
+    shown = thread("lay-up", "Bramble")
+    assert "Packs to their storage voltage" in shown.out
+    assert "Nothing was kept" in shown.out
+    kept = thread("lay-up", "Bramble", "--words", "top shelf", "--yes")
+    assert "Bramble was laid up: top shelf." in kept.out
+    assert "laid up already" in thread("lay-up", "Bramble", "--yes").err
+    assert "Bramble was woken up." in thread("wake-up", "Bramble", "--yes").out
+    assert "Wake-up" in thread("car", "arrive", "Bramble", "--short").out
+    assert thread("wake-up", "Bramble", "--yes").code == 2

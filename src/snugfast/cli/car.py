@@ -7,11 +7,15 @@ from pathlib import Path
 import click
 
 from snugfast.cli.doorway import Doorway, keep_after_echo, print_json
+from snugfast.cli.one_off import arrive
 
 
 @click.group()
 def car() -> None:
-    """Add a car, list cars, see its places, edit its build."""
+    """Add a car, list cars, see its places, edit its build, its one-off sheet."""
+
+
+car.add_command(arrive)
 
 
 @car.command()

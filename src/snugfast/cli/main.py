@@ -24,6 +24,8 @@ COMMANDS: dict[str, tuple[str, str]] = {
     "sheet": ("sheet:sheet", "What is worth checking now, in order, with why and how"),
     "found": ("found:found", "Answer a check: sound, loose, worn, failed …"),
     "treat": ("treat:treat", "What is due after wet, and saying that it was done"),
+    "lay-up": ("one_off:lay_up", "Put a car away for a while, with what to do first"),
+    "wake-up": ("one_off:wake_up", "Wake a car that was put away"),
     "fitted": ("parts:fitted", "Log a part fitted"),
     "moved": ("parts:moved", "Log a part moved from one car to another"),
     "work": ("parts:work", "Log work that shakes things up: radio work, a hard hit"),

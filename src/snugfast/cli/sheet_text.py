@@ -107,7 +107,7 @@ class _Printing:
         return GROWN_UP if self.sheet.asked.learner and any(c.adults_only for c in cautions) else ""
 
     def _cautions(self, cautions: Sequence[Caution]) -> Iterator[str]:
-        return _caution_lines(cautions, self.width)
+        return caution_lines(cautions, self.width)
 
     def _access(self, step: SheetAccess) -> Iterator[str]:
         yield ""
@@ -217,12 +217,13 @@ def _treatment_lines(due: DueTreatment, width: int) -> Iterator[str]:
         yield from _wrapped(f"{n}. {text}", width, "      ", "         ")
     yield from _wrapped(f"Tools: {', '.join(due.tools)}", width, "      ", "        ")
     yield from _wrapped(f"When late: {due.when_late}", width, "      ", "        ")
-    yield from _caution_lines(due.cautions, width)
+    yield from caution_lines(due.cautions, width)
     answer = f'snugfast treat "{due.car_name}" {due.treatment} --yes'
     yield from _wrapped(f"Answer: {answer}", width, "      ", "        ")
 
 
-def _caution_lines(cautions: Sequence[Caution], width: int) -> Iterator[str]:
+def caution_lines(cautions: Sequence[Caution], width: int) -> Iterator[str]:
+    """The cautions of a step; what is for adults says so."""
     for caution in cautions:
         adults = "Adults only. " if caution.adults_only else ""
         yield from _wrapped(f"⚠ {adults}{caution.text}", width, "      ", "        ")

@@ -3,12 +3,15 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass, fields
+from dataclasses import dataclass, fields, is_dataclass
+from enum import Enum
 from typing import Any
 
 from snugfast.core.errors import NotKnown
 from snugfast.facts.model import Facts, Pedigree, Source
 from snugfast.usecases.wording import nearest_way_out
+
+UNSAID: tuple[Any, ...] = (None, "", (), {})
 
 
 @dataclass(frozen=True, slots=True)
@@ -28,6 +31,9 @@ def row_called(facts: Facts, key: str) -> PedigreeRow:
         "mode": facts.modes,
         "check": facts.checks,
         "access": facts.access,
+        "treatment": facts.treatments,
+        "wet rule": facts.wet_rules,
+        "one-off sheet": facts.one_off_sheets,
         "caution": facts.cautions,
         "assumption": facts.assumptions,
         "starter build": facts.starters,
@@ -54,8 +60,20 @@ def _row(facts: Facts, kind: str, key: str, row: Any) -> PedigreeRow:
 def _values(row: Any) -> dict[str, str]:
     skip = ("key", "pedigree", "places")
     shown = {field.name: getattr(row, field.name) for field in fields(row) if field.name not in skip}
-    return {
-        name.replace("_", " "): str(getattr(value, "value", value))
-        for name, value in shown.items()
-        if value not in (None, "", (), {})
-    }
+    return {name.replace("_", " "): _words(value) for name, value in shown.items() if value not in UNSAID}
+
+
+def _words(value: Any) -> str:
+    """A value of a row as a person would write it."""
+    if isinstance(value, Enum):
+        return str(value.value)
+    if is_dataclass(value):
+        parts = [(field.name, getattr(value, field.name)) for field in fields(value)]
+        return ", ".join(
+            f"{name.replace('_', ' ')} {_words(part)}" for name, part in parts if part not in UNSAID
+        )
+    if isinstance(value, Mapping):
+        return ", ".join(f"{key} {_words(part)}" for key, part in value.items())
+    if isinstance(value, tuple):
+        return "; ".join(_words(part) for part in value)
+    return f"{value:g}" if isinstance(value, float) else str(value)
