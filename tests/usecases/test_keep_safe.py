@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
+import sqlite3
 from collections.abc import Iterator
+from contextlib import closing
 from datetime import UTC, datetime, timedelta
 from pathlib import Path
 
@@ -95,6 +97,27 @@ def test_a_damaged_store_can_be_replaced_and_is_kept(bench: Bench) -> None:
     done = restore(backup.path, address_of(file_url(file)), now=clock())
     assert done.replaced is not None
     assert done.replaced.read_bytes()[16:] == b"\xff" * 5000
+    assert look_at(file).findings == ()
+
+
+def test_a_journal_left_without_its_store_does_not_spoil_what_is_restored(bench: Bench) -> None:
+    """Somebody deleted the store after a crash, and left the journal of the write that was under way."""
+    workshop, clock, file = bench
+    backup = back_up_now(workshop).backup
+    before = hand_over(workshop).entries
+    workshop.store.close()
+    journal = file.with_name(f"{file.name}-journal")
+    with closing(sqlite3.connect(file, isolation_level=None)) as unfinished:
+        unfinished.execute("PRAGMA cache_size=1")
+        unfinished.execute("BEGIN IMMEDIATE")
+        unfinished.execute("UPDATE entry SET typed = 'something else', words = hex(randomblob(5000))")
+        left = journal.read_bytes()
+    file.unlink()
+    journal.write_bytes(left)
+    restore(backup.path, address_of(file_url(file)), now=clock())
+    assert not journal.exists()
+    with Store.open(file_url(file), clock=clock) as store:
+        assert hand_over(Workshop(store, facts(), clock, workshop.author, "UTC")).entries == before
     assert look_at(file).findings == ()
 
 

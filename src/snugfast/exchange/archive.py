@@ -8,6 +8,7 @@ is opened, and nothing is ever written to a path named inside.
 from __future__ import annotations
 
 import json
+import os
 import zipfile
 import zlib
 from collections.abc import Iterator, Mapping
@@ -22,6 +23,7 @@ from snugfast.core.errors import BadInput, WrongData
 from snugfast.core.findings import Finding
 from snugfast.records.codec import canonical, entry_from_document, entry_schema, entry_to_document
 from snugfast.records.entries import Entry
+from snugfast.records.store.troubles import StoreTrouble, told_in_words
 from snugfast.usecases.hand_over import Everything, Person
 
 FORMAT = "snugfast-hand-over"
@@ -69,7 +71,8 @@ class ArchiveTooNew(BadInput):
 def write_archive(everything: Everything, to: Path) -> Written:
     """Write the archive under its name at once or not at all. The same workshop gives the same bytes.
 
-    Raises BadInput when the file is there already or its folder is not.
+    Raises BadInput when the file is there already or its folder is not, a StoreTrouble when the disk is full
+    or may not be written.
     """
     if to.exists():
         raise BadInput(f"{to} is there already.", "Name a file that is not there yet.")
@@ -92,12 +95,27 @@ def write_archive(everything: Everything, to: Path) -> Written:
         "sha256": {name: sha256(content).hexdigest() for name, content in files.items()},
     }
     files["manifest.json"] = json.dumps(manifest, ensure_ascii=False, indent=1, sort_keys=True).encode()
-    part = to.with_name(to.name + ".part")
-    with zipfile.ZipFile(part, "w", zipfile.ZIP_DEFLATED) as packed:
-        for name in MEMBERS:
-            packed.writestr(zipfile.ZipInfo(name), files[name], zipfile.ZIP_DEFLATED)  # dated 1980
-    part.replace(to)
+    _write(files, to)
     return Written(to, len(everything.entries), len(everything.people))
+
+
+def _write(files: Mapping[str, bytes], to: Path) -> None:
+    """Beside it first, and on the disk, so that the name never stands for half of it."""
+    part = to.with_name(to.name + ".part")
+    try:
+        with told_in_words(str(to)):
+            with part.open("wb") as out:
+                with zipfile.ZipFile(out, "w", zipfile.ZIP_DEFLATED) as packed:
+                    for name in MEMBERS:
+                        packed.writestr(
+                            zipfile.ZipInfo(name), files[name], zipfile.ZIP_DEFLATED
+                        )  # dated 1980
+                out.flush()
+                os.fsync(out.fileno())
+            part.replace(to)
+    except StoreTrouble:
+        part.unlink(missing_ok=True)
+        raise
 
 
 def read_archive(path: Path) -> Everything:

@@ -7,6 +7,7 @@ from collections.abc import Iterable, Iterator, Mapping
 from pathlib import Path
 
 from snugfast.core.errors import BadInput
+from snugfast.records.store.troubles import told_in_words
 from snugfast.usecases.lists import Listing
 
 _RUNS_AS_FORMULA = ("=", "+", "-", "@", "\t", "\r")
@@ -16,8 +17,9 @@ def write_lists(listings: Iterable[Listing], folder: Path) -> tuple[Path, ...]:
     """One CSV for each list in a new or empty folder. Raises BadInput when the folder holds anything."""
     if folder.exists() and (not folder.is_dir() or any(folder.iterdir())):
         raise BadInput(f"{folder} is not an empty folder.", "Name a new folder.")
-    folder.mkdir(parents=True, exist_ok=True)
-    return tuple(_write(listing, folder) for listing in listings)
+    with told_in_words(str(folder)):
+        folder.mkdir(parents=True, exist_ok=True)
+        return tuple(_write(listing, folder) for listing in listings)
 
 
 def harmless(cell: object) -> object:

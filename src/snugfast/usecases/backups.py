@@ -9,6 +9,7 @@ from pathlib import Path
 
 from snugfast.core.errors import RefusedAction
 from snugfast.records.store.backup import Backup
+from snugfast.records.store.troubles import told_in_words
 from snugfast.usecases.workshop import Workshop
 
 FOLDER = "backups"
@@ -31,12 +32,13 @@ def back_up_now(workshop: Workshop, folder: Path | None = None) -> BackedUp:
     Raises RefusedAction for a store that is no file.
     """
     there = folder or backup_folder(workshop)
-    there.mkdir(parents=True, exist_ok=True)
     now = workshop.now()
-    backup = workshop.store.back_up(_free(there, now))
-    let_go = superfluous(taken_in(there), now)
-    for path in let_go:
-        path.unlink()
+    with told_in_words(str(there)):
+        there.mkdir(parents=True, exist_ok=True)
+        backup = workshop.store.back_up(_free(there, now))
+        let_go = superfluous(taken_in(there), now)
+        for path in let_go:
+            path.unlink()
     return BackedUp(backup, let_go)
 
 

@@ -16,7 +16,7 @@ from pathlib import Path
 from snugfast.core.errors import RefusedAction
 from snugfast.core.findings import Finding
 from snugfast.records.store.engines import WAIT_MS, Address
-from snugfast.records.store.troubles import StoreDamaged, StoreNotThere, told_in_words
+from snugfast.records.store.troubles import StoreDamaged, StoreNotThere, StoreTrouble, told_in_words
 
 
 class NoBackupFromHere(RefusedAction):
@@ -86,12 +86,18 @@ def row_counts(connection: sqlite3.Connection) -> dict[str, int]:
 
 def _take(file: Path, to: Path) -> Backup:
     part = to.with_name(to.name + ".part")
-    part.unlink(missing_ok=True)
-    with told_in_words(str(file)), closing(_open(file)) as source, closing(sqlite3.connect(part)) as copy:
-        source.execute("BEGIN")  # so that the count and the copy see the same moment
-        rows = row_counts(source)
-        source.backup(copy)  # in one go: page by page, each foreign write would make it start again
-        copied = row_counts(copy)
+    try:
+        with told_in_words(str(to)):
+            part.unlink(missing_ok=True)
+        with told_in_words(str(file)), closing(_open(file)) as source:
+            source.execute("BEGIN")  # so that the count and the copy see the same moment
+            rows = row_counts(source)
+            with told_in_words(str(to)), closing(sqlite3.connect(part)) as copy:
+                source.backup(copy)  # in one go: page by page, each foreign write would make it start again
+                copied = row_counts(copy)
+    except StoreTrouble:
+        part.unlink(missing_ok=True)  # half a copy would only take room on a disk that has none
+        raise
     findings = verify(part)
     if findings or copied != rows:
         what = findings[0].sentence if findings else "rows are missing"
@@ -99,9 +105,10 @@ def _take(file: Path, to: Path) -> Backup:
             f"The backup of {file} does not verify: {what}.",
             f"Keep {part} to look at, check the disk, and take the backup again.",
         )
-    _write_through(part)
-    part.rename(to)
-    _write_through(to.parent)
+    with told_in_words(str(to)):
+        write_through(part)
+        part.rename(to)
+        write_through(to.parent)
     return Backup(path=to, size_bytes=to.stat().st_size, rows=rows)
 
 
@@ -113,7 +120,7 @@ def _open(file: Path) -> sqlite3.Connection:
     return connection
 
 
-def _write_through(path: Path) -> None:
+def write_through(path: Path) -> None:
     """Have the disk hold it before anyone relies on it. Windows can't do that for a folder, and need not."""
     if path.is_dir() and os.name == "nt":
         return

@@ -11,7 +11,7 @@ from datetime import datetime
 from pathlib import Path
 
 from snugfast.core.errors import RefusedAction
-from snugfast.records.store.backup import back_up, row_counts, verify
+from snugfast.records.store.backup import back_up, row_counts, verify, write_through
 from snugfast.records.store.engines import Address, address_of, engine_for, file_url
 from snugfast.records.store.troubles import StoreDamaged, StoreNotThere, told_in_words
 from snugfast.records.store.upgrading import revision_in
@@ -74,14 +74,17 @@ def restore(backup: Path, address: Address, *, now: datetime) -> Restored:
     if backup.resolve() == target.resolve():
         raise RefusedAction("That is the store itself.", "Name a backup.")
     part = target.with_name(f"{target.name}.restoring")
-    part.unlink(missing_ok=True)
-    back_up(address_of(file_url(backup)), part)
     replaced = None
-    if target.exists():
-        replaced = _free_name(target, now)
-        _settle(target)
-        _keep_untouched(target, replaced)
-    part.replace(target)  # from one moment to the next it is the other file
+    with told_in_words(str(target)):
+        part.unlink(missing_ok=True)
+        back_up(address_of(file_url(backup)), part)
+        if target.exists():
+            replaced = _free_name(target, now)
+            _settle(target)
+            _keep_untouched(target, replaced)
+        _put_aside(target.with_name(f"{target.name}-journal"), now)
+        part.replace(target)  # from one moment to the next it is the other file
+        write_through(target.parent)
     return Restored(target, replaced)
 
 
@@ -94,6 +97,12 @@ def _settle(target: Path) -> None:
         except sqlite3.DatabaseError as error:
             if getattr(error, "sqlite_errorcode", None) == sqlite3.SQLITE_BUSY:
                 raise
+
+
+def _put_aside(journal: Path, now: datetime) -> None:
+    """A journal left without its store would be taken for the other file's own, and spoil it."""
+    if journal.exists():
+        journal.rename(_free_name(journal, now))
 
 
 def _keep_untouched(target: Path, replaced: Path) -> None:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import errno
 import sqlite3
 from collections.abc import Iterator
 from contextlib import contextmanager
@@ -117,14 +118,29 @@ _POSTGRES: dict[str, tuple[type[StoreTrouble], str, str]] = {
     ),
 }
 
+_NO_ROOM = _SQLITE[sqlite3.SQLITE_FULL]
+_NO_RIGHT = (
+    StoreReadOnly,
+    "Nothing may be written there, so nothing was kept.",
+    "Give yourself the right to write there, or name another folder.",
+)
+_SYSTEM: dict[int | None, tuple[type[StoreTrouble], str, str]] = {
+    errno.ENOSPC: _NO_ROOM,
+    errno.EDQUOT: _NO_ROOM,
+    errno.EFBIG: _NO_ROOM,
+    errno.EACCES: _NO_RIGHT,
+    errno.EPERM: _NO_RIGHT,
+    errno.EROFS: _NO_RIGHT,
+}
+
 
 @contextmanager
 def told_in_words(place: str) -> Iterator[None]:
-    """Turn what a database driver raises into a StoreTrouble that names the place of the store."""
+    """Turn what a database driver or the disk raises into a StoreTrouble that names the place."""
     try:
         yield
-    except (DBAPIError, sqlite3.Error) as error:
-        trouble = _trouble(error)
+    except (DBAPIError, sqlite3.Error, OSError) as error:
+        trouble = _SYSTEM.get(error.errno) if isinstance(error, OSError) else _trouble(error)
         if trouble is None:
             raise
         kind, sentence, way_out = trouble
