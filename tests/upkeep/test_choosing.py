@@ -408,3 +408,24 @@ def test_a_mode_whose_worth_does_not_fit_its_checks_is_refused(
 ) -> None:
     with pytest.raises(ImpossibleInput):
         AtStake("m", checks, worth)
+
+
+def test_checks_that_only_together_pay_for_a_cover_wait_for_want_of_minutes() -> None:
+    """Each alone does not pay for the cover; both do, and there is no time. A third behind it adds nothing."""
+    choice = choose(
+        checks=[Check("nuts", 7), *(Check(key, 5, ("cover",)) for key in ("pinion", "spur", "dust"))],
+        access=[Access("body", 7), Access("cover", 8, "body")],
+        at_stake=[
+            AtStake("nut loose", ("nuts",), (0.0, 0.9)),
+            AtStake("pinion screw", ("pinion",), (0.0, 0.2)),
+            AtStake("spur worn", ("spur",), (0.0, 0.2)),
+            AtStake("dusty", ("dust",), (0.0, 0.01)),
+        ],
+        tenths=10,
+        price_per_tenth=0.01,
+    )
+    assert choice.keys == ("nuts",)
+    reasons = {left.key: left.reason for left in choice.left_out}
+    assert all(left.gain < 0.0 for left in choice.left_out)
+    assert reasons["pinion"] is reasons["spur"] is Reason.NOT_ENOUGH_MINUTES
+    assert reasons["dust"] is Reason.NOT_WORTH_IT

@@ -9,6 +9,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
+from functools import cache
 from typing import TypeAlias
 
 import numpy as np
@@ -329,6 +330,12 @@ class Beliefs:
         return np.full(len(self), numbers) if numbers.ndim == 0 else numbers
 
 
+@cache
+def _nothing(grid: Grid) -> Beliefs:
+    """No rows; beliefs are never changed, so that every empty bank can share them."""
+    return Beliefs.begin([], [], grid=grid)
+
+
 class BeliefBank:
     """All beliefs of a workshop during a replay: `bank[rows] = bank[rows].ran(exposure=12.0)`.
 
@@ -337,7 +344,7 @@ class BeliefBank:
     """
 
     def __init__(self, *, grid: Grid = STANDARD_GRID) -> None:
-        self._all = Beliefs.begin([], [], grid=grid)
+        self._all = _nothing(grid)
 
     def add(self, laws: Sequence[ModeLaw], starts: Sequence[Start]) -> Rows:
         """New rows, one per law; gives their numbers. Adding many at once is cheaper than one by one."""

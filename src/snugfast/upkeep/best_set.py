@@ -78,11 +78,32 @@ class Problem:
 
     def mask_of(self, mode: int, chosen: int) -> int:
         """Which of the checks that cover a mode are in a set, as an index of its worth."""
-        return sum(1 << place for place, check in enumerate(self.covers[mode]) if chosen >> check & 1)
+        mask, bit = 0, 1
+        for check in self.covers[mode]:
+            if chosen >> check & 1:
+                mask |= bit
+            bit <<= 1
+        return mask
+
+    @cached_property
+    def modes_of(self) -> tuple[tuple[int, ...], ...]:
+        """The modes that each check covers."""
+        modes: list[list[int]] = [[] for _ in self.times]
+        for mode, cover in enumerate(self.covers):
+            for check in cover:
+                modes[check].append(mode)
+        return tuple(tuple(some) for some in modes)
 
     def money_of(self, chosen: int) -> int:
         """Worth of a set, before the price of time."""
         return sum(self.worth[m][self.mask_of(m, chosen)] for m in range(len(self.covers)))
+
+    def money_added_by(self, check: int, others: int) -> int:
+        """What one check adds to the worth of others, before the price of time."""
+        return sum(
+            self.worth[m][self.mask_of(m, others | 1 << check)] - self.worth[m][self.mask_of(m, others)]
+            for m in self.modes_of[check]
+        )
 
     def score(self, chosen: int) -> int:
         """What is made as large as it can be: money after the price of time, then less time."""
@@ -136,10 +157,6 @@ class _Search:
         self.best_score = problem.score(problem.must)
         self.offered: set[int] = set()
         self.every = (1 << len(problem.times)) - 1
-        self.modes_of = [
-            [mode for mode, cover in enumerate(problem.covers) if check in cover]
-            for check in range(len(problem.times))
-        ]
 
     def run(self) -> int:
         problem = self.problem
@@ -179,7 +196,7 @@ class _Search:
         if bound.slack:
             mode = max(bound.slack, key=lambda m: (bound.slack[m], -m))
             doubtful = (bound.wanted[mode] ^ bound.chosen) & self._free_cover(node, mode)
-            check = max(bits(doubtful), key=lambda j: (len(self.modes_of[j]), -j))
+            check = max(bits(doubtful), key=lambda j: (len(self.problem.modes_of[j]), -j))
             one = 1 << check
             access = node.opened | problem.needs[check]
             split = [

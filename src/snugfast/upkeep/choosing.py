@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections import Counter
 from collections.abc import Callable, Iterable, Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from enum import Enum
 from math import isfinite
 
@@ -140,8 +140,8 @@ def choose(
     Several cars of one evening go in together: keys name the car. Checks that must be done are never dropped;
     when they alone do not fit, the outcome says so and they are all that is chosen. Money is compared in
     whole millionths; of sets worth the same the one that takes fewer minutes is chosen, and a tie that is
-    left is settled by the keys, always the same way. A check left out for want of minutes is one that the
-    best set without a limit holds, or that would still add to this one.
+    left is settled by the keys, always the same way. A check left out for want of minutes is one that would
+    still add to the chosen ones, by itself or with others behind the same access.
     Raises ImpossibleInput for keys that do not fit together and for times or money that cannot be.
     """
     _look_over(checks, access, at_stake, tenths, price_per_tenth)
@@ -150,9 +150,9 @@ def choose(
     problem = _problem(checks, access, at_stake, tenths, price_per_tenth)
     if problem.fits(problem.must):
         outcome, chosen = Outcome.BEST, best_set(problem)
-        without_limit = best_set(replace(problem, limit=problem.scale))
     else:
-        outcome, chosen, without_limit = Outcome.MUST_DOES_NOT_FIT, problem.must, 0
+        outcome, chosen = Outcome.MUST_DOES_NOT_FIT, problem.must
+    together = _still_worth_opening(problem, chosen)
     opened = problem.access_for(chosen)
     worth = problem.money_of(chosen)
     time = problem.time_of(chosen, opened)
@@ -160,7 +160,7 @@ def choose(
         outcome=outcome,
         kept=tuple(_kept(problem, checks[j].key, chosen, j) for j in bits(chosen)),
         left_out=tuple(
-            _left_out(problem, check, chosen, j, outcome, without_limit)
+            _left_out(problem, check, chosen, j, together)
             for j, check in enumerate(checks)
             if not chosen >> j & 1
         ),
@@ -173,28 +173,49 @@ def choose(
 
 
 def _kept(problem: Problem, key: str, chosen: int, check: int) -> Kept:
-    gain, time = _difference(problem, chosen & ~(1 << check), chosen)
+    gain, time = _added(problem, check, chosen & ~(1 << check))
     return Kept(key, gain, time)
 
 
-def _left_out(
-    problem: Problem, check: Check, chosen: int, place: int, outcome: Outcome, without_limit: int
-) -> LeftOut:
-    gain, time = _difference(problem, chosen, chosen | 1 << place)
+def _left_out(problem: Problem, check: Check, chosen: int, place: int, together: int) -> LeftOut:
+    gain, time = _added(problem, place, chosen)
     if not check.possible:
         reason = Reason.NOT_POSSIBLE_NOW
-    elif gain > 0.0 or without_limit >> place & 1:
+    elif gain > 0.0 or together >> place & 1:
         reason = Reason.NOT_ENOUGH_MINUTES
     else:
         reason = Reason.NOT_WORTH_IT
     return LeftOut(check.key, reason, gain, time, check.must)
 
 
-def _difference(problem: Problem, less: int, more: int) -> tuple[float, int]:
-    """Net money and time between two sets."""
-    time = problem.time_of(more, problem.access_for(more)) - problem.time_of(less, problem.access_for(less))
-    money = problem.money_of(more) - problem.money_of(less) - problem.price * time
-    return money / MILLION, time
+def _still_worth_opening(problem: Problem, chosen: int) -> int:
+    """The checks left out that with others behind the same shut access would pay for opening it; a bit set.
+
+    Each adds what it adds to the chosen ones by itself; a node is worth opening when what lies behind it,
+    deeper nodes worth opening included, adds more than opening it takes.
+    """
+    opened = problem.access_for(chosen)
+    value = [0 if opened >> a & 1 else -problem.price * time for a, time in enumerate(problem.access_times)]
+    adding = []
+    for j, home in enumerate(problem.home):
+        if (chosen | problem.barred) >> j & 1:
+            continue
+        added = problem.money_added_by(j, chosen) - problem.price * problem.times[j]
+        if added > 0:
+            adding.append(j)
+            if home >= 0:
+                value[home] += added
+    for a in reversed(range(len(value))):
+        if problem.parents[a] >= 0 and value[a] > 0:
+            value[problem.parents[a]] += value[a]
+    return sum(1 << j for j in adding if all(value[a] > 0 or opened >> a & 1 for a in bits(problem.needs[j])))
+
+
+def _added(problem: Problem, check: int, others: int) -> tuple[float, int]:
+    """Net money and time that one check adds to others."""
+    opened = problem.access_for(others)
+    time = problem.time_of(1 << check, problem.needs[check] & ~opened)
+    return (problem.money_added_by(check, others) - problem.price * time) / MILLION, time
 
 
 def _problem(

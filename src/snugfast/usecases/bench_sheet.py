@@ -243,6 +243,7 @@ class _Making:
         self.tasks = {task.key: task for car in cars for task in self._tasks(car)}
         self.place_of = {car.id: n for n, car in enumerate(cars)}
         self.order_of = {key: n for n, key in enumerate(self.tasks)}
+        self.bearing_on = self._bearing_on()
         self.covers = [self._covers(risk) for risk in risks]
 
     def sheet(self, position: int, ahead: Mapping[UUID, Ahead]) -> Sheet:
@@ -320,19 +321,21 @@ class _Making:
     def _covers(self, risk: AtRisk) -> dict[str, Cover]:
         """The tasks that bear on a risk: what they detect of it, and what harm they may do there."""
         covers = {}
-        for task in self.tasks.values():
-            if task.car.id != risk.car or task.pack != risk.pack:
-                continue
-            detects = next((c.detects for c in task.check.covers if c.mode == risk.mode.key), 0.0)
-            harm = task.check.harm if self._can_be_harmed(risk, task.check) else 0.0
+        shaken = any(raise_.event is Event.WORK_THERE for raise_ in risk.mode.raises)
+        for key, check, detections in self.bearing_on.get((risk.car, risk.pack), ()):
+            detects = detections.get(risk.mode.key, 0.0)
+            harm = check.harm if shaken and risk.mode.role in check.roles else 0.0
             if detects or harm:
-                covers[task.key] = Cover(detects, task.check.false_alarm if detects else 0.0, harm)
+                covers[key] = Cover(detects, check.false_alarm if detects else 0.0, harm)
         return covers
 
-    def _can_be_harmed(self, risk: AtRisk, check: Check) -> bool:
-        return risk.mode.role in check.roles and any(
-            raise_.event is Event.WORK_THERE for raise_ in risk.mode.raises
-        )
+    def _bearing_on(self) -> dict[tuple[UUID, UUID | None], list[tuple[str, Check, dict[str, float]]]]:
+        """The tasks of each car, and of each pack in it, with what they detect by mode."""
+        bearing: dict[tuple[UUID, UUID | None], list[tuple[str, Check, dict[str, float]]]] = {}
+        for key, task in self.tasks.items():
+            detections = {cover.mode: cover.detects for cover in task.check.covers}
+            bearing.setdefault((task.car.id, task.pack), []).append((key, task.check, detections))
+        return bearing
 
     # What is chosen.
 
