@@ -149,6 +149,7 @@ class CarPage:
     added: str
     history: str
     gone: bool
+    laid_up: bool
     since: str
     driven: str
     chance: str
@@ -172,6 +173,7 @@ class CarPage:
             added=day(car.added_at, workshop.zone),
             history=car.history.value,
             gone=car.left_at is not None,
+            laid_up=car.laid_up_at is not None,
             since=since_words(seen.since, car.habits.runs, workshop.now(), workshop.zone),
             driven=_driven(car, workshop),
             chance=percent(outlook.stop_chance.value),

@@ -1,0 +1,115 @@
+"""A car that comes or goes, on the pages: its one-off sheet worked through, put away, woken up."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+
+import pytest
+from starlette.testclient import TestClient
+
+from snugfast.records.entries import Checked, Done, Entry, LaidUp, TreatmentDone, WokenUp
+from snugfast.records.ledger import CarRecord
+from snugfast.usecases.what_stands import ledger_now
+from snugfast.usecases.workshop import Workshop
+from tests.web.parsed import Form, Page
+
+Visit = Callable[[str], Page]
+
+
+def last(workshop: Workshop) -> Entry:
+    with workshop.store.reading() as reads:
+        return reads.entries_after(reads.position() - 1)[0].entry
+
+
+@pytest.fixture
+def car(workshop: Workshop) -> CarRecord:
+    with workshop.store.reading() as reads:
+        found = ledger_now(reads).car_named("Bramble")
+    assert found is not None
+    return found
+
+
+@pytest.fixture
+def path(car: CarRecord) -> str:
+    return f"/cars/{car.id}"
+
+
+def answer_of(page: Page, check: str) -> Form:
+    (form,) = [one for one in page.forms(page.response.url.path) if one.values.get("check") == [check]]
+    return form
+
+
+def test_the_sheet_says_minutes_and_price_and_every_step_has_its_cautions(visit: Visit, path: str) -> None:
+    page = visit(f"{path}/arrive")
+    assert page.status == 200
+    assert "in all" in page.text and "Parts it uses up" in page.text
+    cards = [node for node in page.main.all("li") if "card" in node.classes]
+    assert len(cards) > 10
+    nuts = next(node for node in cards if "Try the wheel nuts" in node.text)
+    assert nuts.text.index("Caution") < nuts.text.index("Hold the tyre still")
+    pinion = next(node for node in cards if "Try the pinion and its screw" in node.text)
+    assert "adults only" in pinion.text
+
+
+def test_a_learners_sheet_says_with_a_grown_up(visit: Visit, path: str) -> None:
+    assert "with a grown-up" not in visit(f"{path}/arrive").text
+    assert "with a grown-up" in visit(f"{path}/arrive?learner=true").text
+
+
+def test_checks_are_answered_on_it_and_marked(
+    client: TestClient, visit: Visit, workshop: Workshop, path: str
+) -> None:
+    page = visit(f"{path}/arrive")
+    sent = answer_of(page, "wheel_nuts").send(client, found="loose @ front left", done="renewed")
+    assert sent.status_code == 303
+    fact = last(workshop).fact
+    assert isinstance(fact, Checked)
+    assert [(answer.word, answer.spot, answer.done) for answer in fact.answers] == [
+        ("loose", "front left", Done.RENEWED)
+    ]
+    again = visit(f"{path}/arrive")
+    nuts = next(node for node in again.main.all("li") if node.attributes.get("id") == "wheel_nuts")
+    assert "Answered" in nuts.text
+    assert not list(nuts.all("form"))
+
+
+def test_a_second_tap_keeps_nothing_twice(
+    client: TestClient, visit: Visit, workshop: Workshop, path: str
+) -> None:
+    form = answer_of(visit(f"{path}/arrive"), "wheel_nuts")
+    form.send(client)
+    with workshop.store.reading() as reads:
+        position = reads.position()
+    assert form.send(client).status_code == 303
+    with workshop.store.reading() as reads:
+        assert reads.position() == position
+
+
+def test_a_wrong_answer_is_refused_beside_its_check(client: TestClient, visit: Visit, path: str) -> None:
+    form = answer_of(visit(f"{path}/arrive"), "wheel_nuts")
+    refused = Page.of(form.send(client, found="wobbly"))
+    assert refused.status == 422
+    assert "is no answer to" in refused.text
+
+
+def test_all_of_it_is_done(client: TestClient, visit: Visit, workshop: Workshop, path: str) -> None:
+    sent = visit(f"{path}/arrive").form(f"{path}/arrive/done").send(client)
+    assert sent.status_code == 303
+    assert isinstance(last(workshop).fact, TreatmentDone)
+    assert "Worked through" in visit(f"{path}/arrive").text
+
+
+def test_a_car_is_put_away_and_woken(client: TestClient, visit: Visit, workshop: Workshop, path: str) -> None:
+    ask = visit(f"{path}/lay-up")
+    assert "Packs to their storage voltage" in ask.text
+    echoed = Page.of(ask.form(f"{path}/lay-up").send(client, words="top shelf"))
+    assert "was laid up: top shelf" in echoed.text
+    echoed.form("/keep").send(client)
+    assert isinstance(last(workshop).fact, LaidUp)
+    assert "It is put away" in visit(path).text
+    twice = Page.of(visit(f"{path}/lay-up").form(f"{path}/lay-up").send(client))
+    assert twice.status == 422 and "laid up already" in twice.text
+    assert "snugfast" not in twice.main.text.replace("Snugfast", "")
+    Page.of(visit(f"{path}/wake-up").form(f"{path}/wake-up").send(client)).form("/keep").send(client)
+    assert isinstance(last(workshop).fact, WokenUp)
+    assert "wake-up" in visit(f"{path}/arrive").main.where("h1").text
