@@ -71,7 +71,7 @@ def read_question(workshop: Workshop, said: GearingSaid) -> Asked:
         car = car_called(ledger, said.car)
         build = workshop.build(car.build)
         pack = chosen_pack(reads, ledger, car, build, said.pack)
-        fit = kept_fit(reads, workshop, car.id)
+        fit = kept_fit(reads, car.id)
     tyre_m = _tyre(said.tyre)
     twin = twin_of(build, pack, internal=_internal(said.internal))
     style = tables.style(said.style.strip() or twin.kind.style)

@@ -24,10 +24,12 @@ from snugfast.usecases.twin_of_car import Twin, TwinNumber, notes_of
 from snugfast.usecases.workshop import Workshop
 
 CAUTIONS = ("stand-low-throttle", "fast-car-people", "hot-parts", "local-rules")
-TALL_CAUTION_OVER = 1.1  # rollout per today's, from where a gear counts as tall
+TALL_CAUTION_OVER = 1.25  # rollout per today's, from where a gear counts as tall
 AT_ONCE = 32  # rungs: two blocks of the kernel
 CURVE_ROWS = 90
 TABLE_STEPS = 12
+SPRINT_EVERY_s = 0.2
+AT_TOP = 0.995  # of the top speed, from where a sprint has nothing more to tell
 
 Moment = TypeVar("Moment")
 NEAR_LIMIT = 0.9
@@ -382,7 +384,7 @@ def _curves(question: Question, how: HowToRun) -> Curves:
     sprinted = drive(
         [question.entry(question.car, sprint)],
         for_s=SPRINT_s,
-        trace_every_s=0.25,
+        trace_every_s=SPRINT_EVERY_s,
         should_stop=how.should_stop,
     )[0]
     minutes_s = question.style.minutes * 60.0
@@ -393,10 +395,7 @@ def _curves(question: Question, how: HowToRun) -> Curves:
         should_stop=how.should_stop,
     )[0]
     return Curves(
-        sprint=tuple(
-            SprintRow(n * 0.25, float(row[0]) * 3.6, float(row[3]), float(row[2]))
-            for n, row in enumerate(sprinted.trace)
-        ),
+        sprint=_sprint_rows(sprinted),
         drive=tuple(
             DriveRow(
                 n * question.style.minutes / CURVE_ROWS,
@@ -409,6 +408,17 @@ def _curves(question: Question, how: HowToRun) -> Curves:
             )
             for n, row in enumerate(driven.trace)
         ),
+    )
+
+
+def _sprint_rows(run: Run) -> tuple[SprintRow, ...]:
+    """The sprint until the car is at its top speed, and half as long again."""
+    at_top = next(
+        (n for n, row in enumerate(run.trace) if row[0] >= AT_TOP * run.top_speed_m_s), len(run.trace) - 1
+    )
+    return tuple(
+        SprintRow(n * SPRINT_EVERY_s, float(row[0]) * 3.6, float(row[3]), float(row[2]))
+        for n, row in enumerate(run.trace[: round(1.5 * at_top) + 2])
     )
 
 

@@ -39,7 +39,7 @@ class KeptFit:
         return {knob: math.exp(at) for knob, at in zip(self.knobs, self.log_factors, strict=True)}
 
 
-def kept_fit(reads: Reads, workshop: Workshop, car: UUID) -> KeptFit | None:
+def kept_fit(reads: Reads, car: UUID) -> KeptFit | None:
     """The fit kept for a car, or None when there is none of this form."""
     kept = reads.projection(TWIN_FIT, car)
     if kept is None or kept.fingerprint != FORM:

@@ -147,7 +147,7 @@ def fit_twin(
         readings=lines,
         unused=(*unused, *more),
         knobs=tuple(_knob(one.knob, one.factor, one.low, one.high, one.is_told) for one in found.knobs),
-        alike=tuple(f"The readings cannot tell {a.value} from {b.value}." for a, b in found.alike),
+        alike=_cannot_tell(found),
         converged=found.converged,
         kept=kept,
         next_can=_next_can(found, sources, how),
@@ -178,6 +178,15 @@ def _knob(knob: Knob, factor: float, low: float, high: float, told: bool) -> Kno
     return KnobLine(
         knob.value, figure, "told by the readings" if told else "hardly told: still as in the tables"
     )
+
+
+def _cannot_tell(found: Fit) -> tuple[str, ...]:
+    """What the readings leave open: guesses they cannot tell apart, and guesses they say nothing of."""
+    apart = [f"The readings cannot tell {a.value} from {b.value}." for a, b in found.alike]
+    silent = [one.knob.value for one in found.knobs if not one.is_told]
+    if silent:
+        apart.append(f"The readings say next to nothing of {', '.join(silent)}.")
+    return tuple(apart)
 
 
 def _sentence(found: Fit, lines: tuple[ReadingLine, ...]) -> str:

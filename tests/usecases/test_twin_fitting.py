@@ -1,0 +1,125 @@
+"""Fitting a car's twin to its own journal: what is used, what is not and why, what a study makes of it.
+
+Authority: laws. A made-up owner reads what the twin says, and reads it wrong once.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from contextlib import contextmanager
+
+import pytest
+
+from snugfast.core.errors import BadInput
+from snugfast.usecases.gearing_said import GearingSaid
+from snugfast.usecases.gearing_study import gearing_study
+from snugfast.usecases.twin_fit_kept import kept_fit
+from snugfast.usecases.twin_fitting import fit_twin
+from snugfast.usecases.what_stands import car_called, ledger_now
+from snugfast.usecases.workshop import Workshop
+from tests.usecases.bench import Clock, ran, with_truck, workshop_in_memory
+
+
+@contextmanager
+def told(*runs: dict[str, object]) -> Iterator[tuple[Workshop, Clock]]:
+    """A workshop with a truck and these runs, an hour apart."""
+    with workshop_in_memory() as (workshop, clock):
+        with_truck(workshop)
+        for run in runs:
+            clock.on(hours=1)
+            ran(workshop, **run)
+        yield workshop, clock
+
+
+HOT = {
+    "minutes": "3",
+    "ground": "dirt",
+    "ambient": "22",
+    "readings": ("motor can 60 °C 20 s", "top speed 62 km/h"),
+    "put_back": "450 mAh",
+}
+ODD = {**HOT, "readings": ("motor can 130 °C 20 s",), "put_back": ""}
+
+
+def test_a_hotter_can_than_the_twin_says_moves_the_twin_towards_it() -> None:
+    with told(HOT) as (workshop, _):
+        found = fit_twin(workshop, "Bramble")
+        can = next(line for line in found.readings if line.unit == "°C")
+        assert abs(can.read - can.after.value) < abs(can.read - can.before)
+        assert can.after.low is not None and can.after.high is not None
+        assert can.after.low < can.after.value < can.after.high
+        assert {line.unit for line in found.readings} == {"°C", "km/h", "mAh"}
+        assert found.kept
+        assert any("next to nothing" in line for line in found.alike)  # three readings, eight guesses
+        assert found.next_can is not None and found.next_can.low is not None
+
+
+@pytest.mark.slow
+def test_a_reading_that_does_not_fit_is_shown_and_not_absorbed() -> None:
+    with told(HOT, HOT, HOT, ODD) as (workshop, _):
+        found = fit_twin(workshop, "Bramble")
+        odd = [line for line in found.readings if not line.fits]
+        assert [line.read for line in odd] == [130.0]
+        assert "not absorbed" in found.sentence
+        assert next(line for line in found.readings if line.read == 60.0).fits
+
+
+def test_a_temperature_without_seconds_spot_or_air_is_left_out_and_says_why() -> None:
+    runs = (
+        {**HOT, "readings": ("motor can 60 °C",), "put_back": "450 mAh"},
+        {**HOT, "readings": ("front diff 50 °C 20 s",), "put_back": ""},
+        {**HOT, "ambient": "", "readings": ("motor can 60 °C 20 s",), "put_back": ""},
+        {**HOT, "ground": "", "put_back": ""},
+    )
+    with told(*runs) as (workshop, _):
+        found = fit_twin(workshop, "Bramble")
+        assert [line.unit for line in found.readings] == ["mAh"]
+        whys = " ".join(line.why for line in found.unused)
+        for why in ("how long after the stop", "on the motor can", "how warm the air was", "on what ground"):
+            assert why in whys
+
+
+def test_a_journal_without_readings_says_what_to_read() -> None:
+    with told({"minutes": "3", "ground": "dirt"}) as (workshop, _), pytest.raises(BadInput) as refused:
+        fit_twin(workshop, "Bramble")
+    assert "--put-back" in refused.value.way_out
+
+
+def test_the_next_study_uses_the_fit_and_says_when_it_is_old() -> None:
+    said = GearingSaid("Bramble", style="speed_passes", pinions="15", ambient="22")
+    with told(HOT) as (workshop, clock):
+        before = gearing_study(workshop, said)
+        fit_twin(workshop, "Bramble")
+        after = gearing_study(workshop, said)
+        assert before.fitted.startswith("Not fitted")
+        assert after.fitted == "Fitted to 3 readings of yours."
+        assert after.chosen is not None and before.chosen is not None
+        assert after.chosen.top_speed_km_h != pytest.approx(before.chosen.top_speed_km_h, abs=0.5)
+        assert _width(after) < _width(before)
+        clock.on(hours=1)
+        ran(workshop, minutes="5")
+        assert "fit it again" in gearing_study(workshop, said).fitted
+
+
+def _width(study: object) -> float:
+    figure = study.bands.top_speed  # type: ignore[attr-defined]
+    return float((figure.high - figure.low) / figure.value)
+
+
+@pytest.mark.slow
+def test_a_fit_dropped_and_made_again_comes_out_equal() -> None:
+    """Law: the fit is a projection of the journal; nothing but readings is truth."""
+    with told(HOT) as (workshop, _):
+        fit_twin(workshop, "Bramble")
+        first = _kept(workshop)
+        with workshop.store.work() as work:
+            work.projections.drop_all()
+            work.commit()
+        assert _kept(workshop) is None
+        fit_twin(workshop, "Bramble")
+        assert _kept(workshop) == first
+
+
+def _kept(workshop: Workshop) -> object:
+    with workshop.store.reading() as reads:
+        return kept_fit(reads, car_called(ledger_now(reads), "Bramble").id)

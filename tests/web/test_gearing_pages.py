@@ -1,0 +1,106 @@
+"""The pages about gearing, judged by their HTML, and the charts by what they draw."""
+
+from __future__ import annotations
+
+import itertools
+import xml.etree.ElementTree as ElementTree
+
+import pytest
+from starlette.testclient import TestClient
+
+from snugfast.usecases.what_stands import ledger_now
+from snugfast.usecases.workshop import Workshop
+from snugfast.web.line_chart import Level, Line, line_chart, nice_step
+from tests.web.parsed import Page
+
+
+@pytest.fixture
+def gearing(workshop: Workshop) -> str:
+    """The address of the first car's gearing."""
+    with workshop.store.reading() as reads:
+        car = next(car for car in ledger_now(reads).cars.values() if car.name == "Bramble")
+    return f"/cars/{car.id}/gearing"
+
+
+def test_the_ladder_stands_from_short_to_tall_with_today_marked(client: TestClient, gearing: str) -> None:
+    page = Page.of(client.get(f"{gearing}?style=speed_passes&pinions=14-16"))
+    rungs = [item for item in page.root.all("li") if "rung" in item.classes]
+    assert [next(rung.all("h3")).text.split(" on ")[0] for rung in rungs] == ["14", "15", "16"]
+    assert ["today" in rung.text for rung in rungs] == [False, True, False]
+    assert "keep people behind the driver" in page.root.text
+
+
+def test_each_curve_has_a_table_under_it(client: TestClient, gearing: str) -> None:
+    page = Page.of(client.get(f"{gearing}?style=speed_passes&pinions=15,16&rung=16/54"))
+    charts = [one for one in page.root.all("svg") if "chart" in one.classes]
+    tables = [one for one in page.root.all("table") if "figures" in one.classes]
+    assert len(charts) == len(tables) == 2
+    assert all(chart.attributes["aria-label"] for chart in charts)
+    assert "16 on 54" in page.root.where("h2", id="rung").text
+
+
+@pytest.mark.parametrize(
+    ("asked", "says"),
+    [
+        ("tyres?tyre=135", "bring back today's rollout"),
+        ("passes?pinions=24", "passes"),
+        ("fan?style=tarmac_laps&ambient=35", "With its fan stopped"),
+        ("learner?to=15", "Limit the throttle"),
+    ],
+)
+def test_a_short_question_gets_one_sentence(client: TestClient, gearing: str, asked: str, says: str) -> None:
+    page = Page.of(client.get(f"{gearing}/{asked}"))
+    line = next(one for one in page.root.all("p") if "answer-line" in one.classes)
+    assert says in line.text
+
+
+@pytest.mark.parametrize(
+    "asked", ["?pinions=abc", "?style=flying", "/tyres", "/learner?to=fast", "?pinions=10-90&spurs=40-60"]
+)
+def test_what_cannot_be_used_says_so_on_the_page(client: TestClient, gearing: str, asked: str) -> None:
+    answer = client.get(f"{gearing}{asked}")
+    assert answer.status_code == 422
+    assert Page.of(answer).root.where("div", role="alert").text
+
+
+def test_fitting_without_readings_says_what_to_read(client: TestClient, gearing: str) -> None:
+    answer = client.post(f"{gearing}/fit", headers={"Origin": str(client.base_url)})
+    assert answer.status_code == 422
+    assert "no reading" in Page.of(answer).root.text
+
+
+def test_a_car_that_is_not_there_has_no_gearing(client: TestClient) -> None:
+    answer = client.get("/cars/00000000-0000-0000-0000-000000000000/gearing")
+    assert answer.status_code == 404
+
+
+# Charts.
+
+
+def test_a_chart_holds_its_curves_inside_and_names_each() -> None:
+    """Law: points inside the drawing, one name for each curve, names apart, text escaped."""
+    lines = [Line(f"line <{n}>", [(0.0, 20.0 + n), (30.0, 80.0 + n)]) for n in range(4)]
+    drawn = ElementTree.fromstring(
+        str(line_chart(title="heat", along="minutes", up="°C", lines=lines, levels=[Level("limit", 90.0)]))
+    )
+    curves = drawn.findall("polyline")
+    assert len(curves) == 4
+    for curve in curves:
+        for point in curve.attrib["points"].split():
+            x, y = (float(part) for part in point.split(","))
+            assert 0.0 < x < 420.0
+            assert 0.0 < y < 260.0
+    names = [text for text in drawn.findall("text") if text.attrib["class"] == "name"]
+    assert {name.text for name in names} == {line.name for line in lines}
+    heights = sorted(float(name.attrib["y"]) for name in names)
+    assert all(low + 13.0 <= high for low, high in itertools.pairwise(heights))
+    assert len({curve.attrib["class"] for curve in curves}) == 4
+
+
+def test_no_points_draw_nothing() -> None:
+    assert line_chart(title="", along="", up="", lines=[Line("", [])]) == ""
+
+
+@pytest.mark.parametrize(("span", "step"), [(1.0, 0.2), (66.0, 20.0), (100.0, 20.0), (24.8, 5.0), (0.0, 1.0)])
+def test_steps_are_round(span: float, step: float) -> None:
+    assert nice_step(span) == pytest.approx(step)
