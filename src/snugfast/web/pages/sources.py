@@ -62,9 +62,7 @@ class SourcesPage:
 
     groups: tuple[SourceGroup, ...]
     rests: tuple[tuple[str, int], ...]
-    modes: Pairs
-    checks: Pairs
-    assumptions: Pairs
+    tables: tuple[tuple[str, Pairs], ...]
 
     @classmethod
     def of(cls, facts: Facts) -> Self:
@@ -72,6 +70,9 @@ class SourcesPage:
             *(mode.pedigree for mode in facts.modes.values()),
             *(check.pedigree for check in facts.checks.values()),
             *(caution.pedigree for caution in facts.cautions.values()),
+            *(treatment.pedigree for treatment in facts.treatments.values()),
+            *(rule.pedigree for rule in facts.wet_rules.values()),
+            *(sheet.pedigree for sheet in facts.one_off_sheets.values()),
         ]
         rests = Counter(facts.sources[pedigree.source].seen for pedigree in pedigrees)
         groups = [
@@ -85,9 +86,14 @@ class SourcesPage:
         return cls(
             groups=tuple(group for group in groups if group.lines),
             rests=tuple((SEEN_WORDS[seen], number) for seen, number in rests.most_common()),
-            modes=tuple((mode.key, mode.name) for mode in facts.modes.values()),
-            checks=tuple((check.key, check.name) for check in facts.checks.values()),
-            assumptions=tuple((one.key, one.meaning) for one in facts.assumptions.values()),
+            tables=(
+                ("Ways to fail", tuple((mode.key, mode.name) for mode in facts.modes.values())),
+                ("Checks", tuple((check.key, check.name) for check in facts.checks.values())),
+                ("After wet", tuple((one.key, one.name) for one in facts.treatments.values())),
+                ("Before wet", tuple((wet, wet) for wet in facts.wet_rules)),
+                ("One-off sheets", tuple((one.key, one.name) for one in facts.one_off_sheets.values())),
+                ("Assumptions", tuple((one.key, one.meaning) for one in facts.assumptions.values())),
+            ),
         )
 
 
