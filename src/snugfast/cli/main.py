@@ -17,7 +17,7 @@ COMMANDS: dict[str, tuple[str, str]] = {
     "begin": ("begin:begin", "Make a workshop and say what your minutes are worth"),
     "demo": ("demo:demo", "Make the demo workshop and print tonight's sheet for one car"),
     "car": ("car:car", "Add a car, list cars, edit a build"),
-    "packs": ("packs:packs", "Add a pack, list packs"),
+    "packs": ("packs:packs", "Packs: what they ask for, charging, storing, wear, harm"),
     "ran": ("ran:ran", "Log a run"),
     "caught-up": ("ran:caught_up", "Log running remembered in bulk"),
     "broke": ("ran:broke", "Log something found broken off the track"),

@@ -1,61 +1,228 @@
-"""Packs: adding and listing."""
+"""Packs and chargers: adding, changing, listing, what one is like now, what to do today, letting go."""
 
 from __future__ import annotations
 
+from dataclasses import replace
+from typing import TYPE_CHECKING, Any
+
 import click
 
+from snugfast.cli import pack_log, pack_questions
 from snugfast.cli.doorway import Doorway, keep_after_echo, print_json
+from snugfast.cli.pack_options import HELD, PLAIN, options
+
+if TYPE_CHECKING:
+    from snugfast.usecases.workshop import Workshop
+
+BOOKED = (
+    click.option("--chemistry", help="Lithium-polymer, high-voltage lithium, lithium iron phosphate, NiMH."),
+    click.option("--when", help="Since when it is here."),
+    click.option("--type", "type_name", help="The type as bought, so that like packs are known to be alike."),
+    click.option("--label", help="The current on its label: 50C or “125 A”."),
+    click.option("--charge-label", help="The charge rate on its label: 2C or “10 A”."),
+    click.option("--plug", help="The plug by its shape: “two flat blades”, “single bullet 4 mm”."),
+    click.option("--pin", "pin_mm", help="Its pins, like 3.5 mm."),
+    click.option("--size", "size_mm", help="Length x width x height in mm: “139 x 47 x 25”."),
+    click.option("--weight", "mass_g", help="Like 280 g."),
+    click.option("--price", help="What it cost, like 48.00."),
+)
 
 
-@click.group()
-def packs() -> None:
-    """Add a pack, list packs."""
+@click.group(invoke_without_command=True)
+@click.pass_context
+def packs(ctx: click.Context) -> None:
+    """Packs: what they are like, what they ask for, what they go through.
+
+    Alone it says what to do today.
+    """
+    if ctx.invoked_subcommand is None:
+        ctx.invoke(today)
 
 
 @packs.command()
 @click.argument("name")
 @click.option("--cells", required=True, help="Cells in series.")
 @click.option("--capacity", required=True, help="Like 5000 mAh or 5 Ah.")
-@click.option("--chemistry", default="lithium-polymer", help="What it is made of.")
-@click.option("--when", default="", help="Since when it is here.")
-@click.option("--yes", is_flag=True, help="Keep without asking.")
-@click.option("--json", "as_json", is_flag=True, help="Print plain data.")
+@options(*BOOKED, *HELD)
 @click.pass_obj
-def add(
-    doorway: Doorway,
-    name: str,
-    cells: str,
-    capacity: str,
-    chemistry: str,
-    when: str,
-    yes: bool,
-    as_json: bool,
-) -> None:
-    """Add a pack."""
+def add(doorway: Doorway, /, name: str, yes: bool, as_json: bool, **said: Any) -> None:
+    """Add a pack: snugfast packs add “Ember 1” --cells 3 --capacity 5000mAh --label 50C"""
     from snugfast.usecases.pack_register import PackSaid, draft_pack
     from snugfast.usecases.run_log import Draft
+    from snugfast.usecases.what_stands import ledger_now
 
     workshop = doorway.open()
-    entry = draft_pack(workshop, PackSaid(name, cells, capacity, chemistry, when))
-    echo = f"Pack {name}: {chemistry}, {cells} cells, {capacity}."
-    keep_after_echo(workshop, Draft((entry,), (echo,)), yes=yes, as_json=as_json)
+    entry = draft_pack(workshop, PackSaid(name, **_named(said)))
+    with workshop.store.reading() as reads:
+        draft = Draft.telling(workshop, ledger_now(reads), [entry])
+    keep_after_echo(workshop, draft, yes=yes, as_json=as_json)
+
+
+@packs.command()
+@click.argument("name")
+@click.option("--name", "new_name", help="A new name.")
+@click.option("--cells", help="Cells in series.")
+@click.option("--capacity", help="Like 5000 mAh or 5 Ah.")
+@options(*BOOKED, *HELD)
+@click.pass_obj
+def change(
+    doorway: Doorway, /, name: str, new_name: str | None, yes: bool, as_json: bool, **said: Any
+) -> None:
+    """Correct what is booked about a pack: name only what was wrong."""
+    from snugfast.usecases.pack_register import draft_pack, pack_entry, said_of
+    from snugfast.usecases.run_log import Draft
+    from snugfast.usecases.what_stands import ledger_now, pack_called
+
+    workshop = doorway.open()
+    with workshop.store.reading() as reads:
+        ledger = ledger_now(reads)
+    first = pack_entry(workshop, pack_called(ledger, name))
+    changes = _named(said) | ({"name": new_name} if new_name else {})
+    entry = draft_pack(workshop, replace(said_of(first), **changes), replaces=first)
+    keep_after_echo(workshop, Draft.telling(workshop, ledger, [entry]), yes=yes, as_json=as_json)
 
 
 @packs.command("list")
-@click.option("--json", "as_json", is_flag=True, help="Print plain data.")
+@options(*PLAIN)
 @click.pass_obj
 def listing(doorway: Doorway, as_json: bool) -> None:
-    """The packs that are here."""
+    """The packs that are here, with verdict, charge and act-by time."""
+    from snugfast.usecases.pack_state import packs_now
+    from snugfast.usecases.pack_words import charge_words, moment_words
+
+    workshop = doorway.open()
+    now = packs_now(workshop)
+    if as_json:
+        print_json([seen.state for seen in now.packs])
+        return
+    for seen in now.packs:
+        state = seen.state
+        charge = charge_words(state.charge.charge) if state.charge else ""
+        case = state.case
+        by = f"act by {moment_words(case.by, workshop.zone, now.at)}" if case else ""
+        about = f"{state.chemistry}, {state.cells} cells, {state.capacity_Ah:g} Ah, {state.wear.runs} runs"
+        click.echo("  ".join(filter(None, (f"{state.name:<16} {state.verdict:<14}", charge, by, about))))
+    if not now.packs:
+        click.echo("No packs yet. Type: snugfast packs add NAME --cells 3 --capacity 5000mAh")
+
+
+@packs.command()
+@click.argument("name")
+@options(*PLAIN)
+@click.pass_obj
+def show(doorway: Doorway, name: str, as_json: bool) -> None:
+    """One pack as it stands: verdict and why, charge left, by when to act."""
+    from snugfast.cli.pack_text import lines, state_text
+    from snugfast.usecases.pack_state import pack_now
+
+    workshop = doorway.open()
+    state = pack_now(workshop, name).state
+    if as_json:
+        print_json(state)
+        return
+    click.echo(lines(state_text(state, workshop.zone, workshop.now())))
+
+
+@packs.command()
+@options(*PLAIN)
+@click.pass_obj
+def today(doorway: Doorway, as_json: bool = False) -> None:
+    """What the packs ask for today, and what counts down."""
+    from snugfast.cli.pack_text import lines, today_text
+    from snugfast.usecases.pack_today import packs_today
+
+    workshop = doorway.open()
+    told = packs_today(workshop)
+    if as_json:
+        print_json(told)
+        return
+    click.echo(lines(today_text(told, workshop.zone)))
+
+
+@packs.command()
+@click.argument("name")
+@click.option("--why", default="", help="Retired, sold, handed in.")
+@click.option("--when", default="", help="When.")
+@options(*HELD)
+@click.pass_obj
+def gone(doorway: Doorway, name: str, why: str, when: str, yes: bool, as_json: bool) -> None:
+    """Log a pack leaving: retired, sold, handed to a collection point."""
+    from snugfast.usecases.pack_register import draft_pack_left
+
+    workshop = doorway.open()
+    draft = draft_pack_left(workshop, name, why, when)
+    if not as_json:
+        _disposal(workshop)
+    keep_after_echo(workshop, draft, yes=yes, as_json=as_json)
+
+
+def _disposal(workshop: Workshop) -> None:
+    from snugfast.cli.pack_text import cautions, lines
+    from snugfast.usecases.sheet_words import cautions_of
+
+    click.echo(lines(cautions(cautions_of(workshop.facts, ("pack-disposal", "pack-transport")))))
+
+
+@packs.command()
+@click.argument("name")
+@click.option("--amps", required=True, help="Most amperes of one channel.")
+@click.option("--watts", required=True, help="Most watts of one channel.")
+@click.option("--channels", default="1", show_default=True, help="How many packs it charges at once.")
+@click.option("--supply", default="", help="Watts of the supply that feeds it, when that is a limit.")
+@click.option("--balance/--no-balance", default=True, help="Whether it balances.")
+@click.option("--storage/--no-storage", default=True, help="Whether it has a storage function.")
+@click.option("--price", default="", help="What it cost.")
+@click.option("--when", default="", help="Since when it is here.")
+@options(*HELD)
+@click.pass_obj
+def charger(
+    doorway: Doorway, /, name: str, balance: bool, storage: bool, yes: bool, as_json: bool, **said: Any
+) -> None:
+    """Add a charger: snugfast packs charger Twin --amps 10 --watts 200 --channels 2"""
+    from snugfast.usecases.pack_register import ChargerSaid, draft_charger
+
+    workshop = doorway.open()
+    told = ChargerSaid(name, balances="yes" if balance else "no", stores="yes" if storage else "no", **said)
+    keep_after_echo(workshop, draft_charger(workshop, told), yes=yes, as_json=as_json)
+
+
+@packs.command()
+@options(*PLAIN)
+@click.pass_obj
+def chargers(doorway: Doorway, as_json: bool) -> None:
+    """The chargers that are here."""
     from snugfast.usecases.what_stands import ledger_now
 
     with doorway.open().store.reading() as reads:
-        here = [pack for pack in ledger_now(reads).packs.values() if pack.left_at is None]
+        here = [one for one in ledger_now(reads).chargers.values() if one.left_at is None]
     if as_json:
         print_json(here)
         return
-    for pack in here:
-        click.echo(
-            f"{pack.name:<16} {pack.chemistry}, {pack.cells} cells, {pack.capacity_Ah:g} Ah, {pack.runs} runs"
-        )
+    for one in here:
+        supply = f", fed by {one.supply_W:g} W" if one.supply_W else ""
+        stores = "storage function" if one.stores else "no storage function"
+        click.echo(f"{one.name:<16} {one.channels} x {one.most_A:g} A, {one.most_W:g} W{supply}, {stores}")
     if not here:
-        click.echo("No packs yet. Type: snugfast packs add NAME --cells 3 --capacity 5000mAh")
+        click.echo("No chargers yet. Type: snugfast packs charger NAME --amps 10 --watts 200")
+
+
+@packs.command("charger-gone")
+@click.argument("name")
+@click.option("--why", default="", help="Sold, broken.")
+@options(*HELD)
+@click.pass_obj
+def charger_gone(doorway: Doorway, name: str, why: str, yes: bool, as_json: bool) -> None:
+    """Log a charger leaving."""
+    from snugfast.usecases.pack_register import draft_charger_left
+
+    workshop = doorway.open()
+    keep_after_echo(workshop, draft_charger_left(workshop, name, why), yes=yes, as_json=as_json)
+
+
+def _named(said: dict[str, Any]) -> dict[str, Any]:
+    """What was really said."""
+    return {name: value for name, value in said.items() if value is not None}
+
+
+for command in (*pack_log.COMMANDS, *pack_questions.COMMANDS):
+    packs.add_command(command)

@@ -9,6 +9,7 @@ from zoneinfo import ZoneInfo
 
 from snugfast.core.figures import Figure
 from snugfast.usecases.bench_sheet import Sheet, SheetAccess, SheetCar, SheetCheck
+from snugfast.usecases.pack_blocks import PackBlock
 from snugfast.usecases.sheet_words import Caution
 from snugfast.usecases.treatments import DueTreatment
 from snugfast.usecases.upcoming import Until
@@ -50,10 +51,12 @@ class _Printing:
     def lines(self) -> Iterator[str]:
         sheet = self.sheet
         local = sheet.made_at.astimezone(ZoneInfo(self.zone))
-        names = ", ".join(car.name for car in sheet.cars)
+        names = ", ".join([*(car.name for car in sheet.cars), *(one.car_name for one in sheet.blocked)])
         yield "═" * self.width
         yield f"BENCH SHEET   {names}   {local:%Y-%m-%d %H:%M}   {sheet.asked.minutes:g} minutes"
         yield "═" * self.width
+        for block in sheet.blocked:
+            yield from self._blocked(block)
         for car in sheet.cars:
             yield from self._wrapped(_car_words(car, sheet.asked.until))
         if sheet.shortfall:
@@ -66,6 +69,14 @@ class _Printing:
         yield from self._balance()
         yield from self._moved()
         yield from self._left_out()
+
+    def _blocked(self, block: PackBlock) -> Iterator[str]:
+        yield from self._wrapped(f"!! {block.sentence} No sheet for {block.car_name} until it is out.")
+        yield from self._wrapped(block.way_out, "   ")
+        for caution in block.cautions:
+            adults = "Adults only. " if caution.adults_only else ""
+            yield from self._wrapped(f"⚠ {adults}{caution.text}", "   ", "     ")
+        yield from self._wrapped(f'When it is out: snugfast packs away "{block.pack_name}" unplugged', "   ")
 
     def _steps(self) -> Iterator[str]:
         number, gates, car = 0, None, ""

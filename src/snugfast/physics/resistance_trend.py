@@ -126,7 +126,7 @@ def resistance_trend(
     kept = [r for r, worth in zip(readings, worths, strict=True) if worth is not Worth.LEFT_OUT]
     if len(kept) < LEAST_READINGS or len({reading.cycles for reading in kept}) < 2:
         raise BadInput(
-            f"{len(kept)} readings can be compared; a trend needs {LEAST_READINGS}, not all at once.",
+            f"{_many(len(kept))} can be compared; a trend needs {LEAST_READINGS}, not all at once.",
             "Measure again over the next outings, with the pack at room temperature.",
         )
     cycles = [reading.cycles for reading in kept]
@@ -164,6 +164,10 @@ def weak_cells(resistances_ohm: Sequence[float], *, wear: WearLimits) -> tuple[W
     return tuple(
         sorted((cell for cell in ratios if cell.ratio > wear.weak_cell_ratio), key=lambda cell: -cell.ratio)
     )
+
+
+def _many(count: int) -> str:
+    return "1 reading" if count == 1 else f"{count} readings"
 
 
 def _crossing(ratio: float, start: float, growth: Band) -> Band:

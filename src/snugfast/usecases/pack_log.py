@@ -20,11 +20,13 @@ from snugfast.records.entries import (
     PackLooked,
     PackMeasured,
     PackStands,
+    SettingChanged,
     Stands,
 )
 from snugfast.records.ledger import PackRecord
 from snugfast.records.pack_marks import can_be_cleared
 from snugfast.usecases.pack_reading import Said, chemistry_of
+from snugfast.usecases.pack_state import DRAIN_SETTING, read_drain
 from snugfast.usecases.pack_tables import pack_tables
 from snugfast.usecases.run_log import Draft
 from snugfast.usecases.workshop import Workshop
@@ -244,6 +246,18 @@ def draft_stands(
         precision=moment.precision,
         id=id,
     )
+    return Draft.telling(workshop, reading.ledger, [entry])
+
+
+def draft_drain(workshop: Workshop, car: str, current: str) -> Draft:
+    """The entry of what a car was measured to draw with its switch off."""
+    reading = Said(workshop)
+    record = reading.car(car)
+    drain_A = reading.attempt(lambda: read_drain(current), 0.0)
+    reading.refuse(UNREADABLE)
+    if record is None:
+        raise BadInput("No car is named.", "Name the car that was measured.")
+    entry = workshop.entry(SettingChanged(record.id, DRAIN_SETTING, f"{drain_A * 1000:g} mA"))
     return Draft.telling(workshop, reading.ledger, [entry])
 
 

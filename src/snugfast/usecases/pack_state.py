@@ -34,7 +34,8 @@ if TYPE_CHECKING:
     from snugfast.records.store.reads import Reads
 
 DRAIN_SETTING = "drain with the switch off"
-ALWAYS = ("pack-storage", "pack-look-first", "pack-fire")
+AT_HAND = ("pack-look-first", "pack-storage", "pack-transport", "pack-air", "pack-fire")
+OUT_OF_USE = ("pack-quarantine", "pack-transport", "pack-disposal", "pack-fire")
 TIME = Origin(self_discharge_per_s.mark.source, self_discharge_per_s.mark.where)
 
 
@@ -246,6 +247,10 @@ class _State:
         notes = None if has_table else self._notes()
         car = self._car()
         shows = has_table and not self.judged.withheld
+        told = {reason.caution for reason in self.judged.now.reasons}
+        own = notes.cautions if notes else ()
+        keys = (*own, *(OUT_OF_USE if self.judged.withheld else AT_HAND))
+        always = (key for key in keys if key not in told)
         return PackState(
             id=record.id,
             name=record.name,
@@ -272,7 +277,7 @@ class _State:
             air_band=band.name if has_table else "",
             air_says=self._air(band.says, has_table),
             note=notes.note if notes else "",
-            cautions=cautions_of(self.workshop.facts, (*(notes.cautions if notes else ()), *ALWAYS)),
+            cautions=cautions_of(self.workshop.facts, tuple(always)),
         )
 
     def _notes(self) -> ChemistryNotes:

@@ -16,7 +16,8 @@ from snugfast.physics.storing import Advice, Deed, Stored, Way, storage_advice
 from snugfast.records.ledger import ChargerRecord, Ledger
 from snugfast.usecases.pack_reading import Said, chemistry_of
 from snugfast.usecases.pack_state import PackSeen, pack_now
-from snugfast.usecases.pack_tables import Disagreement, pack_tables
+from snugfast.usecases.pack_tables import pack_tables
+from snugfast.usecases.pack_views import Matter, matters
 from snugfast.usecases.sheet_words import Caution, cautions_of
 from snugfast.usecases.workshop import Workshop
 
@@ -83,7 +84,7 @@ class StoreAdvice:
     practice: AdviceShown
     differ: bool
     ways: tuple[WayShown, ...]
-    disagreements: tuple[Disagreement, ...]
+    disagreements: tuple[Matter, ...]
     cautions: tuple[Caution, ...]
 
 
@@ -165,7 +166,7 @@ def _advice(
         practice=_shown(advice.practice),
         differ=advice.differ,
         ways=tuple(_way(way) for way in advice.ways),
-        disagreements=tuple(one for one in tables.disagreements if one.key in WHERE_VIEWS_DIFFER),
+        disagreements=matters(workshop.facts, WHERE_VIEWS_DIFFER),
         cautions=cautions_of(workshop.facts, STORING),
     )
 
