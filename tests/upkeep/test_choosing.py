@@ -417,8 +417,8 @@ def test_checks_that_only_together_pay_for_a_cover_wait_for_want_of_minutes() ->
         access=[Access("body", 7), Access("cover", 8, "body")],
         at_stake=[
             AtStake("nut loose", ("nuts",), (0.0, 0.9)),
-            AtStake("pinion screw", ("pinion",), (0.0, 0.2)),
-            AtStake("spur worn", ("spur",), (0.0, 0.2)),
+            AtStake("pinion screw", ("pinion",), (0.0, 0.19)),
+            AtStake("spur worn", ("spur",), (0.0, 0.19)),
             AtStake("dusty", ("dust",), (0.0, 0.01)),
         ],
         tenths=10,
