@@ -2,11 +2,21 @@
 
 from __future__ import annotations
 
+import shutil
+import sys
 from pathlib import Path
 
 import click
 
 from snugfast.cli.doorway import Doorway
+
+
+def typed_as() -> str:
+    """How this program is called from here: by its name when that finds it, else by its path."""
+    called = Path(sys.argv[0])
+    if shutil.which(called.name):
+        return called.name
+    return str(called.relative_to(Path.cwd())) if called.is_relative_to(Path.cwd()) else str(called)
 
 
 @click.command()
@@ -31,5 +41,7 @@ def demo(doorway: Doorway, folder: Path, again: bool, short: bool) -> None:
     hardest = max(cars, key=lambda car: car.habits.hard_hits)
     sheet = bench_sheet(workshop, Asked((hardest.name,)))
     click.echo(sheet_text(sheet, workshop.zone, short=short))
-    click.echo(f"This is {hardest.name} tonight. All cars: snugfast --workshop {folder} sheet")
-    click.echo(f"The pages: snugfast --workshop {folder} serve")
+    program = typed_as()
+    click.echo(f"This is {hardest.name} tonight. All cars: {program} --workshop {folder} sheet")
+    click.echo(f"The pages, for a phone or a desktop: {program} --workshop {folder} serve")
+    click.echo(f"Your own workshop: {program} begin")
