@@ -109,6 +109,19 @@ def test_done_is_kept_and_a_new_occasion_asks_anew(bench: Bench) -> None:
     assert one_off_sheet(workshop, "Bramble").done_at is None
 
 
+def test_what_was_answered_or_done_before_the_occasion_does_not_count(bench: Bench) -> None:
+    workshop, clock = bench
+    keep(workshop, [draft_back(workshop, "Bramble", "1", "2")])
+    keep(workshop, draft_found(workshop, FoundSaid("Bramble", "wheel_nuts")).entries)
+    keep(workshop, draft_sheet_done(workshop, "Bramble").entries)
+    assert one_off_sheet(workshop, "Bramble").done_at is not None
+    clock.on(days=20)
+    keep(workshop, [draft_back(workshop, "Bramble", "1", "2")])
+    again = one_off_sheet(workshop, "Bramble")
+    assert again.done_at is None
+    assert not [check for check in again.checks if check.done_at]
+
+
 def test_work_that_the_build_cannot_have_is_left_out(bench: Bench) -> None:
     workshop, _ = bench
     oil = "Change the oil of the differentials"
