@@ -26,6 +26,7 @@ from snugfast.facts.parsed import ParsedTexts
 from snugfast.facts.reading import Row
 from snugfast.facts.references import dangling
 from snugfast.facts.starter_builds import StarterBuilds
+from snugfast.facts.stress_rows import read_stress
 from snugfast.facts.tables import Table, parse_table
 from snugfast.facts.upkeep_rows import read_access, read_check, read_mode
 from snugfast.facts.word_rows import read_caution, read_source, read_trait
@@ -44,7 +45,7 @@ Shape = TypeVar("Shape")
 
 _HERE = Path(__file__).resolve().parent
 
-MARKED = ("cautions", "access", "modes", "checks", "treatments", "wet_rules", "one_off_sheets")
+MARKED = ("cautions", "access", "modes", "checks", "treatments", "wet_rules", "one_off_sheets", "stress")
 """Kinds of rows that say where they come from, so that an owner's are marked as theirs."""
 
 KINDS = (*MARKED, "sources", "traits", "starters", MINUTES)
@@ -112,6 +113,7 @@ class _Loader:
             treatments=self._keyed("treatments", read_treatment),
             wet_rules=self._keyed("wet_rules", read_wet_rule),
             one_off_sheets=self._keyed("one_off_sheets", read_one_off_sheet),
+            stress=self._keyed("stress", read_stress),
         )
         self.findings += dangling(facts, self.places)
         minutes = self._own_minutes({*facts.checks, *facts.access})

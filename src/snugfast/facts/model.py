@@ -99,6 +99,26 @@ class Cold:
 
 
 @dataclass(frozen=True, slots=True)
+class Stress:
+    """What a temperature read right after a run does to the clocks of the modes it drives.
+
+    The run counts 2^((read − `reference_degC`) / `doubling_K`) times, between `least` and `most`. `spots` are
+    words of the spot that was read, `read_within_s` how long after the stop a reading still counts.
+    """
+
+    key: str
+    name: str
+    spots: tuple[str, ...]
+    modes: tuple[str, ...]
+    reference_degC: float
+    doubling_K: float
+    least: float
+    most: float
+    read_within_s: float
+    pedigree: Pedigree
+
+
+@dataclass(frozen=True, slots=True)
 class SafetyLimit:
     """The most that is let stand: belief of a defect now, and chance of failing before the next bench."""
 
@@ -432,3 +452,4 @@ class Facts:
     treatments: Mapping[str, Treatment] = field(default_factory=dict)
     wet_rules: Mapping[str, WetRule] = field(default_factory=dict)
     one_off_sheets: Mapping[str, OneOffSheet] = field(default_factory=dict)
+    stress: Mapping[str, Stress] = field(default_factory=dict)

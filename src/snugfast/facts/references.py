@@ -30,6 +30,7 @@ def dangling(facts: Facts, places: Places) -> list[Finding]:
         *_treatments(facts, places),
         *_wet_rules(facts, places),
         *_one_off_sheets(facts, places),
+        *_stress(facts, places),
     ]
 
 
@@ -47,6 +48,7 @@ def _sources(facts: Facts, places: Places) -> Iterator[Finding]:
     rows += [("treatments", key, row.pedigree) for key, row in facts.treatments.items()]
     rows += [("wet_rules", key, row.pedigree) for key, row in facts.wet_rules.items()]
     rows += [("one_off_sheets", key, row.pedigree) for key, row in facts.one_off_sheets.items()]
+    rows += [("stress", key, row.pedigree) for key, row in facts.stress.items()]
     rows += [("assumptions", key, row.pedigree) for key, row in facts.assumptions.items()]
     for kind, key, pedigree in rows:
         where = places.get((kind, key), f"{kind}, {key}")
@@ -133,6 +135,12 @@ def _one_off_sheets(facts: Facts, places: Places) -> Iterator[Finding]:
             yield from _cautions(where, extra.cautions, facts)
             yield from _traits(where, extra.traits, facts)
             yield from _sizes(where, extra_texts(extra), extra.roles, facts)
+
+
+def _stress(facts: Facts, places: Places) -> Iterator[Finding]:
+    for key, stress in facts.stress.items():
+        for mode in stress.modes:
+            yield from _unknown(places["stress", key], "mode", mode, facts.modes)
 
 
 def _above(key: str, facts: Facts) -> list[str]:

@@ -121,8 +121,17 @@ def _why(risk: AtRisk, detects: float, cost: float, values: Values, *, at_place:
 def _since(risk: AtRisk) -> str:
     amount = count_words(risk.since_look, risk.mode.clock)
     if risk.mark.looked_at is None:
-        return f"never looked at here, {amount}"
-    return f"{amount} since {risk.mark.how} on {risk.mark.looked_at:%Y-%m-%d}"
+        return f"never looked at here, {amount}{_heat(risk)}"
+    return f"{amount} since {risk.mark.how} on {risk.mark.looked_at:%Y-%m-%d}{_heat(risk)}"
+
+
+def _heat(risk: AtRisk) -> str:
+    """The heat that was read meanwhile, and how many times as fast the clock ran for it."""
+    plain = risk.since_look - risk.by_heat
+    if risk.hottest_degC is None or plain <= 0.0:
+        return ""
+    times = risk.since_look / plain
+    return f"; read up to {risk.hottest_degC:.0f} °C, so it counts {times:.1f} times"
 
 
 def _every(risk: AtRisk) -> str:

@@ -60,6 +60,8 @@ class AtRisk:
     delay: float  # clock units from defect to failure, learned
     sudden_share: float
     exposure: float  # clock units ahead
+    by_heat: float = 0.0  # of since_look, what heat that was read added
+    hottest_degC: float | None = None  # read since the last look
 
     @property
     def breaks_safety_limit(self) -> bool:
@@ -95,6 +97,8 @@ def at_risk(story: Story, member: UUID, car: UUID, ahead: Ahead, now: datetime) 
             place=place,
             mark=story.marks[row],
             since_look=float(story.since_look[row]),
+            by_heat=float(story.by_heat[row]),
+            hottest_degC=None if np.isnan(story.hottest[row]) else float(story.hottest[row]),
             presence=float(outlook.presence[n]),
             fail_chance=float(outlook.fail_chance[n]),
             sudden_chance=float(outlook.sudden_chance[n]),

@@ -55,6 +55,7 @@ from snugfast.usecases.lateness import (
     spent_at,
 )
 from snugfast.usecases.pack_signs import as_check
+from snugfast.usecases.stress import run_stress
 
 Rows = NDArray[np.intp]
 Floats = NDArray[np.float64]
@@ -143,6 +144,8 @@ class Story:
         self.rows: list[Row] = []
         self.marks: list[Mark] = []
         self.since_look: Floats = np.empty(0)
+        self.by_heat: Floats = np.empty(0)  # of since_look, what heat that was read added or took away
+        self.hottest: Floats = np.empty(0)  # read since the last look, °C; not a number when nothing was
         self.cars: dict[UUID, StoryCar] = {}
         self.packs: dict[UUID, datetime] = {}
         self.opened: dict[tuple[UUID, str], datetime] = {}
@@ -253,6 +256,8 @@ class Story:
             self.marks.append(Mark())
         self._never_wet(range(len(self.rows) - len(pairs), len(self.rows)))
         self.since_look = np.append(self.since_look, np.zeros(len(pairs)))
+        self.by_heat = np.append(self.by_heat, np.zeros(len(pairs)))
+        self.hottest = np.append(self.hottest, np.full(len(pairs), np.nan))
 
     def _scope(self, member: UUID) -> Scope:
         if member in self.cars:
@@ -293,6 +298,7 @@ class Story:
         if not len(scope.rows):
             return
         exposure = run_exposure(scope.modes, fact) * self._late_factor(member, scope, entry.happened_at)
+        exposure = self._heated(scope, fact, exposure)
         breaks = [broke for broke in fact.broke if self._is_about(member, broke)]
         blamed = [self._blamed(scope, broke) for broke in breaks]
         broken = sorted({n for group in blamed for n in group})
@@ -307,6 +313,14 @@ class Story:
             self._raise(scope, Event.HARD_HIT)
         if member in self.cars and entry.precision is not Precision.ABOUT:
             self._got_wet(member, scope, fact.wet.value, entry.happened_at)
+
+    def _heated(self, scope: Scope, fact: Ran, exposure: Floats) -> Floats:
+        """The exposure of a run with the heat that was read after it; the heat is kept as a reason."""
+        stress = run_stress(self.facts.stress, scope.modes, fact)
+        heated = exposure * stress.factor
+        self.by_heat[scope.rows] += heated - exposure
+        self.hottest[scope.rows] = np.fmax(self.hottest[scope.rows], stress.read_degC)
+        return heated
 
     def _broke(self, entry: Entry, scope: Scope, group: list[int], exposure: Floats, broke: Broke) -> None:
         """One failure, put down to the rows it may have been, and what was done about it."""
@@ -616,6 +630,7 @@ class Story:
             )
             if how != "ticked":
                 self.since_look[row] = 0.0
+                self.by_heat[row], self.hottest[row] = 0.0, np.nan
 
     def _assume(self, key: str) -> float:
         return self.facts.assumptions[key].value

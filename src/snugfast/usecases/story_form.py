@@ -16,7 +16,8 @@ from snugfast.upkeep.beliefs import BeliefBank
 from snugfast.usecases.lateness import Open
 from snugfast.usecases.story import Mark, Row, Story, StoryCar
 
-FORM = 2  # goes up when what stands here changes
+FORM = 3  # goes up when what stands here changes
+COUNTED = ("since_look", "by_heat", "hottest")  # one number a row
 
 
 def story_bytes(story: Story) -> bytes:
@@ -43,7 +44,8 @@ def story_bytes(story: Story) -> bytes:
     }
     written = io.BytesIO()
     text = np.frombuffer(json.dumps(header, ensure_ascii=False).encode(), np.uint8)
-    np.savez(written, header=text, since_look=story.since_look, **story.bank.to_arrays())  # type: ignore[arg-type]
+    counted = {name: getattr(story, name) for name in COUNTED}
+    np.savez(written, header=text, **counted, **story.bank.to_arrays())  # type: ignore[arg-type]
     return written.getvalue()
 
 
@@ -55,7 +57,8 @@ def story_from(
         arrays = {name: kept[name] for name in kept.files}
     header = json.loads(arrays.pop("header").tobytes())
     story = Story(facts, read, members)
-    story.since_look = arrays.pop("since_look")
+    for name in COUNTED:
+        setattr(story, name, arrays.pop(name))
     story.bank = BeliefBank.from_arrays(arrays)
     story.rows = [Row(UUID(carrier), mode) for carrier, mode in header["rows"]]
     story.number = {row: n for n, row in enumerate(story.rows)}

@@ -47,7 +47,14 @@ class Workshop:
         """Changes when any row that a belief rests on changes, so that what was worked out is worked anew."""
         if not self._facts_mark:
             facts = self.facts
-            rows = (facts.modes, facts.checks, facts.access, facts.assumptions, facts.treatments)
+            rows = (
+                facts.modes,
+                facts.checks,
+                facts.access,
+                facts.assumptions,
+                facts.treatments,
+                facts.stress,
+            )
             self._facts_mark = sha256(repr(rows).encode()).hexdigest()[:16]
         return self._facts_mark
 
