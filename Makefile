@@ -71,6 +71,7 @@ setup: .venv/.stamp
 	$(BIN)/pip install -q --disable-pip-version-check uv==0.13.9
 	$(UV) pip sync -q --require-hashes requirements.lock
 	$(UV) pip install -q --no-deps --no-build-isolation -e .
+	$(BIN)/python -c 'from snugfast.app.kernel_cache import warm_kernel; warm_kernel()'
 	touch $@
 
 services:

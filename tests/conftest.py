@@ -5,7 +5,11 @@ from __future__ import annotations
 import pytest
 from hypothesis import settings
 
+from snugfast.app.kernel_cache import use_kernel_cache
+
 pytest_plugins = ["tests.setup.server", "tests.setup.postgres", "tests.setup.browser"]
+
+use_kernel_cache()  # what setting up compiled is there for the tests too
 
 # No deadline: a busy machine is not a fault. The daily lanes draw the same examples each time, so that a
 # failure belongs to the change it appears with; the soak draws new ones, and more.

@@ -3,9 +3,10 @@
 from __future__ import annotations
 
 import os
+import tempfile
 from collections.abc import Iterator, MutableMapping
 from concurrent.futures import ThreadPoolExecutor
-from contextlib import contextmanager
+from contextlib import contextmanager, suppress
 from pathlib import Path
 
 CACHE = "NUMBA_CACHE_DIR"
@@ -13,12 +14,23 @@ MOST_THREADS = 8
 
 
 def use_kernel_cache(environment: MutableMapping[str, str] = os.environ) -> Path:
-    """Keep what is compiled in the user's data folder. To be called before the twin is imported."""
+    """Keep what is compiled in the user's data folder. To be called before the twin is imported.
+
+    Where that folder cannot be written, a folder of this user's among the temporary files is taken.
+    """
     if not environment.get(CACHE):
         home = Path(environment.get("HOME", "."))
         base = Path(environment.get("XDG_DATA_HOME") or home / ".local" / "share")
-        environment[CACHE] = str(base / "snugfast" / "compiled")
+        environment[CACHE] = str(_writable(base / "snugfast" / "compiled"))
     return Path(environment[CACHE])
+
+
+def _writable(folder: Path) -> Path:
+    with suppress(OSError):
+        folder.mkdir(parents=True, exist_ok=True)
+    if os.access(folder, os.W_OK):
+        return folder
+    return Path(tempfile.gettempdir()) / f"snugfast-compiled-{os.getuid()}"
 
 
 def warm_kernel() -> Path:

@@ -200,9 +200,12 @@ def gearing_study(
     if chosen_n is not None:
         rungs = tuple(replace(one, is_chosen=n == chosen_n) for n, one in enumerate(rungs))
         on_rung = replace(question, car=replace(question.car, final_drive=climbed[chosen_n].final_drive))
-        if not stopped:
-            bands = bands_of(on_rung, asked.twin, asked.fit, how.executor, how.should_stop)
-            curves = _curves(on_rung, how)
+        try:
+            if not stopped:
+                bands = bands_of(on_rung, asked.twin, asked.fit, how.executor, how.should_stop)
+                curves = _curves(on_rung, how)
+        except Stopped:
+            stopped = "Stopped: the ladder was done, bands and curves were not; nothing was kept or changed."
     chosen = None if chosen_n is None else rungs[chosen_n]
     limits = question.limits
     study = GearingStudy(
