@@ -72,7 +72,7 @@ def test_a_short_question_gets_one_sentence(workshop: Path, asked: tuple[str, ..
 def test_a_fit_without_readings_says_what_to_read(workshop: Path) -> None:
     refused = typed(workshop, "gearing", "Bramble", "--fit").exception
     assert isinstance(refused, SnugfastError)
-    assert "--reading" in refused.way_out
+    assert "seconds after the stop" in refused.way_out
 
 
 def test_two_questions_at_once_are_refused(workshop: Path) -> None:

@@ -82,7 +82,7 @@ def test_a_temperature_without_seconds_spot_or_air_is_left_out_and_says_why() ->
 def test_a_journal_without_readings_says_what_to_read() -> None:
     with told({"minutes": "3", "ground": "dirt"}) as (workshop, _), pytest.raises(BadInput) as refused:
         fit_twin(workshop, "Bramble")
-    assert "--put-back" in refused.value.way_out
+    assert "charge put back" in refused.value.way_out
 
 
 def test_the_next_study_uses_the_fit_and_says_when_it_is_old() -> None:

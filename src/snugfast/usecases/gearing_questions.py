@@ -11,7 +11,7 @@ from dataclasses import dataclass, replace
 from snugfast.core.errors import BadInput
 from snugfast.core.figures import Figure, Origin
 from snugfast.physics.bigger_tyres import BiggerTyre, bigger_tyre
-from snugfast.physics.driving_styles import Does, Phase
+from snugfast.physics.driving_styles import Does, Phase, Style
 from snugfast.physics.endurance import Passes, fan_stopped, passes_until_hot
 from snugfast.physics.gearing import Pair, SPRINT_s, final_drive
 from snugfast.physics.powertrain import Place
@@ -26,8 +26,8 @@ from snugfast.usecases.sheet_words import Caution, cautions_of
 from snugfast.usecases.workshop import Workshop
 
 MODEL = Origin("twin-estimates", "the twin of this car")
-TYRE_CAUTIONS = ("power-off", "hot-parts", "stand-low-throttle")
-PASS_CAUTIONS = ("fast-car-people", "stand-low-throttle", "hot-parts", "local-rules")
+TYRE_CAUTIONS = ("power-off", "hot-parts", "gears-on-stand")
+PASS_CAUTIONS = ("fast-car-people", "tall-gear", "gears-on-stand", "hot-parts", "local-rules")
 FAN_CAUTIONS = ("hot-parts", "power-off")
 LEARNER_CAUTIONS = ("fast-car-people", "stand-clear", "stand-low-throttle", "radio-order")
 PASSES = "speed_passes"
@@ -180,7 +180,9 @@ def _passes_row(asked: Asked, pair: Pair, found: Passes) -> PassesRow:
     head = f"{pair.pinion_teeth} on {pair.spur_teeth} teeth: {speed:.0f} km/h"
     pause_min = found.pause_s / 60.0 if math.isfinite(found.pause_s) and found.ends_by is not None else None
     if found.ends_by is None:
-        sentence = f"{head}, and {found.passes} passes in {asked.question.style.minutes:.0f} min end nothing."
+        sentence = (
+            f"{head}, {found.passes} passes in {asked.question.style.minutes:.0f} min, and nothing too hot."
+        )
     elif pause_min is None:
         sentence = f"{head}, {found.passes} passes, then {found.ends_by.value}: stop for this pack."
     else:
@@ -235,20 +237,9 @@ def ask_fan_stopped(workshop: Workshop, said: GearingSaid, how: HowToRun | None 
             "If it has one, say so in the traits of its build.",
         )
     keys = (said.style.strip(),) if said.style.strip() else _styles_for(asked)
-    rows = []
-    for key in keys:
-        style = tables.style(key)
-        place = Place(tables.ground(said.ground.strip() or style.grounds[0]), asked.question.place.air)
-        found = fan_stopped(replace(asked.question, place=place), [style], executor=how.executor)[0]
-        rows.append(
-            FanRow(
-                style.name,
-                _minutes(found.running_s),
-                _minutes(found.stopped_s),
-                found.running_top_degC,
-                found.stopped_top_degC,
-            )
-        )
+    ground = said.ground.strip().replace(" ", "_")
+    each = map if how.executor is None else how.executor.map
+    rows = list(each(lambda key: _fan_row(asked, tables.style(key), ground), keys))
     limit = asked.question.limits.controller_degC
     return FanAnswer(
         car=asked.car.name,
@@ -257,6 +248,18 @@ def ask_fan_stopped(workshop: Workshop, said: GearingSaid, how: HowToRun | None 
         rows=tuple(rows),
         notes=(TUNED, fitted_words(asked)),
         cautions=cautions_of(workshop.facts, FAN_CAUTIONS),
+    )
+
+
+def _fan_row(asked: Asked, style: Style, ground: str) -> FanRow:
+    place = Place(tables.ground(ground or style.grounds[0]), asked.question.place.air)
+    found = fan_stopped(replace(asked.question, place=place), [style])[0]
+    return FanRow(
+        style.name,
+        _minutes(found.running_s),
+        _minutes(found.stopped_s),
+        found.running_top_degC,
+        found.stopped_top_degC,
     )
 
 

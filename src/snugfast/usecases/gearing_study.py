@@ -23,7 +23,7 @@ from snugfast.usecases.sheet_words import Caution, cautions_of
 from snugfast.usecases.twin_of_car import Twin, TwinNumber, notes_of
 from snugfast.usecases.workshop import Workshop
 
-CAUTIONS = ("stand-low-throttle", "fast-car-people", "hot-parts", "local-rules")
+CAUTIONS = ("gears-on-stand", "tall-gear", "fast-car-people", "hot-parts", "local-rules")
 TALL_CAUTION_OVER = 1.25  # rollout per today's, from where a gear counts as tall
 AT_ONCE = 32  # rungs: two blocks of the kernel
 CURVE_ROWS = 90
@@ -463,8 +463,8 @@ def fitted_words(asked: Asked) -> str:
     fit = asked.fit
     if fit is None:
         return (
-            "Not fitted: log runs with the can's temperature (with seconds after the stop and the air), the "
-            "charge put back, top speed or a lap time, then fit the twin to them."
+            "Not fitted: log runs with the temperature of the can (and of the air, and the seconds after the "
+            "stop), the charge put back or the top speed, then fit the twin to them."
         )
     count = f"{fit.readings} reading" + ("" if fit.readings == 1 else "s")
     old = " Entries about this car came since: fit it again." if fit.newer else ""

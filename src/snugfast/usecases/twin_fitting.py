@@ -121,7 +121,8 @@ def fit_twin(
         listed = "; ".join(f"{line.what}: {line.why}" for line in unused[:3])
         raise BadInput(
             f"The journal has no reading of {car.name} that can be used.{f' {listed}' if listed else ''}",
-            'Log one: snugfast ran … --ambient 22C --reading "motor can 68 °C 20 s", or --put-back 2900mAh.',
+            "Log a run with how warm the air was and what you read on the can, with the seconds after the "
+            "stop (“motor can 68 °C 20 s”), or with the charge put back.",
         )
     spreads = {knob: spread for knob, spread in tables.prior_spreads().items() if spread > 0.0}
     found = fit(
