@@ -34,7 +34,7 @@ def found(*words: str, check: str = "wheel_nuts") -> Callable[[Workshop], object
 STORIES: dict[str, tuple[Callable[[Workshop], object], str]] = {
     "negative minutes": (runs(replace(GOOD, minutes="-13")), "-13 cannot be"),
     "no minutes": (runs(replace(GOOD, minutes="0")), "0 cannot be"),
-    "a comma in a number": (runs(replace(GOOD, minutes="1,5")), "Write 1.5"),
+    "a comma in a number": (runs(replace(GOOD, minutes="1,5")), "write 1.5"),
     "minutes in words": (runs(replace(GOOD, minutes="a while")), "“a while”"),
     "a pack in two cars at once": (
         runs(
@@ -54,8 +54,8 @@ STORIES: dict[str, tuple[Callable[[Workshop], object], str]] = {
         runs(replace(GOOD, car="Thistle", when="2026-03-28 15:00")),
         "Thistle has been here only since",
     ),
-    "an unknown car": (runs(replace(GOOD, car="Brambel")), "The cars here are"),
-    "an unknown pack": (runs(replace(GOOD, packs=("Ember 99",))), "The packs here are"),
+    "an unknown car": (runs(replace(GOOD, car="Brambel")), "the cars here are"),
+    "an unknown pack": (runs(replace(GOOD, packs=("Ember 99",))), "the packs here are"),
     "an unknown ground": (runs(replace(GOOD, ground="lava")), "lava"),
     "an unknown place": (
         lambda workshop: draft_fitted(workshop, "Bramble", "left wing"),

@@ -39,8 +39,10 @@ def add(
 ) -> None:
     """Add a car from a starter build or from your own TOML file."""
     from snugfast.core.errors import BadInput
+    from snugfast.records.ledger import Ledger
     from snugfast.usecases.cars import draft_car, read_build_text, starter
     from snugfast.usecases.run_log import Draft
+    from snugfast.usecases.telling import tell
 
     workshop = doorway.open()
     if (starter_key is None) == (build_file is None):
@@ -51,7 +53,8 @@ def add(
     else:
         build = starter(workshop, starter_key or "")
     entry = draft_car(workshop, name, build, history=history, when=when, from_starter=starter_key or "")
-    echo = f"{name}: {build.name}, {len(build.places)} places, {history}."
+    told = tell(entry, workshop.facts, Ledger())
+    echo = f"{told} It has {len(build.places)} places: snugfast car places {name}"
     keep_after_echo(workshop, Draft((entry,), (echo,)), yes=yes, as_json=as_json)
 
 
@@ -99,9 +102,9 @@ def places(doorway: Doorway, name: str, as_json: bool) -> None:
         if role.notch != notch:
             notch = role.notch
             click.echo(f"\n{notch}")
-        sizes = ", ".join(f"{workshop.facts.size_names[key]} {value}" for key, value in place.sizes.items())
+        sizes = [f"{workshop.facts.size_names[key]} {_said(value)}" for key, value in place.sizes.items()]
         seen = workshop.facts.sources[place.pedigree.source].seen.value
-        click.echo(f"  {place.key:<24} {place.part}  ({sizes}; {seen})")
+        click.echo(f"  {place.key:<24} {place.part}  ({'; '.join((', '.join(sizes), seen)).lstrip('; ')})")
 
 
 @car.command("build")
@@ -156,12 +159,18 @@ def back(doorway: Doorway, name: str, packs_low: str, packs_high: str, yes: bool
     keep_after_echo(workshop, Draft((entry,), (echo,)), yes=yes, as_json=as_json)
 
 
+def _said(value: object) -> str:
+    """A size without the decimals it does not need."""
+    return f"{value:g}" if isinstance(value, float) else str(value)
+
+
 def _text(file: Path) -> str:
     from snugfast.core.errors import BadInput
 
     try:
         return file.read_text("utf-8")
     except (OSError, UnicodeDecodeError) as error:
+        why = (error.strerror or "").lower() if isinstance(error, OSError) else "it is not UTF-8 text"
         raise BadInput(
-            f"{file} cannot be read: {error}.", "Check the path and that it is a text file."
+            f"{file} cannot be read: {why}.", "Check the path and that it is a text file."
         ) from error

@@ -58,6 +58,7 @@ def ran(doorway: Doorway, /, words: tuple[str, ...], yes: bool, as_json: bool, *
     workshop = doorway.open()
     cars, short = _sorted_words(words)
     told = {**short, **_said(said)}
+    _refuse_twice(short, told)
     runs = tuple(RunSaid(car=car, packs=packs, **told) for car, packs in cars)
     keep_after_echo(workshop, draft_runs(workshop, runs), yes=yes, as_json=as_json)
 
@@ -96,7 +97,7 @@ def correct(
     keep_after_echo(workshop, draft_runs(workshop, (after,), replaces=entry), yes=yes, as_json=as_json)
 
 
-@click.command("caught-up")
+@click.command("caught-up", context_settings={"ignore_unknown_options": True})
 @click.argument("car")
 @click.argument("packs")
 @click.option("--since", required=True, help="When it began: “about May”, 2026-05-03.")
@@ -144,11 +145,21 @@ def _said(options: dict[str, Any]) -> dict[str, Any]:
     return {key: value for key, value in named.items() if value not in (None, ())}
 
 
+def _refuse_twice(short: dict[str, str], told: dict[str, Any]) -> None:
+    """What was said in short and again as an option, differently, is asked back."""
+    from snugfast.core.errors import BadInput
+
+    for name, word in short.items():
+        if told[name] != word:
+            raise BadInput(f"{name}: both “{word}” and “{told[name]}” were said.", "Say one of them.")
+
+
 def _sorted_words(words: tuple[str, ...]) -> tuple[list[tuple[str, tuple[str, ...]]], dict[str, str]]:
     """The cars with their packs, and the short words: minutes, ground, wet, hits."""
+    from snugfast.core.errors import BadInput
     from snugfast.records.entries import Ground, Wet
 
-    grounds = {ground.value for ground in Ground}
+    grounds = {ground.value for ground in Ground if ground is not Ground.UNKNOWN}
     wets = {wet.value: wet.value for wet in Wet} | {"fresh": "fresh water", "salt": "salt water"}
     cars: list[tuple[str, tuple[str, ...]]] = []
     short: dict[str, str] = {}
@@ -165,6 +176,12 @@ def _sorted_words(words: tuple[str, ...]) -> tuple[list[tuple[str, tuple[str, ..
             short["wet"] = wets[plain]
         elif plain in ("none", "few", "a few", "many"):
             short["hits"] = plain
+        elif cars and short:
+            raise BadInput(
+                f"“{word}” is no ground, no wet and no word for hits.",
+                f"Cars stand before the minutes; after them write {', '.join(sorted(grounds))}; "
+                f"{', '.join(sorted(wets))}; none, a few or many.",
+            )
         else:
             cars.append((word, ()))
     return cars, short

@@ -50,6 +50,10 @@ class _Printing:
 
     def lines(self) -> Iterator[str]:
         sheet = self.sheet
+        if not sheet.cars and not sheet.blocked:
+            yield "There is no car to make a sheet for: none is here, or all are laid up."
+            yield "Add one: snugfast car add NAME --from STARTER   See them: snugfast car list"
+            return
         local = sheet.made_at.astimezone(ZoneInfo(self.zone))
         names = ", ".join([*(car.name for car in sheet.cars), *(one.car_name for one in sheet.blocked)])
         yield "═" * self.width
@@ -167,7 +171,7 @@ class _Printing:
         if check.gain is not None and not check.gate:
             firm = "" if check.firm else " Only just: not at half or at double your values of a minute."
             yield from self._wrapped(
-                f"Worth {money(check.gain)}; its {check.minutes:g} minutes cost {money(check.cost)}.{firm}",
+                f"Worth {money(check.gain)}; {_minutes_cost(check.minutes)} {money(check.cost)}.{firm}",
                 "      ",
                 "        ",
             )
@@ -246,7 +250,8 @@ def _wrapped(text: str, width: int, first: str = "", rest: str | None = None) ->
 
 def _car_words(car: SheetCar, until: Until) -> str:
     ahead = car.ahead
-    span = "one run" if until is Until.RUN else f"an outing of about {ahead.packs:.0f} packs"
+    packs = f"{ahead.packs:.0f} pack{'' if round(ahead.packs) == 1 else 's'}"
+    span = "one run" if until is Until.RUN else f"an outing of about {packs}"
     wet = f", {ahead.wet.value}" if ahead.wet else ""
     ground = f", on {ahead.ground.value}" if ahead.ground else ""
     return (
@@ -256,11 +261,15 @@ def _car_words(car: SheetCar, until: Until) -> str:
     )
 
 
+def _minutes_cost(minutes: float) -> str:
+    return "its minute costs" if minutes == 1.0 else f"its {minutes:g} minutes cost"
+
+
 def _signed(figure: Figure) -> str:
     return f"{figure.value:+.2f} {figure.unit}"
 
 
 def _answer_line(check: SheetCheck) -> str:
     pack = f' --pack "{check.pack_name}"' if check.pack_name else ""
-    words = ", ".join(("sound", *check.answers, "failed", "ticked"))
+    words = " | ".join(("sound", *check.answers, "failed", "ticked"))
     return f'snugfast found "{check.car_name}" {check.check}{pack} WORD   ({words})'

@@ -20,4 +20,5 @@ class Finding:
     def sentence(self) -> str:
         """One line for a person: where, what is wrong, what to do."""
         head = f"{self.where}: {self.problem}" if self.where else self.problem
-        return f"{head}; {self.way_out}" if self.way_out else head
+        way_out = self.way_out.removesuffix(".")
+        return f"{head}; {way_out[:1].lower()}{way_out[1:]}" if way_out else head

@@ -65,6 +65,8 @@ def _local(text: str, now: datetime) -> tuple[datetime, Precision]:
         return now, Precision.DAY
     if words == "yesterday":
         return _at(now.date() - timedelta(days=1), NOON, now), Precision.DAY
+    if _month(words) is not None:
+        return _about(words, text, now), Precision.ABOUT
     if words.startswith("about "):
         return _about(words.removeprefix("about ").strip(), text, now), Precision.ABOUT
     if match := re.fullmatch(r"(\d{1,2}):(\d{2})", words):
@@ -99,13 +101,22 @@ def _day(iso: str, text: str) -> date:
 
 def _about(words: str, text: str, now: datetime) -> datetime:
     """The middle of a month named in words, the last one that has begun; or a day only about right."""
-    match = re.fullmatch(r"([a-z]{3,})(?:\s+(\d{4}))?", words)
-    month = next((n for n, name in enumerate(MONTHS, 1) if match and name.startswith(match.group(1))), None)
-    if match is None or month is None:
+    named = _month(words)
+    if named is None:
         return _local(words, now)[0] if not words.startswith("about") else _unreadable(text)
-    year = int(match.group(2)) if match.group(2) else now.year - (month > now.month)
+    month, said_year = named
+    year = said_year or now.year - (month > now.month)
     middle = _at(date(year, month, 15), NOON, now)
     return min(middle, now) if (year, month) <= (now.year, now.month) else middle
+
+
+def _month(words: str) -> tuple[int, int | None] | None:
+    """The month that “may” or “may 2026” names, and the year when it is said."""
+    match = re.fullmatch(r"([a-z]{3,})(?:\s+(\d{4}))?", words)
+    if match is None:
+        return None
+    month = next((n for n, name in enumerate(MONTHS, 1) if name.startswith(match.group(1))), None)
+    return None if month is None else (month, int(match.group(2)) if match.group(2) else None)
 
 
 def _unreadable(text: str) -> NoReturn:

@@ -6,6 +6,7 @@ import math
 from collections.abc import Iterable, Iterator
 from datetime import datetime, timedelta
 from uuid import UUID
+from zoneinfo import ZoneInfo
 
 from snugfast.core.findings import Finding
 from snugfast.records.entries import (
@@ -36,6 +37,8 @@ from snugfast.records.ledger import CarRecord, ChargerRecord, Ledger, PackRecord
 from snugfast.records.pack_rules import charge_rules, charger_rules, cleared_rules, hurt_rules, measured_rules
 
 LONGEST_RUN_MIN = 240.0  # one pack; beyond this somebody typed hours, or a whole season
+LONGEST_BENCH_MIN = 24.0 * 60.0
+ABOUT_SLACK = timedelta(days=31)  # “about May”
 CLOCK_SLACK = timedelta(minutes=5)  # two machines' clocks
 
 
@@ -49,7 +52,9 @@ def contradictions(entry: Entry, ledger: Ledger, near: Iterable[Entry] = ()) -> 
 
 def _contradictions(entry: Entry, ledger: Ledger, near: tuple[Entry, ...]) -> Iterator[Finding]:
     if entry.happened_at > entry.recorded_at + CLOCK_SLACK:
-        yield Finding("when", f"{_day(entry)} has not come yet", "give a time that has passed")
+        yield Finding(
+            "when", f"{_day(entry.happened_at, entry.zone)} has not come yet", "give a time that has passed"
+        )
     fact = entry.fact
     match fact:
         case CarAdded(car=car, name=name):
@@ -87,7 +92,13 @@ def _contradictions(entry: Entry, ledger: Ledger, near: tuple[Entry, ...]) -> It
             yield from _run(entry, ran, ledger, near)
         case CaughtUp() as told:
             yield from _caught_up(entry, told, ledger)
-        case Checked(car=car) | Failed(car=car) | TreatmentDone(car=car) | CameBack(car=car):
+        case Checked(car=car, minutes=minutes) | TreatmentDone(car=car, minutes=minutes):
+            yield from _car_here(entry, car, ledger)
+            yield from _minutes_at_the_bench(minutes)
+        case Failed(car=car, broke=broke):
+            yield from _car_here(entry, car, ledger)
+            yield from _minutes_at_the_bench(broke.minutes)
+        case CameBack(car=car):
             yield from _car_here(entry, car, ledger)
         case LaidUp(car=car) | WokenUp(car=car):
             yield from _car_here(entry, car, ledger)
@@ -198,6 +209,13 @@ def _caught_up(entry: Entry, told: CaughtUp, ledger: Ledger) -> Iterator[Finding
         yield Finding(
             "wet", f"{told.wet_packs:g} of {told.packs:g} packs cannot be wet", "give fewer wet packs"
         )
+    car = ledger.cars.get(told.car)
+    if car is not None and told.since < car.added_at - ABOUT_SLACK:
+        yield Finding(
+            "since",
+            f"{car.name} has been here only since {_day(car.added_at, entry.zone)}",
+            "give a later day, or correct the day the car was added",
+        )
     if told.since >= entry.happened_at:
         yield Finding("since", "the time it began lies after the time it ended", "give the earlier day")
 
@@ -209,12 +227,14 @@ def _car_here(entry: Entry, car: UUID, ledger: Ledger) -> Iterator[Finding]:
     elif _before(entry, record.added_at):
         yield Finding(
             "when",
-            f"{record.name} has been here only since {record.added_at:%Y-%m-%d}",
+            f"{record.name} has been here only since {_day(record.added_at, entry.zone)}",
             "give a later day, or correct the day the car was added",
         )
     elif record.left_at is not None and entry.happened_at > record.left_at:
         yield Finding(
-            "car", f"{record.name} left the workshop on {record.left_at:%Y-%m-%d}", "give an earlier day"
+            "car",
+            f"{record.name} left the workshop on {_day(record.left_at, entry.zone)}",
+            "give an earlier day",
         )
 
 
@@ -228,13 +248,13 @@ def _packs_here(entry: Entry, packs: tuple[UUID, ...], ledger: Ledger) -> Iterat
         elif _before(entry, record.added_at):
             yield Finding(
                 "when",
-                f"{record.name} has been here only since {record.added_at:%Y-%m-%d}",
+                f"{record.name} has been here only since {_day(record.added_at, entry.zone)}",
                 "give a later day, or correct the day the pack was added",
             )
         elif record.left_at is not None and entry.happened_at > record.left_at:
             yield Finding(
                 "pack",
-                f"{record.name} left the workshop on {record.left_at:%Y-%m-%d}",
+                f"{record.name} left the workshop on {_day(record.left_at, entry.zone)}",
                 "name the pack that was used",
             )
 
@@ -250,9 +270,13 @@ def _resting(car: CarRecord | None, *, wanted: bool) -> Iterator[Finding]:
 
 def _before(entry: Entry, added_at: datetime) -> bool:
     """Whether something happened before a thing was here, as far as its time is known."""
-    if entry.precision is Precision.MINUTE:
-        return entry.happened_at < added_at
-    return entry.happened_at < added_at - timedelta(days=1)
+    match entry.precision:
+        case Precision.MINUTE:
+            return entry.happened_at < added_at
+        case Precision.DAY:
+            return _day(entry.happened_at, entry.zone) < _day(added_at, entry.zone)
+        case Precision.ABOUT:
+            return entry.happened_at < added_at - ABOUT_SLACK
 
 
 def _taken(
@@ -273,14 +297,23 @@ def _amount(
     where: str, value: float, most: float, way_out: str, *, may_be_zero: bool = False
 ) -> Iterator[Finding]:
     if not math.isfinite(value) or value < 0.0 or (value == 0.0 and not may_be_zero):
-        yield Finding(where, f"{value:g} cannot be", "give a number above zero")
+        least = "zero or a number above it" if may_be_zero else "a number above zero"
+        yield Finding(where, f"{value:g} cannot be", f"give {least}")
     elif value > most:
         yield Finding(where, f"{value:g} is more than can be", way_out)
 
 
-def _day(entry: Entry) -> str:
-    return f"{entry.happened_at:%Y-%m-%d}"
+def _minutes_at_the_bench(minutes: float | None) -> Iterator[Finding]:
+    if minutes is not None:
+        yield from _amount(
+            "minutes", minutes, LONGEST_BENCH_MIN, "give the minutes of this alone", may_be_zero=True
+        )
+
+
+def _day(at: datetime, zone: str) -> str:
+    return f"{at.astimezone(ZoneInfo(zone)):%Y-%m-%d}"
 
 
 def _clock(entry: Entry) -> str:
-    return f"{entry.happened_at:%H:%M} UTC"
+    """The time of day where it happened."""
+    return f"{entry.happened_at.astimezone(ZoneInfo(entry.zone)):%H:%M}"

@@ -57,8 +57,8 @@ def draft_found(workshop: Workshop, said: FoundSaid) -> Draft:
     pack = pack_called(ledger, said.pack).id if said.pack.strip() else None
     if of_pack(workshop.facts, check) and pack is None:
         raise BadInput(f"“{check.name}” is done on a pack.", "Name the pack: --pack NAME")
-    words = [text for text in said.words if text.strip()] or [SOUND]
     reading = _Answering(workshop.facts, build, check, said.mode)
+    words = reading.as_meant([text for text in said.words if text.strip()] or [SOUND])
     moment = read_moment(said.when, now=workshop.now(), zone=workshop.zone)
     fact = Checked(
         car=car.id,
@@ -99,6 +99,20 @@ class _Answering:
         self.check = check
         self.mode = mode
         self.here = mode_keys(facts, build)
+
+    def as_meant(self, words: list[str]) -> list[str]:
+        """The answers; one that was typed without quotes (“plug browned”) is put together again."""
+        together = " ".join(words)
+        if not all(map(self._knows, words)) and self._knows(together):
+            words = [together]
+        if len(words) > 1 and any(_word(text) == TICKED for text in words):
+            raise BadInput(
+                "“ticked” says that nobody looked, and something else was found.", "Give one or the other."
+            )
+        return words
+
+    def _knows(self, text: str) -> bool:
+        return _word(text) in (SOUND, TICKED, FAILED, *self._meanings())
 
     def answer(self, text: str) -> Answer | None:
         """One answer; None for sound and for a tick."""
@@ -147,9 +161,9 @@ class _Answering:
         covered = [cover.mode for cover in self.check.covers if cover.mode in self.here]
         if len(covered) == 1:
             return covered[0]
-        listed = ", ".join(covered)
+        listed = " or ".join(f"“{self.facts.modes[mode].name}”" for mode in covered)
         raise BadInput(
-            f"“{self.check.name}” looks at more than one thing.", f"Say which: --mode with one of {listed}."
+            f"“{self.check.name}” looks at more than one thing.", f"Say which failed: --mode with {listed}."
         )
 
 

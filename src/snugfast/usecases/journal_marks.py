@@ -34,7 +34,7 @@ def entry_marked(workshop: Workshop, mark: str) -> Entry:
     wanted = mark.strip().casefold().lstrip("#")
     if len(wanted) < MARK_LENGTH or not all(letter in "0123456789abcdef-" for letter in wanted):
         raise BadInput(
-            f"“{mark}” is not the mark of an entry.", "Marks stand at the right of: snugfast journal"
+            f"“{mark}” is not the mark of an entry.", "Marks stand at the left in: snugfast journal"
         )
     before = None
     with workshop.store.reading() as reads:
@@ -109,6 +109,8 @@ def _reading(reading: Reading) -> str:
 
 
 def _broke(broke: Broke, facts: Facts) -> str:
+    if broke.mode is None and broke.words:
+        return f"unknown: {broke.words}"
     where = broke.spot or (broke.place or "").replace("_", " ")
     at = f" @ {where}" if where and broke.mode else ""
     done = "" if broke.done is Done.PUT_RIGHT else f": {broke.done.value}"

@@ -122,6 +122,8 @@ def withdraw(workshop: Workshop, entry_id: UUID, why: str = "") -> Undone:
         if found is None:
             raise NotKnown("There is no such entry in the journal.", "See: snugfast journal")
         told = found.entry
+        if not isinstance(told.fact, Withdrawn) and _is_taken_back(work.reads, told):
+            raise RefusedAction("This entry is taken back already.", "To bring it back: snugfast redo")
         while isinstance(told.fact, Withdrawn):
             before = work.reads.entry(told.fact.entry)
             if before is None:
@@ -134,6 +136,10 @@ def withdraw(workshop: Workshop, entry_id: UUID, why: str = "") -> Undone:
         remember_ledger(work)
         work.commit()
     return Undone(tell(told, workshop.facts, ledger), len(resting))
+
+
+def _is_taken_back(reads: Reads, entry: Entry) -> bool:
+    return entry.id in standing([entry, *reads.changes_to([entry.id])]).withdrawn
 
 
 def _recent(reads: Reads) -> list[Entry]:

@@ -27,7 +27,7 @@ from snugfast.records.ledger import CarRecord, Ledger
 from snugfast.records.moments import Moment, read_moment
 from snugfast.usecases.applies import carried_by_pack
 from snugfast.usecases.lateness import asked_for
-from snugfast.usecases.telling import tell
+from snugfast.usecases.telling import tell, tell_when
 from snugfast.usecases.what_stands import car_called, ledger_now, pack_called
 from snugfast.usecases.wording import (
     read_broke,
@@ -156,10 +156,14 @@ def draft_broke(
 def read_money(text: str, ledger: Ledger) -> Money:
     """“12.50” or “12.50 CRD” as money, in the workshop's currency unless another is named."""
     amount, _, named = text.strip().partition(" ")
-    currency = named.strip().upper() or str(ledger.settings.get("currency", "CRD"))
+    usual = str(ledger.settings.get("currency", "CRD"))
+    currency = named.strip().upper() or usual
     value = read_number(amount, where="money")
     if value < 0.0 or not currency.isalpha() or len(currency) != 3:
-        raise BadInput(f"“{text}” is not an amount of money.", "Write it like 12.50 or 12.50 CRD.")
+        raise BadInput(
+            f"“{text}” is not an amount of money.",
+            f"Write it like 12.50, or 12.50 {usual} with its currency.",
+        )
     return Money(round(value * 100), currency)
 
 
@@ -179,7 +183,7 @@ class _Reading:
         car = self._car(said.car)
         minutes, about = self._minutes(said.minutes)
         hits, hits_said = self._try(lambda: read_hits(said.hits, self.workshop.facts), (0.0, "none"))
-        moment = self._moment(said.when)
+        moment = self._moment_of(said, replaces)
         fact = Ran(
             car=car.id if car else UUID(int=0),
             packs=tuple(pack for name in said.packs if (pack := self._pack(name))),
@@ -253,6 +257,12 @@ class _Reading:
     def _moment(self, text: str) -> Moment:
         now, zone = self.workshop.now(), self.workshop.zone
         return self._try(lambda: read_moment(text, now=now, zone=zone), Moment(now, Precision.DAY))
+
+    def _moment_of(self, said: RunSaid, replaces: Entry | None) -> Moment:
+        """When the run was; a correction that leaves the time alone keeps it to the second."""
+        if replaces is not None and said.when == tell_when(replaces):
+            return Moment(replaces.happened_at, replaces.precision)
+        return self._moment(said.when)
 
     def _word(self, text: str, otherwise: E, where: str) -> E:
         if not text.strip():

@@ -31,7 +31,7 @@ def read_asked(
         raise BadInput(f"minutes: {have:g} cannot be.", f"Give 0 to {LONGEST_EVENING_MIN:g} minutes.")
     planned = read_number(packs, where="packs") if packs.strip() else None
     if planned is not None and not 0.0 < planned <= MOST_PACKS:
-        raise BadInput(f"packs: {planned:g} cannot be.", f"Give a number up to {MOST_PACKS:g}.")
+        raise BadInput(f"packs: {planned:g} cannot be.", f"Give a number above zero, up to {MOST_PACKS:g}.")
     return Asked(
         cars=tuple(car for car in cars if car.strip()),
         minutes=have,

@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Iterator, Mapping
 from datetime import datetime
+from typing import Any
 from uuid import UUID
 from zoneinfo import ZoneInfo
 
@@ -153,8 +154,7 @@ class _Teller:
             case CameBack(car=car, packs_low=low, packs_high=high):
                 return f"{self._car(car)} came back after {low:g} to {high:g} packs elsewhere."
             case SettingsChosen(values=values):
-                listed = ", ".join(f"{name.replace('_', ' ')} {value}" for name, value in values.items())
-                return f"Settings: {listed}."
+                return f"Settings: {', '.join(_settings(values, self.ledger.settings))}."
             case Withdrawn(entry=taken_back, why=why):
                 return f"Entry {mark_of(taken_back)} was taken back{_because(why)}."
 
@@ -178,10 +178,10 @@ class _Teller:
 
     def _caught_up(self, entry: Entry, told: CaughtUp) -> str:
         wet = f", {told.wet_packs:g} of them in {told.wet.value}" if told.wet_packs else ""
-        hits = f", {told.hard_hits:g} hard hits" if told.hard_hits else ""
+        hits = f", {_count(told.hard_hits, 'hard hit')}" if told.hard_hits else ""
         since = _local_day(told.since, entry.zone)
         return (
-            f"{self._car(told.car)} ran about {told.packs:g} packs since {since}, "
+            f"{self._car(told.car)} ran about {_count(told.packs, 'pack')} since {since}, "
             f"{told.running_min:g} min in all{wet}{hits}."
         )
 
@@ -196,8 +196,12 @@ class _Teller:
         return f"{self._car(checked.car)}{on}: {name}: {found}{paid}."
 
     def _answer(self, checked: Checked, answer: Answer) -> str:
-        place = f" {answer.spot}" if answer.spot else ""
-        where = f" at {self._place(checked.car, answer.place)}" if answer.place and not answer.spot else ""
+        place = f", {answer.spot}" if answer.spot else ""
+        where = (
+            f" at the {_small(self._place(checked.car, answer.place))}"
+            if answer.place and not answer.spot
+            else ""
+        )
         done = "" if answer.mode is None and answer.done is Done.PUT_RIGHT else f", {answer.done.value}"
         return f"{answer.word}{place}{where}{done}"
 
@@ -246,9 +250,10 @@ class _Teller:
 
     def _broke(self, broke: Broke) -> str:
         if broke.mode is None:
-            return f"broke, cause unknown ({broke.words or 'no words'}), {broke.done.value}"
+            done = "" if broke.done is Done.PUT_RIGHT else f", {broke.done.value}"
+            return f"broke, cause unknown{_because(broke.words)}{done}"
         mode = self.facts.modes.get(broke.mode)
-        name = mode.name if mode else broke.mode
+        name = _small(mode.name) if mode else broke.mode
         spot = f", {broke.spot}" if broke.spot else ""
         return f"broke: {name}{spot}, {broke.done.value}"
 
@@ -261,6 +266,23 @@ class _Teller:
     def _place(self, car: UUID, key: str) -> str:
         build = self.ledger.cars[car].build if car in self.ledger.cars else {}
         return next((place["name"] for place in build.get("place", ()) if place["key"] == key), key)
+
+
+def _settings(values: Mapping[str, Any], before: Mapping[str, Any]) -> Iterator[str]:
+    """What was set, in words; money in whole units of the currency that was set with it or before."""
+    currency = values.get("currency", before.get("currency", ""))
+    for name, value in values.items():
+        plain = name.replace("_", " ")
+        yield f"{plain} {value / 100:.2f} {currency}" if name.endswith("_minute") else f"{plain} {value}"
+
+
+def _count(number: float, noun: str) -> str:
+    return f"{number:g} {noun}{'' if number == 1.0 else 's'}"
+
+
+def _small(name: str) -> str:
+    """A name within a sentence: without its capital, unless it begins with an abbreviation."""
+    return name if name[1:2].isupper() else f"{name[:1].lower()}{name[1:]}"
 
 
 def _hits(ran: Ran) -> str:

@@ -15,6 +15,7 @@ from snugfast.records.entries import Broke, Done, Reading
 from snugfast.usecases.applies import car_modes, carried_by_pack
 
 E = TypeVar("E", bound=Enum)
+UNKNOWN_CAUSE = ("", "unknown", "cause unknown", "do not know")
 
 
 def read_choice(text: str, choices: type[E], *, where: str) -> E:
@@ -51,9 +52,10 @@ def read_hits(text: str, facts: Facts) -> tuple[float, str]:
     if words in said:
         return said[words], words
     try:
-        return read_number(words), words
+        number = read_number(text)
     except BadInput as refused:
         raise BadInput(f"hits: {refused.sentence}", "Write none, a few, many or a number.") from None
+    return number, f"{number:g}"
 
 
 def read_reading(text: str) -> Reading:
@@ -81,18 +83,26 @@ def read_reading(text: str) -> Reading:
 def read_broke(text: str, facts: Facts, build: Build) -> Broke:
     """“front arm @ front left: renewed” as a break: what broke, at which spot, what was done about it.
 
-    “unknown” says that something broke and nobody knows what.
+    “unknown” says that something broke and nobody knows what; any words may follow it.
     """
-    body, _, done_text = text.partition(":")
+    body, _, done_text = (part.strip() for part in text.partition(":"))
     what, _, spot = body.partition("@")
-    done = read_choice(done_text, Done, where="broke") if done_text.strip() else Done.PUT_RIGHT
-    if _plain(what) in ("", "unknown", "cause unknown", "do not know"):
-        return Broke(None, words=text.strip(), done=done)
+    if _plain(what) in UNKNOWN_CAUSE:
+        return _unknown(done_text)
+    done = read_choice(done_text, Done, where="broke") if done_text else Done.PUT_RIGHT
     mode, places = find_mode(what, facts, build)
     if carried_by_pack(mode):
         return Broke(mode.key, words=text.strip(), done=done)
     place, spot = which_place(mode, places, spot)
     return Broke(mode.key, place.key, spot=read_spot(spot, place), words=text.strip(), done=done)
+
+
+def _unknown(words: str) -> Broke:
+    """A break of unknown cause: what follows says what was done about it, or what was seen."""
+    try:
+        return Broke(None, done=read_choice(words, Done, where="broke") if words else Done.PUT_RIGHT)
+    except BadInput:
+        return Broke(None, words=words)
 
 
 def which_place(mode: Mode, places: tuple[Place, ...], spot: str) -> tuple[Place, str]:
@@ -104,6 +114,11 @@ def which_place(mode: Mode, places: tuple[Place, ...], spot: str) -> tuple[Place
     for place in places:
         if wanted and wanted in (_plain(place.key), _plain(place.name)):
             return place, ""
+    for place in places if len(places) > 1 else ():
+        end = _plain(place.name).partition(" ")[0]  # “front” of “front arms”
+        for spot_there in ("", *place.spots):
+            if wanted == f"{end} {_plain(spot_there)}".strip():
+                return place, spot_there
     holding = [place for place in places if wanted in map(_plain, place.spots)]
     if len(places) == 1:
         return places[0], spot

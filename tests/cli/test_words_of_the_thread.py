@@ -1,0 +1,96 @@
+"""What the thread says on the command line: words a person can act on, and nothing taken silently."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import pytest
+
+from tests.cli.test_thread import marks
+from tests.cli.typed import Typed
+
+
+@pytest.mark.parametrize(
+    ("words", "says"),
+    [
+        (("ran", "Bramble", "12", "--hits", "-3"), "-3 cannot be"),
+        (("ran", "Bramble", "12", "--min", "13"), "both “12” and “13” were said"),
+        (("ran", "Bramble", "12", "gravle"), "“gravle” is no ground"),
+        (("ran", "Bramble", "12", "--when", "2026-02-30"), "calendar; write 14:30"),
+        (("ran", "Bramble", "12", "--broke", "wheel nut: exploded"), "“exploded” is not"),
+        (("caught-up", "Bramble", "-2", "--since", "today"), "-2 cannot be"),
+        (("caught-up", "Bramble", "six", "--since", "2020-01-01"), "has been here only since"),
+        (("found", "Bramble", "wheel_nuts", "sound", "--min", "-1"), "-1 cannot be"),
+        (("found", "Bramble", "wheel_nuts", "ticked", "loose"), "nobody looked"),
+        (("found", "Bramble", "steering_sweep", "failed"), "“Teeth of the servo are worn”"),
+        (("car", "rebuild", "Bramble", "nowhere.toml"), "cannot be read: no such file"),
+    ],
+)
+def test_more_that_cannot_be_is_refused_and_nothing_is_written(
+    thread: Typed, words: tuple[str, ...], says: str
+) -> None:
+    before = marks(thread)
+    said = thread(*words, "--yes")
+    assert said.code == 2
+    assert says in said.err
+    assert marks(thread) == before
+
+
+def test_a_run_on_the_day_before_the_car_came_is_refused(thread: Typed) -> None:
+    thread("car", "add", "Thistle", "--from", "truck-1-10-4wd-3s", "--when", "2026-05-01", "--yes")
+    assert thread("ran", "Thistle", "12", "--when", "2026-04-30", "--yes").code == 2
+    assert thread("ran", "Thistle", "12", "--when", "2026-05-01", "--yes").code == 0
+    assert thread("caught-up", "Thistle", "two", "--since", "May 2026", "--yes").code == 0
+
+
+def test_an_answer_is_understood_without_quotes_and_at_an_end_of_the_car(thread: Typed) -> None:
+    assert (
+        "plug browned" in thread("found", "Bramble", "pack_look", "plug", "browned", "--pack", "Ember 1").out
+    )
+    assert "loose, front left" in thread("found", "Bramble", "wheel_nuts", "loose", "@", "front", "left").out
+    said = thread("found", "Bramble", "diff_feel", "rumbles @ rear").out
+    assert "rumbles at the rear differential bearings" in said
+    assert "cracks, left, renewed" in thread("broke", "Bramble", "arm @ front left: renewed").out
+
+
+def test_a_break_of_unknown_cause_is_told_with_its_own_words(thread: Typed) -> None:
+    said = thread("ran", "Bramble", "12", "--broke", "unknown: stopped in the grass", "--yes")
+    assert "broke, cause unknown: stopped in the grass." in said.out
+    again = thread("correct", marks(thread)[0], "--min", "14")
+    assert "broke, cause unknown: stopped in the grass." in again.out
+
+
+def test_money_and_counts_are_told_as_a_person_counts(thread: Typed) -> None:
+    assert "bench minute 0.15 CRD" in thread("journal").out
+    thread("car", "add", "Thistle", "--from", "truck-1-10-4wd-3s", "--when", "2026-05-01", "--yes")
+    said = thread("caught-up", "Thistle", "one", "--since", "2026-06-01", "--hits", "1")
+    assert "ran about 1 pack since 2026-06-01" in said.out
+    assert "1 hard hit." in said.out
+
+
+def test_what_is_taken_back_is_not_taken_back_again(thread: Typed) -> None:
+    thread("ran", "Bramble", "12", "--yes")
+    mark = marks(thread)[0]
+    assert thread("withdraw", mark).code == 0
+    before = marks(thread)
+    refused = thread("withdraw", mark)
+    assert refused.code == 2
+    assert "taken back already" in refused.err
+    assert marks(thread) == before
+
+
+def test_a_correction_that_leaves_the_time_alone_keeps_it(thread: Typed) -> None:
+    """Two runs of one day stay in the order they were driven in."""
+    thread("ran", "Bramble", "11", "--yes")
+    thread("ran", "Bramble", "12", "--yes")
+    first = next(line[:6] for line in thread("journal").out.splitlines() if "ran 11 min" in line)
+    thread("correct", first, "--min", "10", "--yes")
+    told = [line for line in thread("journal").out.splitlines() if "[corrected]" not in line]
+    assert [line.split(" ran ")[1][:6] for line in told if " ran " in line] == ["12 min", "10 min"]
+
+
+def test_a_sheet_without_a_car_says_what_to_type(type_: Typed, tmp_path: Path) -> None:
+    type_("begin", "--by", "Ada", "--zone", "UTC")
+    said = type_("sheet")
+    assert said.code == 0
+    assert "snugfast car add" in said.out
