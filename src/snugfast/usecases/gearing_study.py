@@ -34,6 +34,7 @@ AT_TOP = 0.995  # of the top speed, from where a sprint has nothing more to tell
 Moment = TypeVar("Moment")
 NEAR_LIMIT = 0.9
 MOST_RUNGS = 320
+MOST_MINUTES = 40.0  # driven; where temperatures settle is driven by itself, and charge is carried on
 
 LAUNCH_WORDS = {
     Limit.THROTTLE: "the motor, at full throttle",
@@ -191,6 +192,8 @@ def gearing_study(
             f"Ask for {how.most_rungs} at most; the command line takes {MOST_RUNGS}.",
         )
     question = asked.question
+    minutes = min(question.style.minutes, MOST_MINUTES)
+    question = replace(question, style=replace(question.style, minutes=minutes))
     if question.goal_m_s is None:
         question = replace(question, goal_m_s=_round_goal(top_speed(question, question.car)))
     climbed, stopped = _climb(question, asked.twin, pairs, how)
