@@ -5,7 +5,6 @@ Each number that goes in says whether the build says it or the tables guess it, 
 
 from __future__ import annotations
 
-import math
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 
@@ -505,8 +504,3 @@ def notes_of(numbers: Sequence[TwinNumber]) -> str:
     """How much of a twin is guessed, in one sentence."""
     guessed = sum(one.estimated for one in numbers)
     return f"{guessed} of {len(numbers)} numbers of this twin are estimates." if guessed else ""
-
-
-def is_burning(value: float) -> bool:
-    """Whether a settled temperature means that the winding would burn."""
-    return math.isinf(value) or math.isnan(value)
