@@ -91,7 +91,7 @@ def _case(case: ActByCase, zone: str, now: datetime) -> str:
     how = "measured" if case.measured else "guessed"
     drain = "" if case.drain.value == 0.0 else f"; drain {drain_words(case.drain)}, {how}"
     return (
-        f"{mark}{case.left.value}: {moment_words(case.by, zone, now)} (in {band_of_spans(case.act)}), "
+        f"{mark}{case.left.value}: {moment_words(case.by, zone, now)} ({band_of_spans(case.act)}), "
         f"danger from {moment_words(case.danger_by, zone, now)}{drain}"
     )
 
@@ -126,7 +126,7 @@ def plan_text(plan: ChargePlan, zone: str, now: datetime) -> Iterator[str]:
 def store_text(advice: StoreAdvice, zone: str, now: datetime) -> Iterator[str]:
     """What to do until the next outing, both views, what each way costs."""
     until = moment_words(advice.until, zone, now)
-    yield f"{advice.pack_name} until {until} ({span_words(advice.stand.value)})"
+    yield f"{advice.pack_name} until {until} ({span_words(advice.stand.value + 60.0)})"
     yield from _advice("Published figures", advice.published)
     yield from _advice("Common practice", advice.practice)
     yield "They differ; the choice is yours." if advice.differ else "They agree."
@@ -260,7 +260,9 @@ def reasons(several: Iterable[ReasonShown]) -> Iterator[str]:
 def findings(several: Iterable[Finding]) -> Iterator[str]:
     """What stands in the way, one line each."""
     for finding in several:
-        yield f"  ✗ {finding.sentence}"
+        head = f"{finding.where}: " if finding.where else ""
+        way_out = finding.way_out[:1].upper() + finding.way_out[1:]
+        yield f"  ✗ {head}{finding.problem.rstrip('.')}. {way_out}".rstrip()
 
 
 def cautions(several: Iterable[Caution], indent: str = "") -> Iterator[str]:

@@ -88,7 +88,7 @@ def change(
 def listing(doorway: Doorway, as_json: bool) -> None:
     """The packs that are here, with verdict, charge and act-by time."""
     from snugfast.usecases.pack_state import packs_now
-    from snugfast.usecases.pack_words import charge_words, moment_words
+    from snugfast.usecases.pack_words import act_by_words, charge_words
 
     workshop = doorway.open()
     now = packs_now(workshop)
@@ -99,7 +99,7 @@ def listing(doorway: Doorway, as_json: bool) -> None:
         state = seen.state
         charge = charge_words(state.charge.charge) if state.charge else ""
         case = state.case
-        by = f"act by {moment_words(case.by, workshop.zone, now.at)}" if case else ""
+        by = act_by_words(case.by, workshop.zone, now.at) if case else ""
         about = f"{state.chemistry}, {state.cells} cells, {state.capacity_Ah:g} Ah, {state.wear.runs} runs"
         click.echo("  ".join(filter(None, (f"{state.name:<16} {state.verdict:<14}", charge, by, about))))
     if not now.packs:

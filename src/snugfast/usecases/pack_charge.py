@@ -22,6 +22,7 @@ from snugfast.physics.charge_left import combine, from_rest, lowest
 from snugfast.physics.charge_setup import Setup, setup_refusals
 from snugfast.physics.charging import Charger, Session, charge_current, latest_start, plan_session
 from snugfast.physics.chemistry import Chemistry, NoTable
+from snugfast.physics.pack_reasons import Level
 from snugfast.physics.pack_verdict import Cleared, Verdict, Withheld
 from snugfast.records.entries import Entry, Finish, PackLooked, PackMeasured
 from snugfast.records.ledger import ChargerRecord, PackRecord
@@ -29,7 +30,7 @@ from snugfast.usecases.pack_judging import judged_at_charger
 from snugfast.usecases.pack_past import PackPast
 from snugfast.usecases.pack_reading import Said, chemistry_of
 from snugfast.usecases.pack_register import PackDetails
-from snugfast.usecases.pack_state import ReasonShown, pack_now, reasons_shown
+from snugfast.usecases.pack_state import OUT_OF_USE, ReasonShown, pack_now, reasons_shown
 from snugfast.usecases.pack_tables import pack_tables
 from snugfast.usecases.pack_together import join_refusals
 from snugfast.usecases.run_log import Draft
@@ -359,10 +360,12 @@ class _Session:
     # How it is said.
 
     def _bare(self, verdict: Verdict, refusals: tuple[Finding, ...]) -> ChargePlan:
-        keys = (*SESSION, "pack-parallel") if self.beside else SESSION
+        keys: tuple[str, ...] = (*SESSION, "pack-parallel") if self.beside else SESSION
         notes = self.tables.notes.get(chemistry_of(self.record.chemistry) or Chemistry.HIGH_VOLTAGE_LITHIUM)
         if notes is not None:
             keys = (*notes.cautions, *keys)
+        if isinstance(verdict, Withheld) and verdict.level >= Level.RETIRE:
+            keys = OUT_OF_USE
         may = "may be charged" if isinstance(verdict, Cleared) else verdict.level.words
         return ChargePlan(
             pack=self.record.id,

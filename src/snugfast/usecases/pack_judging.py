@@ -19,7 +19,7 @@ from snugfast.physics.pack_verdict import Verdict, Withheld, judge
 from snugfast.physics.resistance_trend import Reading, Worth, at_25_degC
 from snugfast.records.entries import PackHarm
 from snugfast.records.ledger import PackRecord
-from snugfast.records.pack_marks import PackMarks
+from snugfast.records.pack_marks import PackMarks, can_be_cleared
 from snugfast.usecases.pack_past import CellReading, PackPast
 from snugfast.usecases.pack_reading import chemistry_of
 from snugfast.usecases.pack_tables import pack_tables
@@ -104,6 +104,12 @@ def looked_since_use(marks: PackMarks) -> bool:
     """Whether somebody looked at the pack since it was last driven or hurt."""
     strained = marks.strained_at
     return marks.looked_at is not None and (strained is None or marks.looked_at >= strained)
+
+
+def has_way_back(marks: PackMarks) -> bool:
+    """Whether anything that stands against a pack has a way back that can be walked and logged."""
+    very_hot = pack_tables().limits.warmth.very_hot_degC
+    return bool(can_be_cleared(marks)) or (marks.hottest_degC is not None and marks.hottest_degC > very_hot)
 
 
 def _judge(

@@ -213,6 +213,7 @@ class _Telling:
         self.stands_since: datetime | None = None
         self.car: UUID | None = None
         self.shelf_degC: float | None = None
+        self.put_back: tuple[datetime, float] | None = None  # known, and not yet put back, by the log
         self.read_here: tuple[datetime, float] | None = None  # a rest reading since it stands as it does
 
     def past(self) -> PackPast:
@@ -257,7 +258,15 @@ class _Telling:
                 pass
 
     def stand_until(self, at: datetime) -> None:
-        """Let the pack stand, as it was left, until a moment."""
+        """Let the pack stand, as it was left, until a moment; what was put back on the way is put back."""
+        if self.put_back is not None and self.put_back[0] <= at:
+            then, put_back_Ah = self.put_back
+            self.put_back = None
+            self._stand(then)
+            self._count(-put_back_Ah)
+        self._stand(at)
+
+    def _stand(self, at: datetime) -> None:
         if self.at is not None and self.cells and at > self.at:
             stood = _Stood(
                 stood_s=(at - self.at).total_seconds(),
@@ -281,6 +290,9 @@ class _Telling:
         return shelf + ZERO_CELSIUS_K
 
     def _ran(self, entry: Entry, ran: Ran) -> None:
+        if self.put_back is not None:  # it is driven again, so it was put back before
+            self._count(-self.put_back[1])
+            self.put_back = None
         self.runs += 1
         stay = self.stays.get(ran.car)
         self.stays[ran.car] = (
@@ -292,13 +304,13 @@ class _Telling:
         self.full_since = None
         if not self.sums:
             return
-        share = self.tables.value("rest", "counter_share")
-        if ran.put_back_Ah is not None:
-            self.run_rates.append(ran.put_back_Ah / ran.running_min)
-            for taken_Ah in (ran.put_back_Ah, -ran.put_back_Ah):
-                self._move(_Counted(taken_Ah * AH_C, self.capacity_C, share))
+        if ran.put_back_Ah is None:
+            self._move(self._uncounted(ran))
             return
-        self._move(self._uncounted(ran))
+        self.run_rates.append(ran.put_back_Ah / ran.running_min)
+        self._count(ran.put_back_Ah)
+        # What was put back is known when it is logged, so the charge came between the run and that.
+        self.put_back = (max(entry.recorded_at, entry.happened_at), ran.put_back_Ah)
 
     def _uncounted(self, ran: Ran) -> _Counted:
         """What a run took when nobody counted: by this pack's own runs, else a stated guess."""
@@ -323,6 +335,7 @@ class _Telling:
                 charged.cells_V,
             )
         )
+        self.put_back = None  # this is the charge that put it back
         if self.sums:
             self._count_capacity(charged)
         self._moved_away(None)
@@ -338,9 +351,8 @@ class _Telling:
     def _charged_part(self, charged: PackCharged) -> None:
         if charged.put_in_Ah is None:
             self.cells = ()  # nothing says where it ended
-            return
-        share = self.tables.value("rest", "counter_share")
-        self._move(_Counted(-charged.put_in_Ah * AH_C, self.capacity_C, share))
+        else:
+            self._count(-charged.put_in_Ah)
 
     def _anchor(self, finish: Finish) -> Estimate:
         limits, curve = self.tables.limits.cell, self.tables.curve
@@ -434,6 +446,11 @@ class _Telling:
     def _moved_away(self, car: UUID | None) -> None:
         self.stands, self.stands_since = None, None
         self.car, self.shelf_degC, self.read_here = car, None, None
+
+    def _count(self, taken_Ah: float) -> None:
+        """Counted charge taken out, or put in below zero."""
+        share = self.tables.value("rest", "counter_share")
+        self._move(_Counted(taken_Ah * AH_C, self.capacity_C, share))
 
     def _move(self, step: _Step) -> None:
         self.cells = tuple(cell.moved(step) for cell in self.cells)

@@ -10,6 +10,7 @@ from snugfast.core.figures import Figure
 
 HOUR_S, DAY_S = 3600.0, 86400.0
 MONTH_DAYS = 30.4375
+NOW_S = 60.0
 
 
 def span_words(seconds: float) -> str:
@@ -29,10 +30,13 @@ def span_words(seconds: float) -> str:
 
 
 def band_of_spans(seconds: Figure) -> str:
-    """Early end and likely value of a time: “12 days, likely 40 days”."""
-    early = span_words(seconds.low if seconds.low is not None else seconds.value)
+    """Early end and likely value of a time: “in 12 days, likely 40 days”."""
+    low = seconds.low if seconds.low is not None else seconds.value
     likely = span_words(seconds.value)
-    return early if early == likely else f"{early}, likely {likely}"
+    if low < NOW_S:
+        return "at once" if seconds.value < NOW_S else f"perhaps at once, likely in {likely}"
+    early = f"in {span_words(low)}"
+    return early if early == f"in {likely}" else f"{early}, likely {likely}"
 
 
 def charge_words(share: Figure) -> str:
@@ -60,10 +64,18 @@ def moment_words(at: datetime | None, zone: str, now: datetime) -> str:
     """A moment to come where it happens: the clock within two days, else the day."""
     if at is None:
         return "beyond the calendar"
+    if (at - now).total_seconds() < NOW_S:
+        return "now"
     local = at.astimezone(ZoneInfo(zone))
     if (at - now).total_seconds() < 2 * DAY_S:
         return f"{local:%Y-%m-%d %H:%M}"
     return f"{local:%Y-%m-%d}"
+
+
+def act_by_words(at: datetime | None, zone: str, now: datetime) -> str:
+    """“act now” or “act by 2026-06-20”."""
+    when = moment_words(at, zone, now)
+    return "act now" if when == "now" else f"act by {when}"
 
 
 def _many(count: int, noun: str) -> str:

@@ -140,9 +140,7 @@ def charger_called(ledger: Ledger, name: str) -> ChargerRecord:
     return charger
 
 
-def _names(
-    noun: str, things: Iterable[CarRecord] | Iterable[PackRecord] | Iterable[ChargerRecord]
-) -> str:
+def _names(noun: str, things: Iterable[CarRecord] | Iterable[PackRecord] | Iterable[ChargerRecord]) -> str:
     names = ", ".join(thing.name for thing in things if thing.left_at is None)
     add = {
         "cars": "snugfast car add NAME --from STARTER",

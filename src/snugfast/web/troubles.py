@@ -12,6 +12,8 @@ from snugfast.records.store.troubles import StoreTrouble
 PAGE_OF = (
     (r"snugfast car add\b[^”]*", "Add a car", "/cars/new"),
     (r"snugfast packs add\b[^”]*", "Add a pack", "/packs/new"),
+    (r"snugfast packs charger\b[^”]*", "Add a charger", "/chargers/new"),
+    (r"snugfast packs\b.*", "Go to the packs", "/packs"),
     (r"snugfast wake-up\b[^”]*", "Wake it on the page of the car", "/"),
     (r"snugfast car places\b[^”]*", "See the places on the page of the car", "/"),
     (r"snugfast sheet\b[^”]*", "Make a sheet", "/sheet"),

@@ -10,15 +10,20 @@ from uuid import UUID
 from fastapi import APIRouter, Request
 from fastapi.responses import Response
 
-from snugfast.records.ledger import PackRecord
 from snugfast.usecases.overview import CarGlance, Overview, SinceBench, overview
+from snugfast.usecases.pack_state import PacksNow, PackState, packs_now
+from snugfast.usecases.pack_today import Urgency, today_of
+from snugfast.usecases.pack_words import act_by_words, charge_words
 from snugfast.usecases.workshop import Workshop
 from snugfast.web.bench import TheWorkshop
 from snugfast.web.drive_line import Strip
 from snugfast.web.numbers import ago, count, percent
+from snugfast.web.pack_words import ToDoLine
 from snugfast.web.showing import show
 
 pages = APIRouter()
+
+MOST_TODO = 3
 
 
 @dataclass(frozen=True, slots=True)
@@ -59,14 +64,11 @@ class PackLine:
     words: str
 
     @classmethod
-    def of(cls, pack: PackRecord) -> Self:
-        words = (
-            pack.chemistry,
-            count(pack.cells, "cell"),
-            f"{pack.capacity_Ah:g} Ah",
-            count(pack.runs, "run"),
-        )
-        return cls(pack.id, pack.name, ", ".join(words))
+    def of(cls, state: PackState, zone: str, now: datetime) -> Self:
+        case = state.case
+        by = act_by_words(case.by, zone, now) if case else ""
+        charge = charge_words(state.charge.charge) if state.charge else ""
+        return cls(state.id, state.name, ", ".join(filter(None, (state.verdict, charge, by))))
 
 
 @dataclass(frozen=True, slots=True)
@@ -76,21 +78,28 @@ class HomePage:
     run_id: UUID
     cars: tuple[CarCard, ...]
     packs: tuple[PackLine, ...]
+    urgent: tuple[ToDoLine, ...]  # what cannot wait stands above the cars
+    todo: tuple[ToDoLine, ...]
+    more: int  # things to do about packs that are not shown here
 
     @classmethod
-    def of(cls, seen: Overview, workshop: Workshop) -> Self:
+    def of(cls, seen: Overview, packs: PacksNow, workshop: Workshop) -> Self:
+        today = today_of(workshop, packs)
+        waits = [todo for todo in today.todo if todo.urgency is not Urgency.NOW]
         return cls(
             run_id=workshop.new_id(),
             cars=tuple(CarCard.of(glance, workshop) for glance in seen.cars),
-            packs=tuple(PackLine.of(pack) for pack in seen.packs),
+            packs=tuple(PackLine.of(one.state, workshop.zone, packs.at) for one in packs.packs),
+            urgent=tuple(ToDoLine.of(todo) for todo in today.todo if todo.urgency is Urgency.NOW),
+            todo=tuple(ToDoLine.of(todo) for todo in waits[:MOST_TODO]),
+            more=max(len(waits) - MOST_TODO, 0),
         )
 
 
 @pages.get("/")
 def home(request: Request, workshop: TheWorkshop) -> Response:
-    return show(
-        request, "home.html", HomePage.of(overview(workshop), workshop), title="Workshop", here="home"
-    )
+    page = HomePage.of(overview(workshop), packs_now(workshop), workshop)
+    return show(request, "home.html", page, title="Workshop", here="home")
 
 
 def since_words(since: SinceBench, runs: int, now: datetime, zone: str) -> str:

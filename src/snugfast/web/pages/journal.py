@@ -28,6 +28,16 @@ KIND_WORDS = {
     "parts": ("part_fitted", "part_moved"),
     "work": ("work_done", "treatment_done", "setting_changed", "came_back", "laid_up", "woken_up"),
     "cars and packs": ("car_added", "build_changed", "car_left", "pack_added", "pack_left"),
+    "pack care": (
+        "pack_looked",
+        "pack_hurt",
+        "pack_cleared",
+        "pack_charged",
+        "pack_measured",
+        "pack_stands",
+        "charger_added",
+        "charger_left",
+    ),
     "settings": ("settings_chosen",),
     "taken back": ("withdrawn",),
 }

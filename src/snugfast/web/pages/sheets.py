@@ -29,6 +29,7 @@ from snugfast.usecases.bench_sheet import (
 )
 from snugfast.usecases.forms import keep_form
 from snugfast.usecases.overview import cars_here
+from snugfast.usecases.pack_blocks import PackBlock
 from snugfast.usecases.sheet_asked import read_asked
 from snugfast.usecases.sheet_words import Caution, WhyMode
 from snugfast.usecases.telling import tell
@@ -323,6 +324,7 @@ class SheetPage:
     first_cautions: tuple[str, ...]
     shortfall: str
     unguarded: tuple[str, ...]
+    blocked: tuple[PackBlock, ...]
     readiness: tuple[WetReadiness, ...]
     cars: tuple[CarLine, ...]
     cards: tuple[CheckCard | AccessCard | TreatmentCard, ...]
@@ -366,6 +368,7 @@ class SheetPage:
             first_cautions=making.cautions_of_all(),
             shortfall=sheet.shortfall,
             unguarded=sheet.unguarded,
+            blocked=sheet.blocked,
             readiness=sheet.readiness,
             cars=tuple(CarLine.of(car) for car in sheet.cars),
             cards=cards,
