@@ -195,7 +195,7 @@ def test_two_workshops_on_different_databases_that_part_and_meet(postgres_url: s
 @pytest.mark.soak
 def test_many_stories_of_two_workshops() -> None:
     run_state_machine_as_test(
-        TwoWorkshops, settings=settings(max_examples=300, stateful_step_count=40, deadline=None)
+        TwoWorkshops, settings=settings(max_examples=90, stateful_step_count=40, deadline=None)
     )
 
 

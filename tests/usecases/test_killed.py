@@ -170,10 +170,21 @@ def test_killed_while_restoring(tmp_path: Path) -> None:
 
 
 @pytest.mark.soak
-def test_killed_many_times(tmp_path: Path, sqlite_url: str) -> None:
-    for name in ("archives", "meeting", "restoring", "handing"):
-        (tmp_path / name).mkdir()
+def test_killed_many_times_while_keeping(sqlite_url: str) -> None:
     kill_keepers(sqlite_url, kills=20, seed=5)
-    kill_hand_overs(file_url(tmp_path / "handing" / "shed.db"), tmp_path / "archives", kills=20, seed=6)
-    kill_take_ins(tmp_path / "meeting", kills=25, seed=7)
-    kill_restores(tmp_path / "restoring", kills=25, seed=8)
+
+
+@pytest.mark.soak
+def test_killed_many_times_while_handing_over(sqlite_url: str, tmp_path: Path) -> None:
+    (tmp_path / "archives").mkdir()
+    kill_hand_overs(sqlite_url, tmp_path / "archives", kills=20, seed=6)
+
+
+@pytest.mark.soak
+def test_killed_many_times_while_taking_in(tmp_path: Path) -> None:
+    kill_take_ins(tmp_path, kills=20, seed=7)
+
+
+@pytest.mark.soak
+def test_killed_many_times_while_restoring(tmp_path: Path) -> None:
+    kill_restores(tmp_path, kills=20, seed=8)

@@ -234,5 +234,5 @@ def test_two_benches_that_part_and_meet() -> None:
 @pytest.mark.soak
 def test_many_stories_of_two_benches() -> None:
     run_state_machine_as_test(
-        TwoBenches, settings=settings(max_examples=40, stateful_step_count=40, deadline=None)
+        TwoBenches, settings=settings(max_examples=20, stateful_step_count=40, deadline=None)
     )
