@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import json
 from pathlib import Path
 
 import pytest
@@ -94,3 +95,42 @@ def test_a_sheet_without_a_car_says_what_to_type(type_: Typed, tmp_path: Path) -
     said = type_("sheet")
     assert said.code == 0
     assert "snugfast car add" in said.out
+
+
+def test_an_edited_build_says_what_it_changes_and_one_that_changes_nothing_is_refused(
+    thread: Typed, tmp_path: Path
+) -> None:
+    file = tmp_path / "bramble.toml"
+    thread("car", "build", "Bramble", "--out", str(file))
+    before = marks(thread)
+    assert thread("car", "rebuild", "Bramble", str(file), "--yes").code == 2
+    assert marks(thread) == before
+    file.write_text(file.read_text("utf-8").replace('part = "pinion, 15', 'part = "pinion, 17', 1), "utf-8")
+    said = thread("car", "rebuild", "Bramble", str(file)).out
+    changed = [line for line in said.splitlines() if line.startswith("  ")]
+    assert len(changed) == 1
+    assert "pinion, 17 teeth" in changed[0]
+    assert "was pinion, 15 teeth" in changed[0]
+
+
+def test_a_run_is_corrected_twice_by_its_first_mark(thread: Typed) -> None:
+    thread("ran", "Bramble:Ember 1", "12", "--when", "2026-06-01 14:00", "--yes")
+    thread("car", "add", "Thistle", "--from", "truck-1-10-4wd-3s", "--when", "2026-05-01", "--yes")
+    thread("ran", "Thistle", "12", "--when", "2026-06-01 14:00", "--yes")
+    mark = marks(thread)[0]
+    run = next(line for line in thread("journal").out.splitlines() if "Thistle ran" in line)[:6]
+    assert thread("correct", run, "--min", "14", "--yes").code == 0, mark
+    assert thread("correct", run, "--min", "15", "--yes").code == 0
+    told = [line for line in thread("journal").out.splitlines() if "Thistle ran" in line]
+    assert [line.endswith("[corrected]") for line in told].count(False) == 1
+    assert "ran 15 min" in next(line for line in told if not line.endswith("[corrected]"))
+
+
+def test_what_was_found_and_left_and_then_is_sound_is_no_longer_certain(thread: Typed) -> None:
+    thread("ran", "Bramble", "12", "--yes")
+    thread("found", "Bramble", "wheel_nuts", "loose @ front left: left as it is", "--yes")
+    thread("found", "Bramble", "wheel_nuts", "sound", "--yes")
+    moved = json.loads(thread("sheet", "--json").out)["moved"]
+    nut = next(line for line in moved if line["name"] == "A wheel nut works loose")
+    assert nut["how"] == "sound"
+    assert nut["after"] < nut["before"]

@@ -102,7 +102,7 @@ def test_a_reason_says_what_was_read_and_how_many_times_it_counts() -> None:
         motor = next(risk for risk in risks if risk.mode.key == "motor_heat")
         spur = next(risk for risk in risks if risk.mode.key == "spur_worn")
         values = Values(15.0, 40.0, "CRD")
-        said = [why_of([(risk, 1.0)], np.ones(1), values, 1)[0].since for risk in (motor, spur)]
+        said = [why_of([(risk, 1.0)], np.ones(1), values, 1, zone="UTC")[0].since for risk in (motor, spur)]
         assert said[0].endswith("; read up to 85 °C, so it counts 5.7 times")
         assert "°C" not in said[1]
 

@@ -10,7 +10,18 @@ from snugfast.cli.doorway import Doorway, keep_after_echo, print_json
 from snugfast.cli.one_off import arrive
 
 
-@click.group()
+class WholeHelp(click.Group):
+    """Help that says its one sentence about each command to the end."""
+
+    def format_commands(self, ctx: click.Context, formatter: click.HelpFormatter) -> None:
+        """List the commands with the whole of their first sentence."""
+        with formatter.section("Commands"):
+            formatter.write_dl(
+                [(name, command.get_short_help_str(200)) for name, command in sorted(self.commands.items())]
+            )
+
+
+@click.group(cls=WholeHelp)
 def car() -> None:
     """Add a car, list cars, see its places, edit its build, its one-off sheet."""
 
@@ -131,14 +142,18 @@ def build_out(doorway: Doorway, name: str, out: Path | None) -> None:
 @click.pass_obj
 def rebuild(doorway: Doorway, name: str, file: Path, yes: bool, as_json: bool) -> None:
     """Take an edited build back in. All its mistakes are said at once, and then nothing is kept."""
-    from snugfast.usecases.cars import draft_build
+    from snugfast.core.errors import RefusedAction
+    from snugfast.usecases.cars import build_changes, car_and_build, car_build_of, draft_build
     from snugfast.usecases.run_log import Draft
 
     workshop = doorway.open()
+    before = car_and_build(workshop, name)[1]
     entry = draft_build(workshop, name, _text(file), file.name)
-    keep_after_echo(
-        workshop, Draft((entry,), (f"The build of {name} is as in {file}.",)), yes=yes, as_json=as_json
-    )
+    changes = build_changes(before, car_build_of(workshop, entry))
+    if not changes:
+        raise RefusedAction(f"{file} says nothing new about {name}.", "Edit it first, and save it.")
+    echo = (f"The build of {name} is as in {file}:", *(f"  {line}" for line in changes))
+    keep_after_echo(workshop, Draft((entry,), echo), yes=yes, as_json=as_json)
 
 
 @car.command()

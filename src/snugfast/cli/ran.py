@@ -80,12 +80,12 @@ def correct(
     **said: Any,
 ) -> None:
     """Correct a run by its mark in the journal: name only what was wrong."""
-    from snugfast.usecases.journal_marks import entry_marked, said_again
+    from snugfast.usecases.journal_marks import entry_marked, newest_version, said_again
     from snugfast.usecases.run_log import draft_runs
     from snugfast.usecases.what_stands import ledger_now
 
     workshop = doorway.open()
-    entry = entry_marked(workshop, mark)
+    entry = newest_version(workshop, entry_marked(workshop, mark))
     with workshop.store.reading() as reads:
         before = said_again(entry, workshop.facts, ledger_now(reads))
     changes = _said(said)

@@ -487,7 +487,7 @@ class _Making:
             minutes=check.minutes,
             gate=task.gate,
             must=must,
-            why=why_of(seen, failure, self.values, MOST_REASONS),
+            why=why_of(seen, failure, self.values, MOST_REASONS, zone=self.zone),
             gain=Figure(gain / 100.0, self.values.currency, origins=(WORTH,)) if seen else None,
             cost=self._price_of(check.minutes),
             firm=firm,

@@ -77,6 +77,33 @@ def draft_build(workshop: Workshop, name: str, text: str, where: str) -> Entry:
     return workshop.entry(BuildChanged(car.id, build_document(build)))
 
 
+def car_build_of(workshop: Workshop, entry: Entry) -> Build:
+    """The build that an entry of an edited build carries."""
+    assert isinstance(entry.fact, BuildChanged)
+    return workshop.build(entry.fact.build)
+
+
+def build_changes(before: Build, after: Build) -> tuple[str, ...]:
+    """What an edit changed, a line for each thing: traits, and places new, gone or other than before."""
+    lines = [
+        f"{key.replace('_', ' ')}: {after.traits.get(key, 'none')}, was {before.traits.get(key, 'none')}"
+        for key in sorted({*before.traits, *after.traits})
+        if before.traits.get(key) != after.traits.get(key)
+    ]
+    old, new = ({place.key: place for place in build.places} for build in (before, after))
+    for key in (*old, *(key for key in new if key not in old)):
+        if key not in new:
+            lines.append(f"{old[key].name}: gone")
+        elif key not in old:
+            lines.append(f"{new[key].name}: new, {new[key].part}")
+        elif old[key] != new[key]:
+            was = f", was {old[key].part}" if old[key].part != new[key].part else ", changed"
+            lines.append(f"{new[key].name}: {new[key].part}{was}")
+    if not lines and build_document(before) != build_document(after):
+        lines.append("its name or its description")
+    return tuple(lines)
+
+
 def draft_fitted(
     workshop: Workshop,
     car_name: str,

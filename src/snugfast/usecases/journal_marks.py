@@ -5,9 +5,9 @@ from __future__ import annotations
 from dataclasses import dataclass
 from uuid import UUID
 
-from snugfast.core.errors import BadInput, NotKnown
+from snugfast.core.errors import BadInput, NotKnown, RefusedAction
 from snugfast.facts.model import Facts
-from snugfast.records.entries import Broke, Done, Entry, Precision, Ran, Reading
+from snugfast.records.entries import Broke, Done, Entry, Precision, Ran, Reading, Withdrawn
 from snugfast.records.ledger import Ledger
 from snugfast.records.standing import standing
 from snugfast.usecases.run_log import RunSaid
@@ -44,6 +44,16 @@ def entry_marked(workshop: Workshop, mark: str) -> Entry:
                     return row.entry
             before = (rows[-1].entry.happened_at, rows[-1].entry.id)
     raise NotKnown(f"No entry has the mark “{mark}”.", "See: snugfast journal")
+
+
+def newest_version(workshop: Workshop, entry: Entry) -> Entry:
+    """The entry as it was last corrected. Raises RefusedAction when it was taken back."""
+    with workshop.store.reading() as reads:
+        kin = reads.changes_to([entry.id])
+    stands = [other for other in standing([entry, *kin]).entries if not isinstance(other.fact, Withdrawn)]
+    if not stands:
+        raise RefusedAction("This entry was taken back.", "Log it anew.")
+    return max(stands, key=lambda other: (other.recorded_at, other.id))
 
 
 def journal_lines(

@@ -6,6 +6,7 @@ from collections import Counter
 from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import datetime, timedelta
+from zoneinfo import ZoneInfo
 
 import numpy as np
 from numpy.typing import NDArray
@@ -72,7 +73,7 @@ class Moved:
         """One line: what, how it was answered, from where to where."""
         learned = f"; {self.rate_words}" if self.rate_words else ""
         moved = f"{self.before * 100:.1f} % → {self.after * 100:.1f} %"
-        return f"{self.car_name}, {self.name}: {self.how}, {moved}{learned}"
+        return f"{self.car_name}: {self.name[:1].lower()}{self.name[1:]}: {self.how}, {moved}{learned}"
 
 
 def cautions_of(facts: Facts, keys: Sequence[str]) -> tuple[Caution, ...]:
@@ -85,7 +86,12 @@ def cautions_of(facts: Facts, keys: Sequence[str]) -> tuple[Caution, ...]:
 
 
 def why_of(
-    seen: Sequence[tuple[AtRisk, float]], failure: NDArray[np.float64], values: Values, most: int
+    seen: Sequence[tuple[AtRisk, float]],
+    failure: NDArray[np.float64],
+    values: Values,
+    most: int,
+    *,
+    zone: str,
 ) -> tuple[WhyMode, ...]:
     """The weightiest reasons for a check: those where it would save most, safety limits first."""
     reasons = [
@@ -95,12 +101,12 @@ def why_of(
     reasons.sort(key=lambda reason: (reason[0], reason[1]), reverse=True)
     often = Counter(risk.mode.key for risk, _ in seen)
     return tuple(
-        _why(risk, detects, cost, values, at_place=often[risk.mode.key] > 1)
+        _why(risk, detects, cost, values, zone, at_place=often[risk.mode.key] > 1)
         for _, _, risk, detects, cost in reasons[:most]
     )
 
 
-def _why(risk: AtRisk, detects: float, cost: float, values: Values, *, at_place: bool) -> WhyMode:
+def _why(risk: AtRisk, detects: float, cost: float, values: Values, zone: str, *, at_place: bool) -> WhyMode:
     """One reason; the place is said where the same can happen at more than one."""
     where = f" ({risk.place.name[:1].lower()}{risk.place.name[1:]})" if at_place and risk.place else ""
     return WhyMode(
@@ -111,18 +117,20 @@ def _why(risk: AtRisk, detects: float, cost: float, values: Values, *, at_place:
         fail_chance=Figure(risk.fail_chance, "1", origins=(BELIEF,)),
         failure_cost=Figure(cost / 100.0, values.currency),
         detects=detects,
-        since=_since(risk),
+        since=_since(risk, zone),
         every=_every(risk),
         source=risk.mode.pedigree.source,
         beyond_limit=risk.breaks_safety_limit,
     )
 
 
-def _since(risk: AtRisk) -> str:
+def _since(risk: AtRisk, zone: str) -> str:
+    """How much since the last look, and the day of that look where the workshop is."""
     amount = count_words(risk.since_look, risk.mode.clock)
     if risk.mark.looked_at is None:
         return f"never looked at here, {amount}{_heat(risk)}"
-    return f"{amount} since {risk.mark.how} on {risk.mark.looked_at:%Y-%m-%d}{_heat(risk)}"
+    day = f"{risk.mark.looked_at.astimezone(ZoneInfo(zone)):%Y-%m-%d}"
+    return f"{amount} since {risk.mark.how} on {day}{_heat(risk)}"
 
 
 def _heat(risk: AtRisk) -> str:

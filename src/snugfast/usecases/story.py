@@ -60,6 +60,7 @@ from snugfast.usecases.stress import run_stress
 Rows = NDArray[np.intp]
 Floats = NDArray[np.float64]
 FAILED = "failed"
+CERTAIN = 1.0 - 1e-9  # a belief that no clean look could ever move
 
 
 @dataclass(frozen=True, slots=True)
@@ -458,6 +459,8 @@ class Story:
         clean = [n for n in covered if n not in answered]
         if clean:
             rows = scope.rows[clean]
+            if fact.looked:
+                self._put_right_unsaid(rows)
             self.bank[rows] = self.bank[rows].checked_clean(
                 detection=np.array([detects[scope.modes[n].key] for n in clean]),
                 false_alarm=check.false_alarm,
@@ -469,6 +472,12 @@ class Story:
         self._tell(entry, touched, before, "sound" if fact.looked else "ticked", words)
         if fact.pack is None:
             self._opened(entry, fact.car, check.access, check.harm, check.roles)
+
+    def _put_right_unsaid(self, rows: Rows) -> None:
+        """What was found and left, and is found sound now, was put right in between without a word."""
+        left = rows[self.bank[rows].presence > CERTAIN]
+        if len(left):
+            self.bank[left] = self.bank[left].restored(works=self._assume("fit_success"))
 
     def _answered(self, scope: Scope, answer: Answer) -> list[int]:
         if answer.mode is None:
