@@ -21,6 +21,9 @@ SEVERAL = [
     "/sheet",
     "/sheet?car=Bramble&minutes=20&make=1",
     "/journal",
+    "/packs",
+    "/packs/views",
+    "/packs/fit",
     "/settings",
     "/cars/new",
 ]

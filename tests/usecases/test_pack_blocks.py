@@ -6,6 +6,7 @@ Authority: the rule itself, seen from the door: no step stands on the sheet of s
 from __future__ import annotations
 
 from snugfast.usecases.bench_sheet import Asked, Sheet, bench_sheet
+from snugfast.usecases.run_log import RunSaid, draft_runs
 from tests.usecases.bench import with_truck
 from tests.usecases.pack_bench import PACK, Bench
 
@@ -45,6 +46,15 @@ def test_another_pack_driven_in_the_car_says_that_the_first_is_out(packs: Bench)
     packs.add_pack("Ember 2")
     packs.ran(pack="Ember 2")
     assert sheet(packs).blocked == ()
+
+
+def test_a_run_with_a_damaged_pack_is_kept_with_a_warning(packs: Bench) -> None:
+    packs.hurt("dented")
+    told = draft_runs(packs.workshop, (RunSaid("Bramble", (PACK,), "12"),))
+    assert any("Ember 1 is out of use (dented or crushed)" in line for line in told.echo)
+    packs.add_pack("Ember 2")
+    sound = draft_runs(packs.workshop, (RunSaid("Bramble", ("Ember 2",), "12"),))
+    assert not any("out of use" in line for line in sound.echo)
 
 
 def test_only_the_car_with_the_pack_is_shut(packs: Bench) -> None:

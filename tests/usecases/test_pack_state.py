@@ -9,7 +9,7 @@ from __future__ import annotations
 
 import json
 from collections.abc import Iterator
-from dataclasses import fields, is_dataclass
+from dataclasses import fields, is_dataclass, replace
 from datetime import UTC, datetime, timedelta
 from typing import Any
 from uuid import UUID
@@ -21,6 +21,7 @@ from hypothesis import strategies as st
 from snugfast.cli.doorway import plain
 from snugfast.core.figures import Figure
 from snugfast.core.ids import compose
+from snugfast.physics.charge_left import Flag
 from snugfast.records.entries import (
     Entry,
     Fact,
@@ -101,6 +102,25 @@ def test_a_counted_run_and_its_recharge_leave_the_charge_where_it_was() -> None:
     assert told.lowest is not None
     assert told.lowest.charge.likely == pytest.approx(1.0, abs=1e-3)
     assert told.lowest.charge.low < 0.97
+
+
+def test_what_a_run_took_is_put_back_when_it_was_logged_and_not_before() -> None:
+    """A rest reading between the run and the evening's charge is no contradiction."""
+    run = replace(entry(1, Ran(CAR, (OWN,), 12.0, put_back_Ah=4.0)), recorded_at=START + timedelta(hours=20))
+    low = entry(4, PackMeasured(OWN, (3.69, 3.69, 3.69), 120.0))
+    full = entry(0, FULL)
+    before, after = (
+        pack_past(RECORD, [full, run, low], until=START + timedelta(hours=hours)) for hours in (5, 30)
+    )
+    assert before.lowest is not None
+    assert after.lowest is not None
+    assert Flag.DISAGREE not in before.lowest.flags
+    assert before.lowest.charge.likely == pytest.approx(0.2, abs=0.06)
+    assert after.lowest.charge.likely == pytest.approx(1.0, abs=0.06)
+    logged = entry(19, PackCharged(OWN, Finish.FULL, 4.0))  # the same charge, logged by itself
+    once = pack_past(RECORD, [full, run, low, logged], until=START + timedelta(hours=30))
+    assert once.lowest is not None
+    assert Flag.ABOVE_FULL not in once.lowest.flags
 
 
 def test_the_lowest_cell_is_the_one_that_counts() -> None:

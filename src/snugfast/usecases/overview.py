@@ -1,4 +1,4 @@
-"""The workshop at a glance: its cars with what they have been through since the last bench, and its packs."""
+"""The workshop at a glance: its cars with what they have been through since the last bench."""
 
 from __future__ import annotations
 
@@ -39,10 +39,9 @@ class CarGlance:
 
 @dataclass(frozen=True, slots=True)
 class Overview:
-    """The cars that are here by name, the packs by name."""
+    """The cars that are here, by name."""
 
     cars: tuple[CarGlance, ...]
-    packs: tuple[PackRecord, ...]
     ledger: Ledger
 
 
@@ -51,7 +50,7 @@ def overview(workshop: Workshop) -> Overview:
     seen = outlooks(workshop, cars_here)
     with workshop.store.reading() as reads:
         glances = tuple(_glance(workshop, reads, outlook) for outlook in seen.cars)
-    return Overview(glances, packs_here(seen.ledger), seen.ledger)
+    return Overview(glances, seen.ledger)
 
 
 def glance(workshop: Workshop, car_id: UUID) -> tuple[CarGlance, Ledger]:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable
+from collections.abc import Callable, Iterable, Iterator
 from dataclasses import dataclass, replace
 from enum import Enum
 from typing import TypeVar
@@ -114,7 +114,7 @@ def draft_runs(workshop: Workshop, said: tuple[RunSaid, ...], *, replaces: Entry
     reading.refuse("This run cannot be read" if len(said) == 1 else "These runs cannot be read")
     told = Draft.telling(workshop, ledger, entries)
     wet = tuple(line for entry in entries for line in asked_for(workshop, ledger, entry))
-    return replace(told, echo=(*told.echo, *wet))
+    return replace(told, echo=(*told.echo, *wet, *_out_of_use(ledger, entries)))
 
 
 def draft_catch_up(workshop: Workshop, said: CatchUpSaid) -> Draft:
@@ -165,6 +165,18 @@ def read_money(text: str, ledger: Ledger) -> Money:
             f"Write it like 12.50, or 12.50 {usual} with its currency.",
         )
     return Money(round(value * 100), currency)
+
+
+def _out_of_use(ledger: Ledger, entries: Iterable[Entry]) -> Iterator[str]:
+    """A warning for each pack of these runs that harm stands against: it was driven, and should not be."""
+    driven = dict.fromkeys(pack for one in entries if isinstance(one.fact, Ran) for pack in one.fact.packs)
+    for pack in (ledger.packs[each] for each in driven if each in ledger.packs):
+        if pack.marks.harms:
+            harms = ", ".join(harm.value for harm in pack.marks.harms)
+            yield (
+                f"Beware: {pack.name} is out of use ({harms}). Take it out, keep it outside and away from "
+                "people, do not charge it and do not drive it again."
+            )
 
 
 class _Reading:
