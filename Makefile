@@ -34,7 +34,7 @@ check: setup
 	$(BIN)/ruff check .
 	$(BIN)/mypy
 	$(BIN)/lint-imports
-	$(PYTEST) -m 'not slow and not browser and not postgres and not soak'
+	$(PYTEST) -n 2 -m 'not slow and not browser and not postgres and not soak'
 
 soak: services setup
 	mkdir -p build

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from pathlib import Path
+
 import pytest
 from hypothesis import settings
 
@@ -17,6 +19,19 @@ settings.register_profile("daily", deadline=None, derandomize=True)
 settings.register_profile("soak", deadline=None, max_examples=1000, print_blob=True)
 settings.load_profile("daily")
 
+TESTS = Path(__file__).resolve().parent
+# Told through whole doors, or through a season: each is quick, together they are not for the quick lane.
+TOLD_AT_LENGTH = ("app", "cli", "exchange", "stories", "web")
+TOLD_AT_LENGTH_BY = (
+    "test_pack_",
+    "test_gearing",
+    "test_twin",
+    "test_joint",
+    "test_bearing",
+    "test_tool",
+    "test_mesh",
+    "test_drag",
+)
 MARK_OF_FIXTURE = {"browser": "browser", "postgres_cluster": "postgres"}
 
 
@@ -31,4 +46,11 @@ def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
         for fixture, mark in MARK_OF_FIXTURE.items():
             if fixture in getattr(item, "fixturenames", ()):
                 item.add_marker(mark)
+        if _is_told_at_length(item.path):
+            item.add_marker("slow")
     items.sort(key=lambda item: item.get_closest_marker("browser") is not None)
+
+
+def _is_told_at_length(path: Path) -> bool:
+    folder = path.relative_to(TESTS).parts[0]
+    return folder in TOLD_AT_LENGTH or (folder == "usecases" and path.name.startswith(TOLD_AT_LENGTH_BY))

@@ -71,6 +71,7 @@ def fitted() -> Fit:
     return fit(readings(), KNOBS)
 
 
+@pytest.mark.slow
 def test_a_known_truth_is_recovered_within_its_bands() -> None:
     """Law: each factor within three of its own standard deviations; the knobs well read are told."""
     found = fitted()

@@ -207,6 +207,7 @@ def test_the_number_of_questions_to_the_store_does_not_grow_with_runs(bench: Ben
     assert counts[0] == counts[1]
 
 
+@pytest.mark.slow
 def test_on_a_hard_driven_car_the_nuts_stand_near_the_top_of_a_short_sheet() -> None:
     """Against: common practice, no source. Wheel nuts are looked at after every run."""
     with workshop_in_memory() as (workshop, clock):
