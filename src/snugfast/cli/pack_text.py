@@ -6,7 +6,6 @@ import shutil
 import textwrap
 from collections.abc import Iterable, Iterator
 from datetime import datetime
-from zoneinfo import ZoneInfo
 
 from snugfast.core.figures import Figure
 from snugfast.core.findings import Finding
@@ -270,8 +269,3 @@ def cautions(several: Iterable[Caution], indent: str = "") -> Iterator[str]:
     for caution in several:
         adults = "Adults only. " if caution.adults_only else ""
         yield f"{indent}⚠ {adults}{caution.text}"
-
-
-def local_day(at: datetime, zone: str) -> str:
-    """A day where it happened."""
-    return f"{at.astimezone(ZoneInfo(zone)):%Y-%m-%d}"

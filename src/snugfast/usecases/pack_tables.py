@@ -74,11 +74,9 @@ class PackTables:
     unknown_care: ReadingCare
     trend_warmth: TrendWarmth
     air_bands: tuple[AirBand, ...]
-    cargo_says: str
     disagreements: tuple[Disagreement, ...]
     instruments: Mapping[str, Words]
     notes: Mapping[Chemistry, ChemistryNotes]
-    seen_self_discharge: tuple[View, ...]
     reading: Mapping[str, Mapping[str, Any]]
     limit_rows: Mapping[str, Any]
 
@@ -121,7 +119,6 @@ def pack_tables() -> PackTables:
             corrected_from_degC=reading["resistance"]["corrected_from_degC"]["value"],
         ),
         air_bands=_air_bands(),
-        cargo_says=_toml("air")["cargo"]["says"],
         disagreements=_disagreements(),
         instruments={key: Words(row["text"], row["source"]) for key, row in _toml("instruments").items()},
         notes={
@@ -129,7 +126,6 @@ def pack_tables() -> PackTables:
             for chemistry in Chemistry
             if (row := limit_rows[chemistry.name.lower()])["model"] == "none"
         },
-        seen_self_discharge=tuple(_seen_self_discharge()),
         reading=reading,
         limit_rows=limit_rows["lithium_polymer"],
     )
@@ -243,8 +239,3 @@ def _disagreements() -> tuple[Disagreement, ...]:
         )
         for key, row in _toml("conflicts").items()
     )
-
-
-def _seen_self_discharge() -> list[View]:
-    seen = _toml("self_discharge")["seen"].values()
-    return [View(row.get("where", ""), row["source"]) for row in seen]

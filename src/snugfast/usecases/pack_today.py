@@ -77,12 +77,6 @@ def today_of(workshop: Workshop, now: PacksNow) -> PacksToday:
     )
 
 
-def todo_of(workshop: Workshop, now: PacksNow, pack: UUID) -> tuple[ToDo, ...]:
-    """What one pack asks for, today and later."""
-    seen = today_of(workshop, now)
-    return tuple(todo for todo in (*seen.todo, *seen.countdown) if todo.pack == pack)
-
-
 def _has_storage(ledger: Ledger) -> bool:
     return any(charger.stores and charger.left_at is None for charger in ledger.chargers.values())
 
