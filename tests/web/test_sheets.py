@@ -117,7 +117,7 @@ def test_what_was_found_goes_to_the_journal_with_its_place(
     assert fact.minutes == 2.0
     assert fact.spent is not None
     assert fact.spent.minor == 120
-    assert "Loose front left" in card(visit(sent.headers["location"]), "Try the wheel nuts").text
+    assert "Loose, front left" in card(visit(sent.headers["location"]), "Try the wheel nuts").text
 
 
 @pytest.mark.slow

@@ -24,7 +24,7 @@ if TYPE_CHECKING:
 
 LEDGER, BELIEFS = "ledger", "beliefs"
 WHOLE_WORKSHOP = UUID(int=0)
-LEDGER_FORM = "4"
+LEDGER_FORM = "5"
 FOLDED_ANEW_AFTER = 20  # entries
 
 
