@@ -97,7 +97,7 @@ def test_a_run_is_logged_and_a_check_answered_with_script_turned_off(
         card.get_by_label("Found", exact=True).select_option("loose @ front left")
         card.get_by_role("radio", name="renewed").check()
         card.get_by_role("button", name="Keep what was found").tap()
-        expect(card).to_contain_text("Loose front left, renewed")
+        expect(card).to_contain_text("Loose, front left, renewed")
         found = last_fact(workshop_file)
         assert isinstance(found, Checked)
         assert found.check == "wheel_nuts"
