@@ -411,7 +411,7 @@ def test_a_mode_whose_worth_does_not_fit_its_checks_is_refused(
 
 
 def test_checks_that_only_together_pay_for_a_cover_wait_for_want_of_minutes() -> None:
-    """Each alone does not pay for the cover; both do, and there is no time. A third behind it adds nothing."""
+    """Each alone does not pay for the cover; both do, and there is no time. A third adds nothing."""
     choice = choose(
         checks=[Check("nuts", 7), *(Check(key, 5, ("cover",)) for key in ("pinion", "spur", "dust"))],
         access=[Access("body", 7), Access("cover", 8, "body")],

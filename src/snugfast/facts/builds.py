@@ -19,7 +19,20 @@ from snugfast.facts.own_rows import MINE
 from snugfast.facts.reading import Row, as_number, nearest, number_way_out, shown
 from snugfast.facts.texts import size_text
 
-NUMBER_ENDINGS = ("_mm", "_V", "_mm2_s", "_N_per_mm", "_teeth", "_deg", "_cells", "_mAh", "_count", "_A", "_kg", "_ratio")
+NUMBER_ENDINGS = (
+    "_mm",
+    "_V",
+    "_mm2_s",
+    "_N_per_mm",
+    "_teeth",
+    "_deg",
+    "_cells",
+    "_mAh",
+    "_count",
+    "_A",
+    "_kg",
+    "_ratio",
+)
 """A size whose name ends in a unit is a number; any other size is a text."""
 
 _KEY = re.compile(r"[a-z][a-z0-9_]*")
