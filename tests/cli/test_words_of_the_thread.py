@@ -134,3 +134,14 @@ def test_what_was_found_and_left_and_then_is_sound_is_no_longer_certain(thread: 
     nut = next(line for line in moved if line["name"] == "A wheel nut works loose")
     assert nut["how"] == "sound"
     assert nut["after"] < nut["before"]
+
+
+def test_what_was_brought_back_is_not_brought_back_twice(thread: Typed) -> None:
+    thread("ran", "Bramble", "12", "--yes")
+    thread("undo")
+    assert thread("redo").code == 0
+    before = marks(thread)
+    refused = thread("redo")
+    assert refused.code == 2
+    assert "nothing to redo" in refused.err
+    assert marks(thread) == before
