@@ -38,7 +38,7 @@ check: setup
 
 soak: services setup
 	mkdir -p build
-	$(PYTEST) -v --hypothesis-profile=soak --durations=25 2>&1 | tee build/soak.txt
+	$(PYTEST) -v -o faulthandler_timeout=0 --hypothesis-profile=soak --durations=25 2>&1 | tee build/soak.txt
 
 bench: setup
 	for script in bench/bench_*.py; do echo "== $$script"; $(BIN)/python "$$script"; done

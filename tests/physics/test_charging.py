@@ -7,7 +7,7 @@ from datetime import UTC, datetime, timedelta
 
 import numpy as np
 import pytest
-from hypothesis import given
+from hypothesis import example, given
 from hypothesis import strategies as st
 from scipy.integrate import solve_ivp
 
@@ -140,6 +140,9 @@ def test_the_band_takes_the_empty_worn_end_as_late_and_adds_balancing() -> None:
     assert wide.whole_s.likely == pytest.approx(session().whole_s.likely)
 
 
+@example(
+    start=0.8999999999999999, ohm=0.03125, more_ohm=0.03125, current_A=2.0
+)  # ends where a table step does
 @given(st.floats(0.02, 0.9), st.floats(0.001, 0.05), st.floats(0.001, 0.05), st.floats(0.5, 5))
 def test_more_resistance_never_shortens_a_charge(
     start: float, ohm: float, more_ohm: float, current_A: float

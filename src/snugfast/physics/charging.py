@@ -195,9 +195,9 @@ def _tail_between(
     curve: RestVoltageCurve, here: float, there: float, capacity_C: float, cell_ohm: float, until_V: float
 ) -> float:
     """Seconds of the tail over one straight piece of the curve, where the current dies away by e."""
-    if there <= here:
-        return 0.0
     low_V, high_V = curve.voltage_at(here), curve.voltage_at(there)
+    if there <= here or high_V <= low_V:  # nothing, or less than a voltage can tell apart
+        return 0.0
     slope_V = (high_V - low_V) / (there - here)
     return cell_ohm * capacity_C / slope_V * math.log((until_V - low_V) / (until_V - high_V))
 
