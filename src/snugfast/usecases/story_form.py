@@ -16,7 +16,7 @@ from snugfast.upkeep.beliefs import BeliefBank
 from snugfast.usecases.lateness import Open
 from snugfast.usecases.story import Mark, Row, Story, StoryCar
 
-FORM = 3  # goes up when what stands here changes
+FORM = 4  # goes up when what stands here changes, or how a story is told
 COUNTED = ("since_look", "by_heat", "hottest")  # one number a row
 
 
