@@ -258,7 +258,7 @@ class _Making:
             made_at=self.now,
             asked=self.asked,
             cars=tuple(self._car(car, ahead[car.id], choice) for car in self.cars),
-            steps=tuple(self._steps(choice, stakes[1.0], musts, firm)),
+            steps=tuple(self._steps(choice, sums, musts, firm)),
             minutes=(choice.tenths + self.wet_tenths) / 10.0,
             loss_avoided=Figure(worths[1], unit, origins=(WORTH,)).with_band(worths[0], worths[2]),
             cost_of_minutes=self._price_of(choice.tenths / 10.0),
@@ -432,17 +432,22 @@ class _Making:
         )
 
     def _steps(
-        self, choice: Choice, stakes: Sequence[AtStake], musts: frozenset[str], firm: set[str]
+        self, choice: Choice, sums: Mapping[float, _Sums], musts: frozenset[str], firm: set[str]
     ) -> Iterable[SheetAccess | SheetCheck]:
-        gains = {kept.key: kept.gain + kept.tenths * self.values.bench_minute / 10.0 for kept in choice.kept}
         opened: set[str] = set()
-        for key in sorted(gains, key=self._working_order):
+        for key in sorted(choice.keys, key=self._working_order):
             task = self.tasks[key]
             for access in opening(self.facts, task.check.access):
                 if f"{task.car.id}/{access}" not in opened:
                     opened.add(f"{task.car.id}/{access}")
                     yield self._access(task.car, self.facts.access[access])
-            yield self._check(task, gains[key], key in musts, key in firm)
+            gain = self._gain(sums[factor].lost_without(key) for factor in FACTORS)
+            yield self._check(task, gain, key in musts, key in firm)
+
+    def _gain(self, minor: Iterable[float]) -> Figure:
+        """What a check adds to the others, at half, at one and at double of the judgement values."""
+        half, base, double = (amount / 100.0 for amount in minor)
+        return Figure(base, self.values.currency, origins=(WORTH,)).with_band(half, double)
 
     def _working_order(self, key: str) -> tuple[int, int, tuple[int, ...], int, int]:
         """Hot readings, gates (the pack is looked at before it is plugged in), then from outside inwards."""
@@ -466,7 +471,7 @@ class _Making:
             cautions=cautions_of(self.facts, access.cautions),
         )
 
-    def _check(self, task: _Task, gain: float, must: bool, firm: bool) -> SheetCheck:
+    def _check(self, task: _Task, gain: Figure, must: bool, firm: bool) -> SheetCheck:
         build, check = self.builds[task.car.id], task.check
         seen = [
             (risk, covers[task.key].detection)
@@ -488,7 +493,7 @@ class _Making:
             gate=task.gate,
             must=must,
             why=why_of(seen, failure, self.values, MOST_REASONS, zone=self.zone),
-            gain=Figure(gain / 100.0, self.values.currency, origins=(WORTH,)) if seen else None,
+            gain=gain if seen else None,
             cost=self._price_of(check.minutes),
             firm=firm,
             steps=tuple(filled(step, build) for step in check.steps),
