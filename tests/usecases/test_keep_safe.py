@@ -174,7 +174,7 @@ def test_a_clock_that_went_back_is_said_with_a_way_out(bench: Bench) -> None:
 
 def test_a_projection_that_was_tampered_with_is_found_and_can_be_dropped(bench: Bench) -> None:
     from snugfast.usecases.bench_sheet import Asked, bench_sheet
-    from snugfast.usecases.what_stands import LEDGER, LEDGER_FORM, WHOLE_WORKSHOP
+    from snugfast.usecases.ledger_kept import LEDGER, LEDGER_FORM, WHOLE_WORKSHOP
 
     workshop, _, _ = bench
     bench_sheet(workshop, Asked())

@@ -24,6 +24,7 @@ from snugfast.records.ledger import Ledger, fold
 from snugfast.records.ledger_form import ledger_bytes
 from snugfast.records.standing import standing
 from snugfast.records.store import Store
+from snugfast.usecases import ledger_kept
 from snugfast.usecases.bench_answers import FoundSaid, draft_found
 from snugfast.usecases.cars import draft_fitted, draft_moved
 from snugfast.usecases.hand_over import Everything, hand_over, take_in
@@ -118,9 +119,9 @@ class TwoBenches(RuleBasedStateMachine):
     @rule(side=sides, which=st.integers(0, 99))
     def take_back(self, side: int, which: int) -> None:
         """Anything: a run, a withdrawal, a car with all that rests on it."""
-        self.touched.add(side)
         entries = self.journal(side)
-        withdraw(self.benches[side], entries[-1 - which % len(entries)].id)
+        target = entries[-1 - which % len(entries)].id
+        self.attempt(side, lambda bench: withdraw(bench, target))
 
     @rule(side=sides, again=st.booleans())
     def undo(self, side: int, again: bool) -> None:
@@ -222,6 +223,13 @@ def families(ledger: Ledger) -> set[UUID]:
 
 def as_bytes(ledger: Ledger, stories: dict[UUID, Story]) -> Worked:
     return ledger_bytes(ledger), {member: story_bytes(story) for member, story in stories.items()}
+
+
+@pytest.fixture(autouse=True)
+def kept_often(monkeypatch: pytest.MonkeyPatch) -> None:
+    """The ledgers are kept after so few entries that short stories go every way there is."""
+    monkeypatch.setattr(ledger_kept, "FOLDED_ANEW_AFTER", 2)
+    monkeypatch.setattr(ledger_kept, "EARLIER_BY", 3)
 
 
 @pytest.mark.slow

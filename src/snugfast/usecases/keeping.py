@@ -14,8 +14,8 @@ from snugfast.records.entries import Entry, PackCharged, Precision, Ran, Withdra
 from snugfast.records.ledger import Ledger, fold
 from snugfast.records.rules import LONGEST_RUN_MIN, contradictions
 from snugfast.records.standing import depends_on, standing
+from snugfast.usecases.ledger_kept import ledger_now, remember_ledger
 from snugfast.usecases.telling import tell
-from snugfast.usecases.what_stands import ledger_now, remember_ledger
 from snugfast.usecases.workshop import Workshop
 
 if TYPE_CHECKING:

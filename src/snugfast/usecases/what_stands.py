@@ -11,57 +11,27 @@ from typing import TYPE_CHECKING
 from uuid import UUID
 
 from snugfast.core.errors import NotKnown
-from snugfast.records.entries import Entry, Withdrawn, subjects
-from snugfast.records.ledger import CarRecord, ChargerRecord, Ledger, PackRecord, fold
-from snugfast.records.ledger_form import ledger_bytes, ledger_from
+from snugfast.records.entries import Entry, subjects
+from snugfast.records.ledger import CarRecord, ChargerRecord, Ledger, PackRecord
 from snugfast.records.standing import standing
+from snugfast.usecases.ledger_kept import ledger_now, only_further, put_ledger
 from snugfast.usecases.workshop import Workshop
 
 if TYPE_CHECKING:
     from snugfast.records.store.reads import Reads
-    from snugfast.records.store.store import Work
     from snugfast.usecases.story import Story
 
-LEDGER, BELIEFS = "ledger", "beliefs"
-WHOLE_WORKSHOP = UUID(int=0)
-LEDGER_FORM = "5"
-FOLDED_ANEW_AFTER = 20  # entries
+__all__ = [
+    "beliefs_about",
+    "car_called",
+    "charger_called",
+    "family",
+    "ledger_now",
+    "pack_called",
+    "remember",
+]
 
-
-def ledger_now(reads: Reads) -> Ledger:
-    """Cars, packs, parts, settings and habits as they stand."""
-    kept = reads.projection(LEDGER, WHOLE_WORKSHOP)
-    if kept is None or kept.fingerprint != LEDGER_FORM:
-        return fold(_standing(row.entry for row in reads.entries_after(0)))
-    since = [row.entry for row in reads.entries_after(kept.position)]
-    ledger = ledger_from(kept.payload)
-    if _only_further(since, ledger.last_order):
-        return fold(sorted(since, key=lambda entry: entry.order), ledger)
-    return fold(_standing(row.entry for row in reads.entries_after(0)))
-
-
-def remember_ledger(work: Work) -> None:
-    """Keep the ledger as this piece of work leaves it, so that the next question need not fold far.
-
-    A few entries that only add to the end are left to be folded then; a late one, a correction or a
-    withdrawal would have the whole journal folded at every question, and so is kept at once.
-    """
-    kept = work.reads.projection(LEDGER, WHOLE_WORKSHOP)
-    if kept is not None and kept.fingerprint == LEDGER_FORM:
-        since = [row.entry for row in work.reads.entries_after(kept.position)]
-        if len(since) < FOLDED_ANEW_AFTER and _only_further(since, ledger_from(kept.payload).last_order):
-            return
-    _put_ledger(work)
-
-
-def _put_ledger(work: Work) -> None:
-    work.projections.put(
-        LEDGER,
-        WHOLE_WORKSHOP,
-        position=work.reads.position(),
-        fingerprint=LEDGER_FORM,
-        payload=ledger_bytes(ledger_now(work.reads)),
-    )
+BELIEFS = "beliefs"
 
 
 def beliefs_about(workshop: Workshop, reads: Reads, ledger: Ledger, member: UUID) -> Story:
@@ -74,7 +44,7 @@ def beliefs_about(workshop: Workshop, reads: Reads, ledger: Ledger, member: UUID
     if kept is not None and kept.fingerprint == _fingerprint(workshop, members):
         story = story_from(kept.payload, workshop.facts, workshop.build, members)
         since = _since(reads, kept.position, members)
-        if _only_further(since, story.last_order):
+        if only_further(since, story.last_order):
             return _told(story, sorted(since, key=lambda entry: entry.order))
     about = (entry for entry in _standing(reads.entries_of(members)) if subjects(entry.fact) & members)
     return _told(Story(workshop.facts, workshop.build, members), about)
@@ -94,7 +64,7 @@ def remember(workshop: Workshop, position: int, stories: Iterable[Story]) -> Non
     with workshop.store.work() as work:
         if work.reads.position() != position:
             return
-        _put_ledger(work)
+        put_ledger(work)
         for member, story in further.items():
             mark = _fingerprint(workshop, story.members)
             work.projections.put(
@@ -152,16 +122,6 @@ def _names(noun: str, things: Iterable[CarRecord] | Iterable[PackRecord] | Itera
 
 def _standing(entries: Iterable[Entry]) -> tuple[Entry, ...]:
     return standing(entries).entries
-
-
-def _only_further(since: list[Entry], last: tuple[object, object] | None) -> bool:
-    """Whether the entries only add to the end: none late, none that corrects or withdraws."""
-    return all(
-        entry.replaces is None
-        and not isinstance(entry.fact, Withdrawn)
-        and (last is None or entry.order > last)
-        for entry in since
-    )
 
 
 def _since(reads: Reads, position: int, members: frozenset[UUID]) -> list[Entry]:

@@ -11,7 +11,8 @@ from sqlalchemy import ColumnElement, Connection, Select, func, or_, select, tru
 
 from snugfast.records.entries import Entry
 from snugfast.records.store import schema
-from snugfast.records.store.rows import Arrived, arrived, searchable
+from snugfast.records.store.kin import in_handfuls
+from snugfast.records.store.rows import Arrived, arrived, searchable, withdrawal_of
 
 _ENTRY = tuple(column for column in schema.entry.c if column.name not in ("withdraws", "words"))
 
@@ -118,6 +119,28 @@ class Reads:
             ahead = [row.id for row in rows if row.id not in found]
             found.update((row.id, row) for row in rows)
         return tuple(found.values())
+
+    def related(self, entries: Iterable[Entry]) -> tuple[Entry, ...]:
+        """These entries with all that they correct or withdraw and that does so to them, through others too.
+
+        As many as `standing` needs to judge them as it would with the whole journal.
+        """
+        entry = schema.entry.c
+        found = {one.id: one for one in entries}
+        ahead = list(found.values())
+        while ahead:
+            named = {other for one in ahead for other in (one.replaces, withdrawal_of(one)) if other}
+            asked = [*(one.id for one in ahead), *(named - found.keys())]
+            ahead = []
+            for some in in_handfuls(asked):
+                is_kin = or_(entry.id.in_(some), entry.replaces.in_(some), entry.withdraws.in_(some))
+                ahead += [row.entry for row in self._entries(_entries().where(is_kin))]
+            ahead = [one for one in ahead if found.setdefault(one.id, one) is one]
+        return tuple(found.values())
+
+    def entries_from(self, moment: datetime) -> tuple[Arrived, ...]:
+        """The entries that happened at that moment or later."""
+        return self._entries(_entries().where(schema.entry.c.happened_at >= moment))
 
     def entries_around(self, subjects: Iterable[UUID], since: datetime, until: datetime) -> tuple[Entry, ...]:
         """Of the entries about these cars and packs, those of a span of time, ends included, in replay order.
