@@ -1,7 +1,8 @@
 """Seasons of simulated cars.
 
 Authorities: *law* (the closed form of an alternating renewal process; perfect looking leaves fewest failures;
-the same seed gives the same season). The order of policies is held on the running-minute modes of the frozen table.
+the same seed gives the same season). The order of policies is held on the running-minute modes of the
+frozen table.
 """
 
 from __future__ import annotations
