@@ -55,6 +55,19 @@ def test_undo_withdraws_and_redo_brings_back(thread: Typed) -> None:
     assert "[withdrawn]" not in run
 
 
+def test_the_journal_narrows_down_and_shows_what_became_of_an_entry(thread: Typed) -> None:
+    thread("ran", "Bramble", "12", "--yes")
+    thread("undo")
+    thread("redo")
+    (run,) = json.loads(thread("journal", "--kind", "runs", "--json").out)
+    shown = thread("journal", "--show", run["mark"]).out.splitlines()
+    assert ["first said" in shown[-3], "taken back" in shown[-2], "brought back" in shown[-1]] == [True] * 3
+    assert all("Ada" in line for line in shown[-3:])
+    assert "Nothing fits that" in thread("journal", "--until", "2020-01-01").out
+    refused = thread("journal", "--kind", "submarines")
+    assert (refused.code, "There are: runs" in refused.err) == (2, True)
+
+
 def test_undoing_what_others_rest_on_says_so_and_waits(thread: Typed) -> None:
     thread("ran", "Bramble", "12", "--yes")
     joined = next(

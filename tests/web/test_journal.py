@@ -61,6 +61,21 @@ def test_undo_asks_and_redo_brings_back(client: TestClient, visit: Visit) -> Non
     assert "withdrawn" not in lines(visit("/journal?kind=runs"))[0].text
 
 
+def test_an_entry_shows_what_became_of_it(client: TestClient, visit: Visit) -> None:
+    visit("/undo").form("/journal/").send(client)
+    visit("/journal").form("/redo").send(client)
+    run = next(lines(visit("/journal?kind=runs"))[0].all("a")).attributes["href"]
+    chain = [node.text for node in visit(run).main.where("ol", class_="chain").all("li")]
+    assert ["first said" in chain[0], "taken back" in chain[1], "brought back" in chain[2]] == [True] * 3
+
+
+def test_days_narrow_it_down(visit: Visit) -> None:
+    every = len(lines(visit("/journal")))
+    assert len(lines(visit("/journal?since=2020-01-01&until=2099-12-31"))) == every
+    assert "Nothing in the journal fits that" in visit("/journal?until=2020-01-01").text
+    assert visit("/journal?since=soon").status == 422
+
+
 def test_redo_with_nothing_undone_says_so(client: TestClient, visit: Visit) -> None:
     refused = Page.of(visit("/journal").form("/redo").send(client))
     assert refused.status == 404

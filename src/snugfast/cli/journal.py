@@ -3,23 +3,48 @@
 from __future__ import annotations
 
 import sys
+from typing import TYPE_CHECKING
+from zoneinfo import ZoneInfo
 
 import click
 
 from snugfast.cli.doorway import Doorway, print_json
 
+if TYPE_CHECKING:
+    from snugfast.usecases.workshop import Workshop
+
 
 @click.command()
 @click.argument("words", nargs=-1)
 @click.option("--car", default="", help="Of one car only.")
+@click.option("--kind", default="", help="Of one kind only: runs, checks, failures, parts, work, …")
+@click.option("--since", default="", help="From this day on.")
+@click.option("--until", default="", help="Up to this day.")
 @click.option("--last", default=30, help="How many.")
+@click.option("--show", metavar="MARK", default="", help="One entry, with what replaced or took back what.")
 @click.option("--json", "as_json", is_flag=True, help="Print plain data.")
 @click.pass_obj
-def journal(doorway: Doorway, words: tuple[str, ...], car: str, last: int, as_json: bool) -> None:
+def journal(
+    doorway: Doorway,
+    words: tuple[str, ...],
+    car: str,
+    kind: str,
+    since: str,
+    until: str,
+    last: int,
+    show: str,
+    as_json: bool,
+) -> None:
     """What was logged, newest first; words narrow it down. The mark at the left names an entry."""
     from snugfast.usecases.journal_marks import journal_lines
 
-    lines = journal_lines(doorway.open(), text=" ".join(words), car=car, limit=last)
+    workshop = doorway.open()
+    if show:
+        _show(workshop, show, as_json)
+        return
+    lines = journal_lines(
+        workshop, text=" ".join(words), car=car, kind=kind, since=since, until=until, limit=last
+    )
     if as_json:
         print_json(lines)
         return
@@ -27,7 +52,31 @@ def journal(doorway: Doorway, words: tuple[str, ...], car: str, last: int, as_js
         state = f"  [{line.state}]" if line.state else ""
         click.echo(f"{line.mark}  {line.text}{state}")
     if not lines:
-        click.echo("Nothing yet." if not words and not car else "Nothing fits that.")
+        click.echo("Nothing fits that." if any((words, car, kind, since, until)) else "Nothing yet.")
+
+
+def _show(workshop: Workshop, mark: str, as_json: bool) -> None:
+    from snugfast.usecases.journal_marks import entry_marked
+    from snugfast.usecases.journal_page import entry_page
+    from snugfast.usecases.telling import mark_of
+
+    page = entry_page(workshop, entry_marked(workshop, mark).id)
+    if as_json:
+        chain = [{"does": link.does.value, "line": link.line} for link in page.chain]
+        print_json({"line": page.line, "typed": page.entry.typed, "chain": chain, "resting": page.resting})
+        return
+    click.echo(page.line.told)
+    if page.entry.typed:
+        click.echo(f"Typed: {page.entry.typed}")
+    for link in page.chain:
+        line = link.line
+        recorded = f"{line.recorded_at.astimezone(ZoneInfo(workshop.zone)):%Y-%m-%d %H:%M}"
+        state = f"  [{line.state}]" if line.state else ""
+        click.echo(f"  {mark_of(line.id)}  {recorded}, {line.author}, {link.does.value}: {line.told}{state}")
+    if page.resting_count:
+        click.echo(f"{_entries(page.resting_count)} on it, among them:")
+        for told in page.resting:
+            click.echo(f"  {told}")
 
 
 @click.command()

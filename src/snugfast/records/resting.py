@@ -10,6 +10,7 @@ from snugfast.records.entries import (
     ChargerAdded,
     Checked,
     Entry,
+    Fact,
     Failed,
     PackAdded,
     PartFitted,
@@ -20,6 +21,11 @@ from snugfast.records.entries import (
 )
 
 Spot = tuple[UUID, str]  # a car and a place in it
+
+
+def can_bear(fact: Fact) -> bool:
+    """Whether anything can rest on what an entry says, so that the rest need not be looked through."""
+    return isinstance(fact, CarAdded | PackAdded | ChargerAdded | PartFitted | PartMoved)
 
 
 def depends_on(entries: Iterable[Entry], entry_id: UUID) -> tuple[Entry, ...]:

@@ -10,13 +10,11 @@ from snugfast.facts.model import Facts
 from snugfast.records.entries import Broke, Done, Entry, Precision, Ran, Reading, Withdrawn
 from snugfast.records.ledger import Ledger
 from snugfast.records.standing import standing
+from snugfast.usecases.journal_filter import day_begins, day_ends, kinds_meant
 from snugfast.usecases.run_log import RunSaid
 from snugfast.usecases.telling import MARK_LENGTH, mark_of, tell, tell_when
 from snugfast.usecases.what_stands import car_called, ledger_now
 from snugfast.usecases.workshop import Workshop
-
-PAGE = 500
-
 
 @dataclass(frozen=True, slots=True)
 class JournalLine:
@@ -36,13 +34,10 @@ def entry_marked(workshop: Workshop, mark: str) -> Entry:
         raise BadInput(
             f"“{mark}” is not the mark of an entry.", "Marks stand at the left in: snugfast journal"
         )
-    before = None
     with workshop.store.reading() as reads:
-        while rows := reads.search(limit=PAGE, before=before):
-            for row in rows:
-                if row.entry.id.hex.endswith(wanted.replace("-", "")):
-                    return row.entry
-            before = (rows[-1].entry.happened_at, rows[-1].entry.id)
+        found = reads.entry_ending(wanted.replace("-", ""))
+    if found is not None:
+        return found.entry
     raise NotKnown(f"No entry has the mark “{mark}”.", "See: snugfast journal")
 
 
@@ -57,16 +52,33 @@ def newest_version(workshop: Workshop, entry: Entry) -> Entry:
 
 
 def journal_lines(
-    workshop: Workshop, *, text: str = "", car: str = "", kinds: tuple[str, ...] = (), limit: int = 30
+    workshop: Workshop,
+    *,
+    text: str = "",
+    car: str = "",
+    kind: str = "",
+    since: str = "",
+    until: str = "",
+    limit: int = 30,
 ) -> tuple[JournalLine, ...]:
-    """A page of the journal, newest first, withdrawn and corrected entries included and marked."""
+    """A page of the journal, newest first, withdrawn and corrected entries included and marked.
+
+    `kind` is a word of `KIND_WORDS`; the days `since` and `until` are included.
+    """
+    now, zone = workshop.now(), workshop.zone
     with workshop.store.reading() as reads:
         ledger = ledger_now(reads)
         subject = car_called(ledger, car).id if car else None
-        rows = reads.search(text=text, kinds=kinds, subject=subject, limit=limit)
+        rows = reads.search(
+            text=text,
+            kinds=kinds_meant(kind),
+            subject=subject,
+            since=day_begins(since, now=now, zone=zone),
+            until=day_ends(until, now=now, zone=zone),
+            limit=limit,
+        )
         names = {person.id: person.name or "somebody" for person in reads.people()}
-        kin = reads.changes_to(row.entry.id for row in rows)
-    found = standing([*(row.entry for row in rows), *kin])
+        found = standing(reads.related(row.entry for row in rows))
     return tuple(
         JournalLine(
             mark=mark_of(row.entry.id),

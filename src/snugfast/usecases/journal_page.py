@@ -5,15 +5,16 @@ from __future__ import annotations
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import datetime
+from enum import Enum
 from typing import TYPE_CHECKING
 from uuid import UUID
 
 from snugfast.core.errors import NotKnown
-from snugfast.records.entries import Entry, Ran, Withdrawn, subjects
+from snugfast.records.entries import Entry, Ran, Withdrawn
 from snugfast.records.ledger import Ledger
-from snugfast.records.resting import depends_on
 from snugfast.records.standing import Standing, standing
 from snugfast.records.store.rows import kind_of
+from snugfast.usecases.keeping import entries_resting_on
 from snugfast.usecases.telling import tell, tell_when
 from snugfast.usecases.what_stands import ledger_now
 from snugfast.usecases.workshop import Workshop
@@ -27,12 +28,26 @@ MOST_RESTING_TOLD = 12
 
 @dataclass(frozen=True, slots=True)
 class JournalAsked:
-    """Which part of the journal: words in it, of one car or pack, of some kinds, older than an entry."""
+    """Which part of the journal: words in it, of one car or pack, of some kinds, older than an entry.
+
+    `since` is included, `until` is not.
+    """
 
     text: str = ""
     subject: UUID | None = None
     kinds: tuple[str, ...] = ()
     before: UUID | None = None
+    since: datetime | None = None
+    until: datetime | None = None
+
+
+class Does(Enum):
+    """What an entry does to another one; the value says so in words."""
+
+    SAYS = "first said"
+    CORRECTS = "corrected"
+    TAKES_BACK = "taken back"
+    BRINGS_BACK = "brought back"
 
 
 @dataclass(frozen=True, slots=True)
@@ -65,13 +80,25 @@ class JournalPage:
 
 
 @dataclass(frozen=True, slots=True)
+class Link:
+    """One entry of a chain: what it did to another of them, and what it says."""
+
+    does: Does
+    line: Line
+
+
+@dataclass(frozen=True, slots=True)
 class EntryPage:
-    """One entry with what stands in its stead, what it stands for, and what rests on it."""
+    """One entry with what stands in its stead, what it stands for, and what rests on it.
+
+    `chain` is every version of it and all that took one back or brought it again, in the order of recording.
+    """
 
     entry: Entry
     line: Line
     corrected_by: Line | None
     corrects: Line | None
+    chain: tuple[Link, ...]
     resting: tuple[str, ...]
     resting_count: int
     ledger: Ledger
@@ -87,6 +114,8 @@ def journal_page(workshop: Workshop, asked: JournalAsked) -> JournalPage:
             kinds=asked.kinds,
             subject=asked.subject,
             limit=LINES + 1,
+            since=asked.since,
+            until=asked.until,
             before=(start.entry.happened_at, start.entry.id) if start else None,
         )
         entries = [row.entry for row in rows[:LINES]]
@@ -103,18 +132,18 @@ def entry_page(workshop: Workshop, entry_id: UUID) -> EntryPage:
         if found is None:
             raise NotKnown("There is no such entry in the journal.", "See: snugfast journal")
         entry = found.entry
-        kin = reads.entries_of(subjects(entry.fact)) or (entry,)
-        telling = _Telling(workshop, ledger, reads, [entry, *kin])
+        kin = sorted(reads.related([entry]), key=lambda one: (one.recorded_at, one.id))
+        telling = _Telling(workshop, ledger, reads, kin)
+        resting = entries_resting_on(reads, entry)
     by_id = {one.id: one for one in kin}
-    stands = telling.standing
-    resting = depends_on(kin, entry.id)
-    successor = by_id.get(stands.superseded.get(entry.id, entry.id))
+    successor = by_id.get(telling.standing.superseded.get(entry.id, entry.id))
     before = by_id.get(entry.replaces) if entry.replaces else None
     return EntryPage(
         entry=entry,
         line=telling.line(entry),
         corrected_by=telling.line(successor) if successor and successor is not entry else None,
         corrects=telling.line(before) if before else None,
+        chain=tuple(Link(_does(one, by_id), telling.line(one)) for one in kin),
         resting=tuple(tell(one, workshop.facts, ledger) for one in resting[:MOST_RESTING_TOLD]),
         resting_count=len(resting),
         ledger=ledger,
@@ -128,7 +157,7 @@ class _Telling:
         self.facts = workshop.facts
         self.ledger = ledger
         self.names = {person.id: person.name or "somebody" for person in reads.people()}
-        self.standing = _what_became(reads, entries)
+        self.standing = standing(reads.related(entries))
         self.withdrawn = _withdrawn_by(reads, entries)
 
     def line(self, entry: Entry) -> Line:
@@ -150,13 +179,12 @@ class _Telling:
         )
 
 
-def _what_became(reads: Reads, entries: Sequence[Entry]) -> Standing:
-    if not entries:
-        return standing(())
-    times = [entry.happened_at for entry in entries]
-    about = {member for entry in entries for member in subjects(entry.fact)} | {reads.workshop().id}
-    kin = reads.entries_around(about, min(times), max(times))
-    return standing({entry.id: entry for entry in (*kin, *entries)}.values())
+def _does(entry: Entry, by_id: Mapping[UUID, Entry]) -> Does:
+    if isinstance(entry.fact, Withdrawn):
+        target = by_id.get(entry.fact.entry)
+        takes_back_a_withdrawal = target is not None and isinstance(target.fact, Withdrawn)
+        return Does.BRINGS_BACK if takes_back_a_withdrawal else Does.TAKES_BACK
+    return Does.CORRECTS if entry.replaces else Does.SAYS
 
 
 def _withdrawn_by(reads: Reads, entries: Iterable[Entry]) -> Mapping[UUID, Entry]:

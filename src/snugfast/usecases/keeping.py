@@ -12,8 +12,9 @@ from snugfast.core.errors import NotKnown, RefusedAction, WrongData
 from snugfast.core.findings import Finding
 from snugfast.records.entries import Entry, PackCharged, Precision, Ran, Withdrawn, subjects
 from snugfast.records.ledger import Ledger, fold
+from snugfast.records.resting import can_bear, depends_on
 from snugfast.records.rules import LONGEST_RUN_MIN, contradictions
-from snugfast.records.standing import depends_on, standing
+from snugfast.records.standing import standing
 from snugfast.usecases.ledger_kept import ledger_now, remember_ledger
 from snugfast.usecases.telling import tell
 from snugfast.usecases.workshop import Workshop
@@ -93,8 +94,14 @@ def last_standing(workshop: Workshop) -> Entry:
 def resting_on(workshop: Workshop, entry: Entry) -> int:
     """How many later entries would not count without this one."""
     with workshop.store.reading() as reads:
-        kin = reads.entries_of(subjects(entry.fact))
-    return len(depends_on(standing(kin).entries, entry.id))
+        return len(entries_resting_on(reads, entry))
+
+
+def entries_resting_on(reads: Reads, entry: Entry) -> tuple[Entry, ...]:
+    """The standing entries that would not count without this one, in replay order."""
+    if not can_bear(entry.fact):
+        return ()
+    return depends_on(standing(reads.entries_of(subjects(entry.fact))).entries, entry.id)
 
 
 def redo(workshop: Workshop) -> Undone:
@@ -129,8 +136,7 @@ def withdraw(workshop: Workshop, entry_id: UUID, why: str = "") -> Undone:
             if before is None:
                 break
             told = before.entry
-        kin = work.reads.entries_of(subjects(told.fact))
-        resting = depends_on(standing(kin).entries, told.id)
+        resting = entries_resting_on(work.reads, told)
         ledger = ledger_now(work.reads)
         work.journal.add(workshop.entry(Withdrawn(entry_id, why)))
         remember_ledger(work)

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from datetime import datetime
 from uuid import UUID
 
-from sqlalchemy import ColumnElement, Connection, Select, func, or_, select, true, tuple_, union
+from sqlalchemy import ColumnElement, Connection, Select, String, cast, func, or_, select, true, tuple_, union
 
 from snugfast.records.entries import Entry
 from snugfast.records.store import schema
@@ -68,6 +68,18 @@ class Reads:
     def entry(self, entry_id: UUID) -> Arrived | None:
         """One entry, if it is there."""
         found = self._entries(_entries().where(schema.entry.c.id == entry_id))
+        return found[0] if found else None
+
+    def entry_ending(self, digits: str) -> Arrived | None:
+        """The newest entry whose identity ends with these hexadecimal digits, if there is one."""
+        entry = schema.entry.c
+        identity = func.replace(cast(entry.id, String), "-", "", type_=String)
+        found = self._entries(
+            _entries()
+            .where(identity.endswith(digits, autoescape=True))
+            .order_by(entry.happened_at.desc(), entry.id.desc())
+            .limit(1)
+        )
         return found[0] if found else None
 
     def entries_with(self, ids: Iterable[UUID]) -> tuple[Arrived, ...]:

@@ -11,6 +11,7 @@ from fastapi import APIRouter, Form, Query, Request
 from fastapi.responses import Response
 from pydantic import BaseModel
 
+from snugfast.usecases.journal_filter import KIND_WORDS, day_begins, day_ends
 from snugfast.usecases.journal_page import EntryPage as Told
 from snugfast.usecases.journal_page import JournalAsked, JournalPage, Line, entry_page, journal_page
 from snugfast.usecases.keeping import last_standing, redo, withdraw
@@ -21,27 +22,6 @@ from snugfast.web.showing import show, to
 
 pages = APIRouter()
 
-KIND_WORDS = {
-    "runs": ("ran", "caught_up"),
-    "checks": ("checked",),
-    "failures": ("failed",),
-    "parts": ("part_fitted", "part_moved"),
-    "work": ("work_done", "treatment_done", "setting_changed", "came_back", "laid_up", "woken_up"),
-    "cars and packs": ("car_added", "build_changed", "car_left", "pack_added", "pack_left"),
-    "pack care": (
-        "pack_looked",
-        "pack_hurt",
-        "pack_cleared",
-        "pack_charged",
-        "pack_measured",
-        "pack_stands",
-        "charger_added",
-        "charger_left",
-    ),
-    "settings": ("settings_chosen",),
-    "taken back": ("withdrawn",),
-}
-
 
 class FilterForm(BaseModel):
     """What part of the journal is wanted; all of it stands in the address."""
@@ -49,10 +29,23 @@ class FilterForm(BaseModel):
     words: str = ""
     about: str = ""
     kind: str = ""
+    since: str = ""
+    until: str = ""
     before: str = ""
 
-    def asked(self) -> JournalAsked:
-        return JournalAsked(self.words, _uuid(self.about), KIND_WORDS.get(self.kind, ()), _uuid(self.before))
+    @property
+    def narrows(self) -> bool:
+        return any((self.words, self.about, self.kind, self.since, self.until))
+
+    def asked(self, workshop: Workshop) -> JournalAsked:
+        return JournalAsked(
+            text=self.words,
+            subject=_uuid(self.about),
+            kinds=KIND_WORDS.get(self.kind, ()),
+            before=_uuid(self.before),
+            since=day_begins(self.since, now=workshop.now(), zone=workshop.zone),
+            until=day_ends(self.until, now=workshop.now(), zone=workshop.zone),
+        )
 
     def older(self, before: UUID) -> str:
         said = {**self.model_dump(), "before": str(before)}
@@ -89,6 +82,15 @@ class JournalView:
 
 
 @dataclass(frozen=True, slots=True)
+class LinkView:
+    """One entry of a chain: what it did, when it was recorded, and what it says."""
+
+    does: str
+    recorded: str
+    line: Line
+
+
+@dataclass(frozen=True, slots=True)
 class EntryView:
     """One entry, with what may be done about it."""
 
@@ -97,6 +99,7 @@ class EntryView:
     recorded: str
     corrects: Line | None
     corrected_by: Line | None
+    chain: tuple[LinkView, ...]
     resting: tuple[str, ...]
     resting_more: int
 
@@ -108,6 +111,10 @@ class EntryView:
             recorded=day_and_time(told.entry.recorded_at, workshop.zone),
             corrects=told.corrects,
             corrected_by=told.corrected_by,
+            chain=tuple(
+                LinkView(link.does.value, day_and_time(link.line.recorded_at, workshop.zone), link.line)
+                for link in told.chain
+            ),
             resting=told.resting,
             resting_more=told.resting_count - len(told.resting),
         )
@@ -121,7 +128,7 @@ class WithdrawForm(BaseModel):
 
 @pages.get("/journal")
 def read(request: Request, workshop: TheWorkshop, form: Annotated[FilterForm, Query()]) -> Response:
-    page = JournalView.of(form, journal_page(workshop, form.asked()))
+    page = JournalView.of(form, journal_page(workshop, form.asked(workshop)))
     return show(request, "journal.html", page, title="Journal", here="journal")
 
 
