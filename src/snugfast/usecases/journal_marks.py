@@ -16,6 +16,7 @@ from snugfast.usecases.telling import MARK_LENGTH, mark_of, tell, tell_when
 from snugfast.usecases.what_stands import car_called, ledger_now
 from snugfast.usecases.workshop import Workshop
 
+
 @dataclass(frozen=True, slots=True)
 class JournalLine:
     """One entry as the journal shows it. `state` is “”, “corrected” or “withdrawn”."""
