@@ -24,7 +24,7 @@ from snugfast.records.ledger import Ledger, fold
 from snugfast.records.ledger_form import ledger_bytes
 from snugfast.records.standing import standing
 from snugfast.records.store import Store
-from snugfast.usecases import ledger_kept
+from snugfast.usecases import ledger_kept, what_stands
 from snugfast.usecases.bench_answers import FoundSaid, draft_found
 from snugfast.usecases.cars import draft_fitted, draft_moved
 from snugfast.usecases.hand_over import Everything, hand_over, take_in
@@ -50,6 +50,7 @@ class TwoBenches(RuleBasedStateMachine):
 
     def __init__(self) -> None:
         super().__init__()
+        self.sheets_kept = [True, True]
         self.touched = {0, 1}  # since what is worked out was last held against a fresh replay
         self.clocks = [Clock(), Clock()]
         self.clocks[1].on(microseconds=500)  # so that no two entries ever happen at one moment
@@ -129,15 +130,10 @@ class TwoBenches(RuleBasedStateMachine):
         if again:
             self.attempt(side, redo)
 
-    @rule(side=sides)
-    def remember_what_was_worked_out(self, side: int) -> None:
-        """As a sheet does; it changes nothing but how far the next question has to go."""
-        self.touched.add(side)
-        bench = self.benches[side]
-        with bench.store.reading() as reads:
-            ledger, position = ledger_now(reads), reads.position()
-            stories = [beliefs_about(bench, reads, ledger, one) for one in families(ledger)]
-        remember(bench, position, stories)
+    @rule(side=sides, kept=st.booleans())
+    def sheets_are_asked_for_or_not(self, side: int, kept: bool) -> None:
+        """What a sheet works out is kept; it changes nothing but how far the next question has to go."""
+        self.sheets_kept[side] = kept
 
     @rule(side=sides)
     def rebuild(self, side: int) -> None:
@@ -195,8 +191,10 @@ class TwoBenches(RuleBasedStateMachine):
     def worked_out(self, side: int) -> Worked:
         bench = self.benches[side]
         with bench.store.reading() as reads:
-            ledger = ledger_now(reads)
+            ledger, position = ledger_now(reads), reads.position()
             stories = {one: beliefs_about(bench, reads, ledger, one) for one in families(ledger)}
+        if self.sheets_kept[side]:
+            remember(bench, position, stories.values())
         return as_bytes(ledger, stories)
 
     def fresh(self, side: int) -> Worked:
@@ -227,9 +225,10 @@ def as_bytes(ledger: Ledger, stories: dict[UUID, Story]) -> Worked:
 
 @pytest.fixture(autouse=True)
 def kept_often(monkeypatch: pytest.MonkeyPatch) -> None:
-    """The ledgers are kept after so few entries that short stories go every way there is."""
+    """Ledgers and stories are kept after so few entries that short stories go every way there is."""
     monkeypatch.setattr(ledger_kept, "FOLDED_ANEW_AFTER", 2)
-    monkeypatch.setattr(ledger_kept, "EARLIER_BY", 3)
+    monkeypatch.setattr(ledger_kept, "EARLIER_BY", 1)
+    monkeypatch.setattr(what_stands, "EARLIER_BY", 1)
 
 
 @pytest.mark.slow

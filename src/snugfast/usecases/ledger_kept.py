@@ -25,7 +25,7 @@ LEDGER, EARLIER = "ledger", "earlier ledger"
 WHOLE_WORKSHOP = UUID(int=0)
 LEDGER_FORM = "4"
 FOLDED_ANEW_AFTER = 20  # entries
-EARLIER_BY = 300  # entries that stand after the earlier ledger when it is kept
+EARLIER_BY = 300  # entries that stand after an earlier ledger, or an earlier story, when it is kept
 
 
 def ledger_now(reads: Reads) -> Ledger:
@@ -98,7 +98,7 @@ def _earlier_and_rest(reads: Reads) -> tuple[Ledger, tuple[Entry, ...]]:
     if kept is not None and (last := kept[0].last_order) is not None:
         ledger, position = kept
         if all(entry.order > last for entry in reads.related(_since(reads, position))):
-            after = [row.entry for row in reads.entries_from(last[0]) if row.entry.order > last]
+            after = [entry for entry in reads.entries_from(last[0]) if entry.order > last]
             stands = standing(reads.related(after)).entries
             return ledger, tuple(entry for entry in stands if entry.order > last)
     return Ledger(), standing(row.entry for row in reads.entries_after(0)).entries

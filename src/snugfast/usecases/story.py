@@ -153,6 +153,7 @@ class Story:
         self.untreated: dict[tuple[UUID, str], Open] = {}
         self.last_order: tuple[datetime, bytes] | None = None
         self.told_further = False
+        self.earlier = b""  # this story as it was some hundreds of entries ago, when it was told anew
         self.number: dict[Row, int] = {}
         self._scopes: dict[UUID, Scope] = {}
 

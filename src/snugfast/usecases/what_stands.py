@@ -1,7 +1,8 @@
 """What stands now, worked out from the journal: the ledger, and the beliefs about a car or a pack.
 
 Both are projections. What was worked out last time is taken further by the entries that came since; when one
-of them is late, corrects or withdraws, it is worked out anew from the whole journal, with the same outcome.
+of them is late, corrects or withdraws, it is worked out anew from an earlier one or, when that is touched
+too, from the whole journal, with the same outcome.
 """
 
 from __future__ import annotations
@@ -14,7 +15,7 @@ from snugfast.core.errors import NotKnown
 from snugfast.records.entries import Entry, subjects
 from snugfast.records.ledger import CarRecord, ChargerRecord, Ledger, PackRecord
 from snugfast.records.standing import standing
-from snugfast.usecases.ledger_kept import ledger_now, only_further, put_ledger
+from snugfast.usecases.ledger_kept import EARLIER_BY, ledger_now, only_further, put_ledger
 from snugfast.usecases.workshop import Workshop
 
 if TYPE_CHECKING:
@@ -31,23 +32,19 @@ __all__ = [
     "remember",
 ]
 
-BELIEFS = "beliefs"
+BELIEFS, EARLIER_BELIEFS = "beliefs", "earlier beliefs"
 
 
 def beliefs_about(workshop: Workshop, reads: Reads, ledger: Ledger, member: UUID) -> Story:
     """The story of a car (with those it has swapped parts with) or of a pack, told up to the last entry."""
-    from snugfast.usecases.story import Story  # brings NumPy with it, which logging a run does not need
-    from snugfast.usecases.story_form import story_from
-
     members = family(ledger, member)
-    kept = reads.projection(BELIEFS, min(members))
-    if kept is not None and kept.fingerprint == _fingerprint(workshop, members):
-        story = story_from(kept.payload, workshop.facts, workshop.build, members)
-        since = _since(reads, kept.position, members)
+    kept = _kept_story(workshop, reads, BELIEFS, members)
+    if kept is not None:
+        story, position = kept
+        since = _since(reads, position, members)
         if only_further(since, story.last_order):
             return _told(story, sorted(since, key=lambda entry: entry.order))
-    about = (entry for entry in _standing(reads.entries_of(members)) if subjects(entry.fact) & members)
-    return _told(Story(workshop.facts, workshop.build, members), about)
+    return _told_anew(workshop, reads, members)
 
 
 def remember(workshop: Workshop, position: int, stories: Iterable[Story]) -> None:
@@ -67,9 +64,9 @@ def remember(workshop: Workshop, position: int, stories: Iterable[Story]) -> Non
         put_ledger(work)
         for member, story in further.items():
             mark = _fingerprint(workshop, story.members)
-            work.projections.put(
-                BELIEFS, member, position=position, fingerprint=mark, payload=story_bytes(story)
-            )
+            for name, payload in ((BELIEFS, story_bytes(story)), (EARLIER_BELIEFS, story.earlier)):
+                if payload:
+                    work.projections.put(name, member, position=position, fingerprint=mark, payload=payload)
         work.commit()
 
 
@@ -122,6 +119,51 @@ def _names(noun: str, things: Iterable[CarRecord] | Iterable[PackRecord] | Itera
 
 def _standing(entries: Iterable[Entry]) -> tuple[Entry, ...]:
     return standing(entries).entries
+
+
+def _told_anew(workshop: Workshop, reads: Reads, members: frozenset[UUID]) -> Story:
+    """The story from an earlier one, else from the beginning; one some entries back is set aside."""
+    from snugfast.usecases.story_form import story_bytes
+
+    story, rest = _earlier_and_rest(workshop, reads, members)
+    if len(rest) > 2 * EARLIER_BY:
+        earlier = story_bytes(_told(story, rest[:-EARLIER_BY]))
+        rest = rest[-EARLIER_BY:]
+        story.earlier = earlier
+    return _told(story, rest)
+
+
+def _earlier_and_rest(
+    workshop: Workshop, reads: Reads, members: frozenset[UUID]
+) -> tuple[Story, tuple[Entry, ...]]:
+    """An earlier story and what stands after it; an untold one and everything, when none holds.
+
+    It holds when nothing that came since is, or touches, an entry that it was told from or passed over.
+    """
+    from snugfast.usecases.story import Story  # brings NumPy with it, which logging a run does not need
+
+    kept = _kept_story(workshop, reads, EARLIER_BELIEFS, members)
+    if kept is not None and (last := kept[0].last_order) is not None:
+        story, position = kept
+        if all(entry.order > last for entry in reads.related(_since(reads, position, members))):
+            after = [entry for entry in reads.entries_from(last[0], members) if entry.order > last]
+            stands = _standing(reads.related(after))
+            return story, tuple(e for e in stands if e.order > last and subjects(e.fact) & members)
+    stands = _standing(reads.entries_of(members))
+    return Story(workshop.facts, workshop.build, members), tuple(
+        e for e in stands if subjects(e.fact) & members
+    )
+
+
+def _kept_story(
+    workshop: Workshop, reads: Reads, name: str, members: frozenset[UUID]
+) -> tuple[Story, int] | None:
+    from snugfast.usecases.story_form import story_from
+
+    kept = reads.projection(name, min(members))
+    if kept is None or kept.fingerprint != _fingerprint(workshop, members):
+        return None
+    return story_from(kept.payload, workshop.facts, workshop.build, members), kept.position
 
 
 def _since(reads: Reads, position: int, members: frozenset[UUID]) -> list[Entry]:

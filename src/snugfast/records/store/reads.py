@@ -150,9 +150,13 @@ class Reads:
             ahead = [one for one in ahead if found.setdefault(one.id, one) is one]
         return tuple(found.values())
 
-    def entries_from(self, moment: datetime) -> tuple[Arrived, ...]:
-        """The entries that happened at that moment or later."""
-        return self._entries(_entries().where(schema.entry.c.happened_at >= moment))
+    def entries_from(self, moment: datetime, subjects: Collection[UUID] = ()) -> tuple[Entry, ...]:
+        """What happened at that moment or later; about any of these cars and packs, if some are named."""
+        entry, link = schema.entry.c, schema.entry_subject.c
+        asked = _entries().where(entry.happened_at >= moment)
+        if subjects:
+            asked = asked.where(entry.id.in_(select(link.entry).where(link.subject.in_(list(subjects)))))
+        return tuple(row.entry for row in self._entries(asked))
 
     def entries_around(self, subjects: Iterable[UUID], since: datetime, until: datetime) -> tuple[Entry, ...]:
         """Of the entries about these cars and packs, those of a span of time, ends included, in replay order.
