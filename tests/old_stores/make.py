@@ -26,7 +26,7 @@ def identity(number: int) -> UUID:
     return compose(1_775_900_000_000 + number, number.to_bytes(10, "big"))
 
 
-CAR, SECOND_CAR, PACK, MOTOR = (identity(number) for number in (901, 902, 903, 904))
+CAR, SECOND_CAR, PACK, MOTOR, CHARGER = (identity(number) for number in (901, 902, 903, 904, 905))
 
 TOLD: tuple[Fact, ...] = (
     words.CarAdded(
@@ -67,6 +67,26 @@ TOLD: tuple[Fact, ...] = (
     words.SettingsChosen({"minute": 0.4, "currency": "EUR"}),
     words.Withdrawn(identity(4), "the other car"),
     words.CarLeft(SECOND_CAR, "sold"),
+    words.ChargerAdded(
+        CHARGER, "Two-way charger", 2, 10.0, 200.0, 300.0, True, False, words.Money(8990, "EUR")
+    ),
+    words.PackCharged(PACK, words.Finish.STORAGE, -1.2, 2.5, 35.0, CHARGER, (3.84, 3.85, 3.84)),
+    words.PackMeasured(PACK, (3.83, 3.84, 3.83), 60.0, (0.0041, 0.0043, 0.0042), "charger", 21.5),
+    words.PackLooked(PACK, (words.PackHarm.DENTED,), "a corner"),
+    words.PackHurt(PACK, (words.PackHarm.EJECTED,), 48.0, CAR, "over the kerb"),
+    words.PackCleared(PACK, (words.PackHarm.EJECTED,), "the maker's instructions"),
+    words.PackStands(PACK, words.Stands.PLUGGED_SWITCH_OFF, CAR, 18.0),
+    words.Measured(
+        CAR,
+        words.Trial.FREE_SPIN,
+        "spur",
+        (words.Reading("time", 4.5, "s", typed="4.5 s"),),
+        {"from_rpm": 9000.0, "note": "größer"},
+        True,
+    ),
+    words.LaidUp(SECOND_CAR, "for the winter"),
+    words.WokenUp(SECOND_CAR),
+    words.ChargerLeft(CHARGER, "lent"),
     words.PackLeft(PACK, "puffed up"),
 )
 
