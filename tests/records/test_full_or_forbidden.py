@@ -21,6 +21,9 @@ from collections.abc import Callable
 from pathlib import Path
 from typing import Any
 
+from click.testing import CliRunner
+
+from snugfast.cli.main import snugfast
 from snugfast.core.errors import SnugfastError
 from snugfast.core.ids import compose
 from snugfast.exchange.archive import write_archive
@@ -32,7 +35,7 @@ from snugfast.records.store.restoring import restore
 from snugfast.usecases.backups import back_up_now
 from snugfast.usecases.hand_over import hand_over
 from snugfast.usecases.workshop import Workshop
-from tests.records.making import clock, ran
+from tests.records.making import ME, car_added, clock, ran
 
 ROOT = Path(__file__).parents[2]
 SMALL_BYTES = 600 * 1024
@@ -68,7 +71,10 @@ def test_a_full_disk_keeps_nothing_harms_nothing_and_says_so(tmp_path: Path) -> 
 def test_what_may_not_be_written_is_read_and_refused_in_words(tmp_path: Path) -> None:
     told = in_a_process("lock_up", tmp_path)
     for where in ("file", "folder"):
-        assert told[where].pop("reading") == 1
+        assert told[where].pop("reading") == 2
+        typed = told[where].pop("typed")
+        assert "Grey truck ran 12 min" in typed
+        assert "The day's backup was not taken" in typed
         for what, sentence in told[where].items():
             assert "right to write" in sentence or "read and write" in sentence, (where, what, sentence)
     assert "read" in told["unreadable"]
@@ -109,7 +115,10 @@ def lock_up(folder: Path) -> Told:
     told: Told = {}
     with Store.create(file_url(file), clock=clock) as store:
         store.back_up(earlier)
-        keep(store, 0, 1)
+        with store.work() as work:
+            work.people.add(ME, "Ada")
+            work.journal.add_all((car_added(0), ran(1)))
+            work.commit()
     content = file.read_bytes()
     if os.geteuid() == 0:
         give_up_root_s_rights()
@@ -120,6 +129,7 @@ def lock_up(folder: Path) -> Told:
             told[where] = {"keeping": attempt_to_keep(store), **all_else_that_writes(store, earlier)}
             with store.reading() as reads:
                 told[where]["reading"] = len(reads.entries_after(0))
+        told[where]["typed"] = CliRunner().invoke(snugfast, ["--workshop", str(file), "journal"]).output
     file.chmod(0)
     told["unreadable"] = refusal(lambda: Store.open(file_url(file), clock=clock))
     folder.chmod(0o755)
@@ -130,7 +140,7 @@ def lock_up(folder: Path) -> Told:
 
 
 def attempt_to_keep(store: Store) -> str:
-    return refusal(lambda: keep(store, 1, 2))
+    return refusal(lambda: keep(store, 2, 3))
 
 
 def all_else_that_writes(store: Store, earlier: Path) -> Told:
