@@ -12,6 +12,7 @@ from snugfast.cli.doorway import Doorway, keep_after_echo
 @click.argument("place")
 @click.option("--part", default="", help="What was fitted, when it differs from the build.")
 @click.option("--at", "spots", multiple=True, help="Which of several like places; all when not said.")
+@click.option("--size", "sizes", multiple=True, help="A size that differs from the build: teeth_count=17.")
 @click.option("--spent", default="", help="What it cost.")
 @click.option("--second-hand", is_flag=True, help="It was used before.")
 @click.option("--when", default="", help="When; now when not said.")
@@ -24,18 +25,30 @@ def fitted(
     place: str,
     part: str,
     spots: tuple[str, ...],
+    sizes: tuple[str, ...],
     spent: str,
     second_hand: bool,
     when: str,
     yes: bool,
     as_json: bool,
 ) -> None:
-    """Log a part fitted: snugfast fitted Bramble “wheel bearings” --at “front left” --spent 3.20"""
+    """Log a part fitted: snugfast fitted Bramble “wheel bearings” --at “front left” --spent 3.20
+
+    What the part says of itself goes into the build: snugfast fitted Bramble pinion --part “pinion, 17 teeth”
+    """
     from snugfast.usecases.cars import draft_fitted
 
     workshop = doorway.open()
     draft = draft_fitted(
-        workshop, car, place, part=part, spots=spots, spent=spent, second_hand=second_hand, when=when
+        workshop,
+        car,
+        place,
+        part=part,
+        spots=spots,
+        sizes=sizes,
+        spent=spent,
+        second_hand=second_hand,
+        when=when,
     )
     keep_after_echo(workshop, draft, yes=yes, as_json=as_json)
 

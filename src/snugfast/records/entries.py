@@ -350,7 +350,8 @@ class Failed:
 class PartFitted:
     """A part went into a place: new (fresh clock) unless it came with a history.
 
-    `spots` empty means all of the place. `event` names what else the work amounts to ("pinion changed").
+    `spots` empty means all of the place. `sizes` holds those that differ from the build, which has them from
+    then on; they need all of the place.
     """
 
     car: UUID
@@ -360,6 +361,7 @@ class PartFitted:
     spots: tuple[str, ...] = ()
     spent: Money | None = None
     second_hand: bool = False
+    sizes: Mapping[str, Any] = field(default_factory=dict)
 
 
 @dataclass(frozen=True, slots=True)

@@ -231,8 +231,9 @@ class _Folding:
                 self.cars[car.id] = replace(car, left_at=entry.happened_at)
             case SettingChanged(name=name, value=value):
                 self.cars[car.id] = replace(car, settings={**car.settings, name: value})
-            case PartFitted(place=place, part=part, spots=spots) if not spots:
-                self.cars[car.id] = replace(car, parts={**car.parts, place: part})
+            case PartFitted(place=place, part=part, spots=spots) as fact if not spots:
+                build = build_with(car.build, fact)
+                self.cars[car.id] = replace(car, build=build, parts={**car.parts, place: part})
             case Checked() as fact:
                 looked = {**car.last_checked, checked_key(fact.check, fact.pack): entry.happened_at}
                 self.cars[car.id] = replace(car, last_checked=looked)
@@ -298,6 +299,19 @@ def _new_car(entry: Entry, fact: CarAdded) -> CarRecord:
         added_at=entry.happened_at,
         parts=parts_of(fact.car, fact.build, fact.car, {}),
     )
+
+
+def build_with(build: Mapping[str, Any], fitted: PartFitted) -> Mapping[str, Any]:
+    """The build after a part was fitted: where the part brought sizes of its own, its place has them now."""
+    if not fitted.sizes or fitted.spots:
+        return build
+    return {**build, "place": [_place_with(place, fitted) for place in build.get("place", ())]}
+
+
+def _place_with(place: Mapping[str, Any], fitted: PartFitted) -> Mapping[str, Any]:
+    if place["key"] != fitted.place:
+        return place
+    return {**place, "part": fitted.name, "sizes": {**place.get("sizes", {}), **fitted.sizes}}
 
 
 def parts_of(car: UUID, build: Mapping[str, Any], root: UUID, known: Mapping[str, UUID]) -> dict[str, UUID]:

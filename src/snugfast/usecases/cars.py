@@ -19,8 +19,9 @@ from snugfast.records.entries import (
     PartMoved,
     WorkDone,
 )
-from snugfast.records.ledger import CarRecord
+from snugfast.records.ledger import CarRecord, build_with
 from snugfast.records.moments import read_moment
+from snugfast.usecases.part_sizes import sizes_of_part
 from snugfast.usecases.run_log import Draft, read_money
 from snugfast.usecases.what_stands import car_called, ledger_now
 from snugfast.usecases.wording import find_place, nearest_way_out, read_choice, read_spot
@@ -111,12 +112,17 @@ def draft_fitted(
     *,
     part: str = "",
     spots: tuple[str, ...] = (),
+    sizes: tuple[str, ...] = (),
     spent: str = "",
     second_hand: bool = False,
     when: str = "",
     id: UUID | None = None,
 ) -> Draft:
-    """The entries of a part fitted: the part, and the radio work it amounts to where it does."""
+    """The entries of a part fitted: the part, and the radio work it amounts to where it does.
+
+    `sizes` are those that differ, as typed (“teeth_count=17”); what the part's own words say of its teeth or
+    of the outside of a tyre need not be typed twice.
+    """
     with workshop.store.reading() as reads:
         ledger = ledger_now(reads)
     car = car_called(ledger, car_name)
@@ -131,7 +137,9 @@ def draft_fitted(
         spots=tuple(read_spot(spot, place) for spot in spots),
         spent=read_money(spent, ledger) if spent.strip() else None,
         second_hand=second_hand,
+        sizes=sizes_of_part(workshop.facts, place, part, sizes, some_only=bool(spots)),
     )
+    workshop.build(build_with(car.build, fact))  # refuses sizes that no standard knows
     fitted = workshop.entry(fact, happened_at=moment.at, precision=moment.precision, id=id)
     entries = [fitted]
     if workshop.facts.roles[place.role].notch == RADIO_NOTCH:

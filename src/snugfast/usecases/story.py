@@ -40,7 +40,7 @@ from snugfast.records.entries import (
     WorkDone,
     subjects,
 )
-from snugfast.records.ledger import WET_ENOUGH, parts_of
+from snugfast.records.ledger import WET_ENOUGH, build_with, parts_of
 from snugfast.upkeep.beliefs import BeliefBank
 from snugfast.upkeep.mode_law import ModeLaw, Start, UnknownExposure
 from snugfast.usecases.applies import car_modes, opening, pack_modes
@@ -540,6 +540,9 @@ class Story:
         place = here.build.place(fact.place)
         if place is None:
             return
+        if fact.sizes:
+            document = build_with(here.document, fact)
+            self.cars[fact.car] = replace(here, document=document, build=self.read(document))
         if fact.spots:
             self._fitted_some(fact, place)
         else:

@@ -133,7 +133,7 @@ class _Teller:
                 at = f" ({', '.join(spots)})" if spots else ""
                 paid = f" for {tell_money(spent)}" if spent else ""
                 state = "second-hand" if fitted.second_hand else "new"
-                return f"{self._car(car)}: {name}{at} fitted, {state}{paid}."
+                return f"{self._car(car)}: {name}{at} fitted, {state}{paid}{self._brought(fitted)}."
             case PartMoved() as moved:
                 giver, taker = self._car(moved.from_car), self._car(moved.to_car)
                 place = self._place(moved.from_car, moved.from_place)
@@ -257,6 +257,15 @@ class _Teller:
         spot = f", {broke.spot}" if broke.spot else ""
         return f"broke: {name}{spot}, {broke.done.value}"
 
+    def _brought(self, fitted: PartFitted) -> str:
+        """The sizes that the build has from then on."""
+        if not fitted.sizes:
+            return ""
+        sizes = (
+            f"{self.facts.size_names.get(key, key)} {_size(value)}" for key, value in fitted.sizes.items()
+        )
+        return f"; the build says so from now on: {_and(sizes)}"
+
     def _car(self, car: UUID) -> str:
         return self.ledger.cars[car].name if car in self.ledger.cars else "a car that is not here"
 
@@ -319,6 +328,10 @@ def _span(minutes: float) -> str:
 
 def _because(words: str) -> str:
     return f": {words}" if words else ""
+
+
+def _size(value: object) -> str:
+    return f"{value:g}" if isinstance(value, float) else str(value)
 
 
 def _local_day(at: datetime, zone: str) -> str:

@@ -35,6 +35,7 @@ class FittedForm(BaseModel):
     id: UUID | None = None
     part: str = ""
     spot: list[str] = []
+    sizes: str = ""
     spent: str = ""
     second_hand: bool = False
     when: str = ""
@@ -87,6 +88,7 @@ def log_fitted(
             place_key,
             part=form.part,
             spots=tuple(form.spot),
+            sizes=tuple(size for size in form.sizes.split(",") if size.strip()),
             spent=form.spent,
             second_hand=form.second_hand,
             when=form.when,
