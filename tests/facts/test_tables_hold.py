@@ -8,6 +8,8 @@ from __future__ import annotations
 import re
 from collections import Counter
 from collections.abc import Iterator
+from dataclasses import replace
+from itertools import product
 from pathlib import Path
 
 import pytest
@@ -17,7 +19,8 @@ from snugfast.facts.builds import is_number
 from snugfast.facts.load import load_facts, read_table
 from snugfast.facts.model import Access, Arrival, Build, Check, Clock, Facts, Gate, Mode, Moment, Place
 from snugfast.facts.texts import access_texts, check_texts, filled, unresolved
-from snugfast.facts.upkeep_rows import GROUNDS, WETNESS
+from snugfast.facts.upkeep_rows import CHEMISTRIES, GROUNDS, WETNESS
+from snugfast.physics.chemistry import Chemistry
 from snugfast.records.entries import Ground, Wet
 
 # ISO 4762 (cap), ISO 7380-1 (button), ISO 10642 (countersunk), ISO 4026 to 4029 (set screws), ISO 4032
@@ -373,12 +376,29 @@ def test_answers_point_at_modes_the_check_covers(facts: Facts) -> None:
 
 
 def test_a_word_means_one_mode_at_one_role_of_a_build(facts: Facts) -> None:
-    """“loose” may stand for three modes of the pinion screw, of which a build can have one."""
-    for build in facts.starters.values():
-        modes = {mode.key: mode for mode in modes_of(facts, build)}
+    """“loose” may stand for three modes of the pinion screw, of which a build can have one; a pack is of
+    one chemistry.
+    """
+    for build, chemistry in product(facts.starters.values(), CHEMISTRIES):
+        here = [m for m in modes_of(facts, build) if not m.chemistries or chemistry in m.chemistries]
+        modes = {mode.key: mode for mode in here}
         for check in checks_of(facts, build):
             meant = Counter((a.word, modes[a.mode].role) for a in check.answers if a.mode in modes)
             assert all(count == 1 for count in meant.values()), (check.key, meant)
+
+
+def test_every_way_a_pack_can_fail_has_a_check_for_its_chemistry(facts: Facts) -> None:
+    """A nickel pack has no mode of a pouch, a lithium pack none of a steel can, and each has checks."""
+    assert set(CHEMISTRIES) == {chemistry.value for chemistry in Chemistry}
+    of_packs = [m for m in facts.modes.values() if m.role in ("pack", "pack_plug")]
+    assert all(m.chemistries for m in of_packs if m.role == "pack")
+    seen = {cover.mode for check in facts.checks.values() for cover in check.covers}
+    for chemistry in CHEMISTRIES:
+        here = {m.key for m in of_packs if not m.chemistries or chemistry in m.chemistries}
+        assert len(here) >= 4 and here <= seen, chemistry
+    nickel = [m for m in of_packs if "nickel-metal hydride" in m.chemistries]
+    texts = " ".join(text for m in nickel for text in (m.name, m.what_happens, m.cure, m.failure))
+    assert not re.search(r"(?i)swell|swollen|pouch|lithium|balance-charge|copper", texts)
 
 
 def test_what_mainly_looks_for_a_mode_has_a_word_for_it(facts: Facts) -> None:
@@ -448,7 +468,11 @@ NYLON = {"wheel_nut", "slipper_nut"}
 
 
 def test_no_hazard_word_stands_without_its_caution(facts: Facts) -> None:
-    rows = [(k, " ".join(check_texts(c)), c.cautions) for k, c in facts.checks.items()]
+    rows = [
+        (key, " ".join(check_texts(worded)), worded.cautions)
+        for key, check in facts.checks.items()
+        for worded in (replace(check, for_chemistry={}), *map(check.worded_for, check.for_chemistry))
+    ]
     rows += [(k, " ".join(access_texts(a)), a.cautions) for k, a in facts.access.items()]
     bare = [
         f"{key}: “{match.group()}” wants {' or '.join(sorted(wanted))}"
@@ -466,6 +490,8 @@ def test_a_cold_check_on_the_car_begins_with_the_pack_out(facts: Facts) -> None:
         "pack_look",
         "pack_voltages",
         "pack_resistance",
+        "nickel_volts",
+        "nickel_gives",
         "plugs_look",
         "strap_pull",
     }
@@ -513,6 +539,7 @@ def test_texts_are_whole_and_plain(facts: Facts) -> None:
             check.how_tight,
             check.thread_lock,
             check.harm_text,
+            *(t for words in check.for_chemistry.values() for t in (*words.steps, words.good, words.bad)),
         ):
             assert not text or text.endswith("."), (check.key, text)
     for mode in facts.modes.values():

@@ -66,9 +66,9 @@ def refused(
 
 def test_the_words_and_modes_of_harm_stand_in_the_tables() -> None:
     facts = load_facts()
-    assert pack_marks.DAMAGED in facts.modes
-    assert pack_marks.HOT_PLUG in facts.modes
-    told = {a.word for a in facts.checks[pack_marks.LOOK].answers if a.mode == pack_marks.DAMAGED}
+    harm = {pack_marks.DAMAGED, pack_marks.VENTED}
+    assert harm | {pack_marks.HOT_PLUG} <= set(facts.modes)
+    told = {a.word for a in facts.checks[pack_marks.LOOK].answers if a.mode in harm}
     assert told == set(pack_marks.HARM_OF_WORD)
 
 
@@ -78,6 +78,8 @@ def test_harm_found_on_the_sheet_and_harm_told_outright_stand_alike() -> None:
     )  # a form's “put right” mends no cell
     assert set(marks(seen).harms) == set(marks(PackLooked(PACK, (PackHarm.SWOLLEN,))).harms)
     assert set(marks(PackHurt(PACK, (PackHarm.EJECTED,))).harms) == {PackHarm.EJECTED}
+    crust = Checked(CAR, "pack_look", PACK, (Answer("crust", "nickel_vented", done=Done.PUT_RIGHT),))
+    assert set(marks(crust).harms) == {PackHarm.LEAKING}
 
 
 def test_a_tick_is_no_look_and_a_look_is_older_than_the_next_run() -> None:

@@ -17,8 +17,8 @@ from snugfast.usecases.what_stands import beliefs_about, ledger_now
 from tests.usecases.pack_bench import PACK, Bench
 
 
-def belief(packs: Bench, mode: str) -> float:
-    pack = pack_now(packs.workshop, PACK).record.id
+def belief(packs: Bench, mode: str, name: str = PACK) -> float:
+    pack = pack_now(packs.workshop, name).record.id
     with packs.workshop.store.reading() as reads:
         story = beliefs_about(packs.workshop, reads, ledger_now(reads), pack)
     scope = story.scope(pack)

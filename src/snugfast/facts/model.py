@@ -7,7 +7,7 @@ that opens the files. Numbers carry their pedigree: a key of the sources and the
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from enum import Enum
 
 
@@ -157,6 +157,7 @@ class Mode:
     lost_running_min: float
     pedigree: Pedigree
     traits: Mapping[str, str] = field(default_factory=dict)
+    chemistries: tuple[str, ...] = ()  # of packs that can have it; none named means any
     wear_shape: float | None = None
     raises: tuple[Raise, ...] = ()
     wet_factor: Mapping[str, float] = field(default_factory=dict)
@@ -204,6 +205,16 @@ class AnswerWord:
 
 
 @dataclass(frozen=True, slots=True)
+class CheckWords:
+    """How a check is done on a pack of another chemistry: what then stands in for the check's own words."""
+
+    steps: tuple[str, ...]
+    good: str
+    bad: str
+    cautions: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True)
 class Check:
     """One thing to do at the bench. Texts may name sizes of the build as {role.size}."""
 
@@ -231,6 +242,16 @@ class Check:
     gates: tuple[Gate, ...] = ()
     traits: Mapping[str, str] = field(default_factory=dict)
     adults_only: bool = False
+    for_chemistry: Mapping[str, CheckWords] = field(default_factory=dict)
+
+    def worded_for(self, chemistry: str) -> Check:
+        """The check as it is done on a pack of this chemistry."""
+        words = self.for_chemistry.get(chemistry)
+        if words is None:
+            return self
+        return replace(
+            self, steps=words.steps, good=words.good, bad=words.bad, cautions=words.cautions, for_chemistry={}
+        )
 
 
 @dataclass(frozen=True, slots=True)

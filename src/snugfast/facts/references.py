@@ -86,6 +86,8 @@ def _checks(facts: Facts, places: Places) -> Iterator[Finding]:
         if check.access:
             yield from _unknown(where, "access work", check.access, facts.access)
         yield from _cautions(where, check.cautions, facts)
+        for words in check.for_chemistry.values():
+            yield from _cautions(where, words.cautions, facts)
         yield from _traits(where, check.traits, facts)
         yield from _sizes(where, check_texts(check), check.roles, facts)
 

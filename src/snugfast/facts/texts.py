@@ -48,6 +48,7 @@ def check_texts(check: Check) -> tuple[str, ...]:
         check.thread_lock,
         check.wait_for,
         check.harm_text,
+        *(text for words in check.for_chemistry.values() for text in (*words.steps, words.good, words.bad)),
     )
 
 

@@ -9,6 +9,7 @@ from snugfast.facts.model import (
     AnswerWord,
     Arrival,
     Check,
+    CheckWords,
     Clock,
     Cold,
     Covers,
@@ -20,13 +21,22 @@ from snugfast.facts.model import (
     Raise,
     SafetyLimit,
 )
-from snugfast.facts.reading import Row
+from snugfast.facts.reading import Row, nearest
 
 WETNESS = ("damp", "fresh water", "mud", "salt water")
 """The words of the journal for a wet run. A dry run has no factor."""
 
 GROUNDS = ("tarmac", "carpet", "grass", "dirt", "gravel", "sand", "rocks")
 """The words of the journal for what was driven on. Unknown ground has no factor."""
+
+
+CHEMISTRIES = (
+    "lithium-polymer",
+    "high-voltage lithium",
+    "lithium iron phosphate",
+    "nickel-metal hydride",
+)
+"""The words of the journal for what a pack is made of."""
 
 
 def pedigree(row: Row) -> Pedigree:
@@ -58,6 +68,7 @@ def read_mode(key: str, row: Row) -> Mode:
         lost_running_min=row.number("lost_running_min", least=0),
         pedigree=pedigree(row),
         traits=words(row, "traits"),
+        chemistries=_chemistries(row),
         wear_shape=row.number_or_none("wear_shape", above=1),
         raises=tuple(_raise(each) for each in row.rows("raises")),
         wet_factor=row.numbers("wet_factor", known=WETNESS),
@@ -72,6 +83,18 @@ def read_mode(key: str, row: Row) -> Mode:
         row.fault("a mode raised by an event names no event", "add raises = [{ event = …, … }]")
     row.done()
     return mode
+
+
+def _chemistries(row: Row) -> tuple[str, ...]:
+    named = row.texts("chemistries")
+    for word in named:
+        _known_chemistry(row, "chemistries", word)
+    return named
+
+
+def _known_chemistry(row: Row, key: str, word: str) -> None:
+    if word not in CHEMISTRIES:
+        row.fault(f"“{key}” does not know “{word}”", nearest(word, CHEMISTRIES))
 
 
 def _raise(row: Row) -> Raise:
@@ -144,6 +167,7 @@ def read_check(key: str, row: Row) -> Check:
         gates=row.choices("gates", Gate),
         traits=words(row, "traits"),
         adults_only=row.flag("adults_only"),
+        for_chemistry=_for_chemistry(row),
     )
     for covered in check.covers:
         if not 0 < covered.detects <= 1:
@@ -154,6 +178,21 @@ def read_check(key: str, row: Row) -> Check:
         row.fault("a harm has a chance and says which", "give harm and harm_text together")
     row.done()
     return check
+
+
+def _for_chemistry(row: Row) -> Mapping[str, CheckWords]:
+    found = {}
+    for chemistry, values in row.table("for_chemistry").items():
+        _known_chemistry(row, "for_chemistry", chemistry)
+        said = Row(values, f"{row.where}, for {chemistry}", row.findings)
+        found[chemistry] = CheckWords(
+            steps=said.texts("steps", required=True),
+            good=said.text("good"),
+            bad=said.text("bad"),
+            cautions=said.texts("cautions", required=True),
+        )
+        said.done()
+    return found
 
 
 def read_access(key: str, row: Row) -> Access:

@@ -30,13 +30,15 @@ from snugfast.records.entries import (
 )
 
 LOOK, VOLTAGES, RESISTANCES = "pack_look", "pack_voltages", "pack_resistance"  # checks of the tables
-DAMAGED, HOT_PLUG = "pack_damaged", "pack_plug_hot"  # modes of the tables that are harm
+DAMAGED, VENTED, HOT_PLUG = "pack_damaged", "nickel_vented", "pack_plug_hot"  # modes that are harm
 HARM_OF_WORD = {
     "swollen": PackHarm.SWOLLEN,
     "dented": PackHarm.DENTED,
     "cut": PackHarm.PUNCTURED,
     "smells": PackHarm.SMELL,
     "wet": PackHarm.UNDER_WRAP,
+    "crust": PackHarm.LEAKING,
+    "leaking": PackHarm.LEAKING,
 }
 
 NO_WAY_BACK = frozenset(
@@ -150,7 +152,7 @@ def _harmed(marks: PackMarks, harms: Iterable[PackHarm], at: datetime) -> PackMa
 def _broken(marks: PackMarks, several: Iterable[Broke], pack: UUID, at: datetime) -> PackMarks:
     found = []
     for broke in several:
-        if broke.pack == pack and broke.mode == DAMAGED:
+        if broke.pack == pack and broke.mode in (DAMAGED, VENTED):
             found.append(PackHarm.OTHER)
         if broke.pack == pack and broke.mode == HOT_PLUG and broke.done is Done.LEFT:
             found.append(PackHarm.DAMAGED_PLUG)
@@ -160,7 +162,7 @@ def _broken(marks: PackMarks, several: Iterable[Broke], pack: UUID, at: datetime
 def _checked(marks: PackMarks, checked: Checked, at: datetime) -> PackMarks:
     found = []
     for answer in checked.answers:
-        if answer.mode == DAMAGED:
+        if answer.mode in (DAMAGED, VENTED):
             found.append(HARM_OF_WORD.get(answer.word, PackHarm.OTHER))
         if answer.mode == HOT_PLUG and answer.done is Done.LEFT:
             found.append(PackHarm.DAMAGED_PLUG)

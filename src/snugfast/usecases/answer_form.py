@@ -2,11 +2,11 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Container, Iterable
 from dataclasses import dataclass
 
 from snugfast.facts.model import Build, Check, Facts, Mode
-from snugfast.usecases.applies import carried_by_pack, fits
+from snugfast.usecases.applies import carried_by_pack, fits, pack_modes
 
 
 @dataclass(frozen=True, slots=True)
@@ -34,12 +34,13 @@ class AnswerForm:
     failed: tuple[Group, ...]
 
 
-def answer_form(facts: Facts, build: Build, check: Check) -> AnswerForm:
-    """What the form offers, as far as this build can have it."""
+def answer_form(facts: Facts, build: Build, check: Check, chemistry: str = "") -> AnswerForm:
+    """What the form offers, as far as this build can have it, and the pack in hand where there is one."""
+    of_packs = {mode.key for mode in pack_modes(facts, chemistry)} if chemistry else None
     here = {
         cover.mode: facts.modes[cover.mode]
         for cover in check.covers
-        if _can_have(facts.modes[cover.mode], build)
+        if _can_have(facts.modes[cover.mode], build, of_packs)
     }
     meant: dict[str, Mode | None] = {}
     for answer in check.answers:
@@ -53,8 +54,10 @@ def answer_form(facts: Facts, build: Build, check: Check) -> AnswerForm:
     )
 
 
-def _can_have(mode: Mode, build: Build) -> bool:
-    return carried_by_pack(mode) or (fits(mode.traits, build) and bool(build.of_role(mode.role)))
+def _can_have(mode: Mode, build: Build, of_packs: Container[str] | None) -> bool:
+    if carried_by_pack(mode):
+        return of_packs is None or mode.key in of_packs
+    return fits(mode.traits, build) and bool(build.of_role(mode.role))
 
 
 def _options(word: str, mode: Mode | None, build: Build, key: str = "") -> Iterable[Option]:

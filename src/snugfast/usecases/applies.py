@@ -5,6 +5,8 @@ from __future__ import annotations
 from collections.abc import Container, Iterator, Mapping
 
 from snugfast.facts.model import Build, Check, Facts, Mode, Place
+from snugfast.physics.chemistry import Chemistry
+from snugfast.usecases.pack_chemistry import taken_as
 
 PACK_ROLES = frozenset(("pack", "pack_plug"))  # what leaves the car with the pack
 
@@ -27,15 +29,28 @@ def car_modes(facts: Facts, build: Build) -> Iterator[tuple[Mode, Place]]:
                 yield mode, place
 
 
-def pack_modes(facts: Facts) -> Iterator[Mode]:
-    """Each mode that a pack can fail by."""
-    return (mode for mode in facts.modes.values() if carried_by_pack(mode))
+def pack_modes(facts: Facts, chemistry: str = Chemistry.LITHIUM_POLYMER.value) -> Iterator[Mode]:
+    """Each mode that a pack of this chemistry, as it was booked, can fail by."""
+    made_of = taken_as(chemistry).value
+    for mode in facts.modes.values():
+        if carried_by_pack(mode) and (not mode.chemistries or made_of in mode.chemistries):
+            yield mode
 
 
 def of_pack(facts: Facts, check: Check) -> bool:
     """Whether a check is done on a pack: all that it covers is carried by packs, and it covers something."""
     covered = [facts.modes[cover.mode] for cover in check.covers]
     return bool(covered) and all(carried_by_pack(mode) for mode in covered)
+
+
+def sees(facts: Facts, check: Check, modes: Container[str]) -> bool:
+    """Whether a check of packs is one for a pack with these modes.
+
+    What any pack can have does not decide it where the check also looks for what only some can.
+    """
+    covered = [cover.mode for cover in check.covers]
+    own = [mode for mode in covered if facts.modes[mode].chemistries]
+    return any(mode in modes for mode in own or covered)
 
 
 def car_checks(facts: Facts, build: Build) -> Iterator[Check]:
@@ -59,7 +74,7 @@ def opening(facts: Facts, access: str) -> tuple[str, ...]:
 def mode_keys(facts: Facts, build: Build) -> frozenset[str]:
     """The modes that this build, or a pack in it, can have."""
     own = {mode.key for mode, _ in car_modes(facts, build)}
-    return frozenset(own | {mode.key for mode in pack_modes(facts)})
+    return frozenset(own | {mode.key for mode in facts.modes.values() if carried_by_pack(mode)})
 
 
 def answer_words(check: Check, modes: Container[str]) -> tuple[str, ...]:

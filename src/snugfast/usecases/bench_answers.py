@@ -9,9 +9,9 @@ from uuid import UUID
 from snugfast.core.errors import BadInput, NotKnown
 from snugfast.facts.model import Build, Check, Facts
 from snugfast.records.entries import Answer, Checked, Done, Entry
-from snugfast.records.ledger import CarRecord
+from snugfast.records.ledger import CarRecord, Ledger, PackRecord
 from snugfast.records.moments import read_moment
-from snugfast.usecases.applies import car_checks, carried_by_pack, mode_keys, of_pack
+from snugfast.usecases.applies import car_checks, carried_by_pack, mode_keys, of_pack, pack_modes, sees
 from snugfast.usecases.run_log import Draft, read_money
 from snugfast.usecases.what_stands import car_called, ledger_now, pack_called
 from snugfast.usecases.wording import (
@@ -54,16 +54,14 @@ def draft_found(workshop: Workshop, said: FoundSaid) -> Draft:
     car = car_called(ledger, said.car)
     build = workshop.build(car.build)
     check = find_check(said.check, workshop.facts, build)
-    pack = pack_called(ledger, said.pack).id if said.pack.strip() else None
-    if of_pack(workshop.facts, check) and pack is None:
-        raise BadInput(f"“{check.name}” is done on a pack.", "Name the pack: --pack NAME")
-    reading = _Answering(workshop.facts, build, check, said.mode)
+    pack = _pack_of(workshop.facts, ledger, check, said.pack)
+    reading = _Answering(workshop.facts, build, check, said.mode, pack)
     words = reading.as_meant([text for text in said.words if text.strip()] or [SOUND])
     moment = read_moment(said.when, now=workshop.now(), zone=workshop.zone)
     fact = Checked(
         car=car.id,
         check=check.key,
-        pack=pack if of_pack(workshop.facts, check) else None,
+        pack=pack.id if pack else None,
         answers=tuple(answer for text in words if (answer := reading.answer(text))),
         looked=not any(_word(text) == TICKED for text in words),
         minutes=read_minutes(said.minutes)[0] if said.minutes.strip() else None,
@@ -74,6 +72,27 @@ def draft_found(workshop: Workshop, said: FoundSaid) -> Draft:
         fact, happened_at=moment.at, precision=moment.precision, id=said.id, typed="; ".join(words)
     )
     return Draft.telling(workshop, ledger, [entry])
+
+
+def _pack_of(facts: Facts, ledger: Ledger, check: Check, name: str) -> PackRecord | None:
+    """The pack a check is done on; None for a check of the car. It must be of a kind the check can judge."""
+    named = pack_called(ledger, name) if name.strip() else None
+    if not of_pack(facts, check):
+        return None
+    if named is None:
+        raise BadInput(f"“{check.name}” is done on a pack.", "Name the pack: --pack NAME")
+    modes = frozenset(mode.key for mode in pack_modes(facts, named.chemistry))
+    if not sees(facts, check, modes):
+        others = [
+            other.key
+            for other in facts.checks.values()
+            if of_pack(facts, other) and sees(facts, other, modes)
+        ]
+        raise BadInput(
+            f"“{check.name}” says nothing about a {named.chemistry} pack.",
+            f"For this one there are {', '.join(others)}.",
+        )
+    return named
 
 
 def find_check(words: str, facts: Facts, build: Build) -> Check:
@@ -93,12 +112,16 @@ def find_check(words: str, facts: Facts, build: Build) -> Check:
 class _Answering:
     """Reads the answers to one check."""
 
-    def __init__(self, facts: Facts, build: Build, check: Check, mode: str) -> None:
+    def __init__(
+        self, facts: Facts, build: Build, check: Check, mode: str, pack: PackRecord | None = None
+    ) -> None:
         self.facts = facts
         self.build = build
         self.check = check
         self.mode = mode
         self.here = mode_keys(facts, build)
+        if pack is not None:
+            self.here = frozenset(mode.key for mode in pack_modes(facts, pack.chemistry))
 
     def as_meant(self, words: list[str]) -> list[str]:
         """The answers; one that was typed without quotes (“plug browned”) is put together again."""

@@ -25,8 +25,9 @@ from snugfast.records.ledger import CarRecord, Ledger, checked_key
 from snugfast.upkeep import choosing
 from snugfast.upkeep.choosing import AtStake, Choice, Kept, Outcome, Reason
 from snugfast.upkeep.worth import Cover, cheapest_future, worth_of_sets
-from snugfast.usecases.applies import answer_words, car_checks, mode_keys, of_pack, opening
+from snugfast.usecases.applies import answer_words, car_checks, mode_keys, of_pack, opening, sees
 from snugfast.usecases.pack_blocks import PackBlock, pack_blocks, without_damaged
+from snugfast.usecases.pack_chemistry import taken_as
 from snugfast.usecases.sheet_words import BENCH_DAY, Caution, Moved, WhyMode, cautions_of, moved_of, why_of
 from snugfast.usecases.stakes import AtRisk, Values, any_failure, at_risk, costs, role_prices
 from snugfast.usecases.story import Story
@@ -87,6 +88,7 @@ class SheetCheck:
     cautions: tuple[Caution, ...]
     answers: tuple[str, ...]
     adults_only: bool
+    chemistry: str = ""  # of the pack it is done on
 
 
 @dataclass(frozen=True, slots=True)
@@ -239,6 +241,11 @@ class _Making:
         self.prices = {car: role_prices(build) for car, build in self.builds.items()}
         self.modes = {car: mode_keys(self.facts, build) for car, build in self.builds.items()}
         self.packs = packs
+        self.pack_modes = {
+            pack: frozenset(risk.mode.key for risk in risks if risk.pack == pack)
+            for several in packs.values()
+            for pack in several
+        }
         self.values = Values.of(ledger.settings, workshop.facts)
         self.tasks = {task.key: task for car in cars for task in self._tasks(car)}
         self.place_of = {car.id: n for n, car in enumerate(cars)}
@@ -276,7 +283,7 @@ class _Making:
 
     def _tasks(self, car: CarRecord) -> Iterable[_Task]:
         for check in car_checks(self.facts, self.builds[car.id]):
-            for pack in self.packs[car.id] if of_pack(self.facts, check) else (None,):
+            for pack in self._packs_for(check, car):
                 key = f"{car.id}/{check.key}" + (f"/{pack}" if pack else "")
                 gate = self._gate_is_due(car, check, pack)
                 yield _Task(
@@ -288,6 +295,12 @@ class _Making:
                     moment_is_now=self._is_now(check),
                     answered=not gate and self._is_answered(car, check, pack),
                 )
+
+    def _packs_for(self, check: Check, car: CarRecord) -> Iterable[UUID | None]:
+        """The packs a check is done on, of those that can have what it finds; none but the car itself."""
+        if not of_pack(self.facts, check):
+            return (None,)
+        return [pack for pack in self.packs[car.id] if sees(self.facts, check, self.pack_modes[pack])]
 
     def _is_answered(self, car: CarRecord, check: Check, pack: UUID | None) -> bool:
         """Whether it was answered at this bench: looking again at what did not run tells nothing new."""
@@ -472,7 +485,7 @@ class _Making:
         )
 
     def _check(self, task: _Task, gain: Figure, must: bool, firm: bool) -> SheetCheck:
-        build, check = self.builds[task.car.id], task.check
+        build, check = self.builds[task.car.id], self._worded(task)
         seen = [
             (risk, covers[task.key].detection)
             for risk, covers in zip(self.risks, self.covers, strict=True)
@@ -505,10 +518,18 @@ class _Making:
             harm=filled(check.harm_text, build),
             tools=tuple(filled(tool, build) for tool in check.tools),
             cautions=cautions_of(self.facts, check.cautions),
-            answers=answer_words(check, self.modes[task.car.id]),
+            answers=answer_words(check, self.pack_modes[task.pack] if task.pack else self.modes[task.car.id]),
             adults_only=check.adults_only
             or any(self.facts.cautions[key].adults_only for key in check.cautions),
+            chemistry=self._chemistry(task),
         )
+
+    def _worded(self, task: _Task) -> Check:
+        """The check in the words for the pack in hand."""
+        return task.check.worded_for(self._chemistry(task))
+
+    def _chemistry(self, task: _Task) -> str:
+        return taken_as(self.ledger.packs[task.pack].chemistry).value if task.pack else ""
 
     def _price_of(self, minutes: float) -> Figure:
         base = minutes * self.values.bench_minute / 100.0

@@ -26,9 +26,10 @@ from snugfast.physics.pack_reasons import Level
 from snugfast.physics.pack_verdict import Cleared, Verdict, Withheld
 from snugfast.records.entries import Entry, Finish, PackLooked, PackMeasured
 from snugfast.records.ledger import ChargerRecord, PackRecord
+from snugfast.usecases.pack_chemistry import chemistry_of
 from snugfast.usecases.pack_judging import judged_at_charger
 from snugfast.usecases.pack_past import PackPast
-from snugfast.usecases.pack_reading import Said, chemistry_of
+from snugfast.usecases.pack_reading import Said
 from snugfast.usecases.pack_register import PackDetails
 from snugfast.usecases.pack_state import OUT_OF_USE, ReasonShown, pack_now, reasons_shown
 from snugfast.usecases.pack_tables import pack_tables

@@ -20,8 +20,8 @@ from snugfast.physics.resistance_trend import Reading, Worth, at_25_degC
 from snugfast.records.entries import PackHarm
 from snugfast.records.ledger import PackRecord
 from snugfast.records.pack_marks import PackMarks, can_be_cleared
+from snugfast.usecases.pack_chemistry import chemistry_of
 from snugfast.usecases.pack_past import CellReading, PackPast
-from snugfast.usecases.pack_reading import chemistry_of
 from snugfast.usecases.pack_tables import pack_tables
 
 YEAR_DAYS = 365.25

@@ -25,7 +25,8 @@ from snugfast.records.entries import (
 )
 from snugfast.records.ledger import PackRecord
 from snugfast.records.pack_marks import can_be_cleared
-from snugfast.usecases.pack_reading import Said, chemistry_of
+from snugfast.usecases.pack_chemistry import chemistry_of
+from snugfast.usecases.pack_reading import Said
 from snugfast.usecases.pack_state import DRAIN_SETTING, read_drain
 from snugfast.usecases.pack_tables import pack_tables
 from snugfast.usecases.run_log import Draft

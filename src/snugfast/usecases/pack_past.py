@@ -29,7 +29,7 @@ from snugfast.physics.chemistry import Chemistry
 from snugfast.physics.drain import Left, drain_between, self_discharge_per_s
 from snugfast.records.entries import Entry, Finish, PackCharged, PackMeasured, PackStands, Ran, Stands
 from snugfast.records.ledger import PackRecord
-from snugfast.usecases.pack_reading import chemistry_of
+from snugfast.usecases.pack_chemistry import chemistry_of
 from snugfast.usecases.pack_tables import PackTables, pack_tables
 
 AH_C = 3600.0

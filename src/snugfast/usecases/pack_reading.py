@@ -16,6 +16,7 @@ from snugfast.physics.chemistry import Chemistry
 from snugfast.records.entries import PackHarm
 from snugfast.records.ledger import CarRecord, ChargerRecord, Ledger, PackRecord
 from snugfast.records.moments import Moment, read_moment
+from snugfast.usecases.pack_chemistry import chemistry_of
 from snugfast.usecases.what_stands import car_called, charger_called, ledger_now, pack_called
 from snugfast.usecases.wording import read_choice
 from snugfast.usecases.workshop import Workshop
@@ -25,15 +26,6 @@ E = TypeVar("E", bound=Enum)
 
 NOTHING = ("nothing", "nothing found", "sound", "ok")
 YES, NO = ("yes", "y", "true", "on"), ("no", "n", "false", "off")
-ALSO_CALLED = {
-    "lipo": Chemistry.LITHIUM_POLYMER,
-    "lithium polymer": Chemistry.LITHIUM_POLYMER,
-    "high-voltage lithium-polymer": Chemistry.HIGH_VOLTAGE_LITHIUM,
-    "high voltage lithium": Chemistry.HIGH_VOLTAGE_LITHIUM,
-    "lifepo4": Chemistry.LITHIUM_IRON_PHOSPHATE,
-    "nimh": Chemistry.NICKEL_METAL_HYDRIDE,
-    "nickel metal hydride": Chemistry.NICKEL_METAL_HYDRIDE,
-}
 
 
 class Said:
@@ -153,13 +145,6 @@ def read_chemistry(text: str) -> Chemistry:
     """The chemistry a word stands for. Raises BadInput with those there are."""
     known = chemistry_of(text)
     return known if known is not None else read_choice(text, Chemistry, where="chemistry")
-
-
-def chemistry_of(text: str) -> Chemistry | None:
-    """The chemistry a pack was booked with; None for a word that no table knows."""
-    word = text.strip().casefold()
-    by_value = {chemistry.value: chemistry for chemistry in Chemistry}
-    return by_value.get(word) or ALSO_CALLED.get(word)
 
 
 def read_ahead(text: str, *, now: datetime, zone: str, where: str) -> datetime:

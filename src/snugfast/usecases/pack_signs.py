@@ -5,7 +5,7 @@ from __future__ import annotations
 from uuid import UUID
 
 from snugfast.records.entries import Answer, Checked, Done, PackHarm, PackLooked, PackMeasured
-from snugfast.records.pack_marks import DAMAGED, HOT_PLUG, LOOK, VOLTAGES
+from snugfast.records.pack_marks import DAMAGED, HOT_PLUG, LOOK, VENTED, VOLTAGES
 from snugfast.usecases.pack_judging import SIGNS
 from snugfast.usecases.pack_tables import pack_tables
 
@@ -14,13 +14,17 @@ IMBALANCE, APART = "pack_imbalance", "apart"
 
 
 def as_check(seen: PackLooked | PackMeasured) -> Checked | None:
-    """The answer to a check that a look or rest readings amount to; None when they are no answer."""
+    """The answer to a check that a look or rest readings amount to; None when they are no answer.
+
+    Harm is said of a lithium and of a nickel pack alike: whichever of the two modes the pack has is meant.
+    """
     match seen:
         case PackLooked(pack=pack, found=found):
             answers = tuple(
-                Answer(harm.value, HOT_PLUG if harm is PackHarm.DAMAGED_PLUG else DAMAGED, done=Done.LEFT)
+                Answer(harm.value, mode, done=Done.LEFT)
                 for harm in found
                 if harm in SIGNS
+                for mode in ((HOT_PLUG,) if harm is PackHarm.DAMAGED_PLUG else (DAMAGED, VENTED))
             )
             return Checked(NO_CAR, LOOK, pack, answers)
         case PackMeasured(pack=pack, rest_V=volts, rested_min=rested) if len(volts) > 1:

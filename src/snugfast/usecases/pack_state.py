@@ -21,9 +21,9 @@ from snugfast.physics.pack_energy import air_band, label_energy_J
 from snugfast.physics.pack_reasons import Reason
 from snugfast.records.ledger import CarRecord, Ledger, PackRecord
 from snugfast.records.standing import standing
+from snugfast.usecases.pack_chemistry import chemistry_of
 from snugfast.usecases.pack_judging import Judged, judged, resistance_ratio
 from snugfast.usecases.pack_past import PackPast, pack_past
-from snugfast.usecases.pack_reading import chemistry_of
 from snugfast.usecases.pack_register import PackDetails
 from snugfast.usecases.pack_tables import CURVE, ChemistryNotes, pack_tables
 from snugfast.usecases.sheet_words import Caution, cautions_of

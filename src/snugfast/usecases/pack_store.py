@@ -14,7 +14,8 @@ from snugfast.physics.chemistry import NoTable
 from snugfast.physics.pack_verdict import require_cleared
 from snugfast.physics.storing import Advice, Deed, Stored, Way, storage_advice
 from snugfast.records.ledger import ChargerRecord, Ledger
-from snugfast.usecases.pack_reading import Said, chemistry_of
+from snugfast.usecases.pack_chemistry import chemistry_of
+from snugfast.usecases.pack_reading import Said
 from snugfast.usecases.pack_state import PackSeen, pack_now
 from snugfast.usecases.pack_tables import pack_tables
 from snugfast.usecases.pack_views import Matter, matters

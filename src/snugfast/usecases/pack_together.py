@@ -12,8 +12,9 @@ from snugfast.core.findings import Finding
 from snugfast.physics.chemistry import Chemistry, NoTable
 from snugfast.physics.packs_together import PackToJoin, parallel_refusals, series_refusals
 from snugfast.records.ledger import PackRecord
+from snugfast.usecases.pack_chemistry import chemistry_of
 from snugfast.usecases.pack_judging import judged, looked_since_use
-from snugfast.usecases.pack_reading import Said, chemistry_of
+from snugfast.usecases.pack_reading import Said
 from snugfast.usecases.pack_register import PackDetails
 from snugfast.usecases.pack_tables import pack_tables
 from snugfast.usecases.sheet_words import Caution, cautions_of

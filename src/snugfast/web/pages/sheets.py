@@ -448,7 +448,7 @@ class _Cards:
 
     def _check(self, step: SheetCheck, number: int) -> CheckCard:
         facts = self.workshop.facts
-        offered = answer_form(facts, self.builds[step.car], facts.checks[step.check])
+        offered = answer_form(facts, self.builds[step.car], facts.checks[step.check], step.chemistry)
         whys = tuple(WhyLine.of(why, self.workshop) for why in step.why)
         on = [step.car_name] if self.several else []
         on += [f"pack {step.pack_name}"] if step.pack_name else []

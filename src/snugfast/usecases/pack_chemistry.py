@@ -1,0 +1,27 @@
+"""What a pack is made of, in the words it may have been booked with."""
+
+from __future__ import annotations
+
+from snugfast.physics.chemistry import Chemistry
+
+ALSO_CALLED = {
+    "lipo": Chemistry.LITHIUM_POLYMER,
+    "lithium polymer": Chemistry.LITHIUM_POLYMER,
+    "high-voltage lithium-polymer": Chemistry.HIGH_VOLTAGE_LITHIUM,
+    "high voltage lithium": Chemistry.HIGH_VOLTAGE_LITHIUM,
+    "lifepo4": Chemistry.LITHIUM_IRON_PHOSPHATE,
+    "nimh": Chemistry.NICKEL_METAL_HYDRIDE,
+    "nickel metal hydride": Chemistry.NICKEL_METAL_HYDRIDE,
+}
+
+
+def chemistry_of(text: str) -> Chemistry | None:
+    """The chemistry a pack was booked with; None for a word that no table knows."""
+    word = text.strip().casefold()
+    by_value = {chemistry.value: chemistry for chemistry in Chemistry}
+    return by_value.get(word) or ALSO_CALLED.get(word)
+
+
+def taken_as(text: str) -> Chemistry:
+    """The chemistry whose ways to fail are looked for; what no table knows is taken for lithium."""
+    return chemistry_of(text) or Chemistry.LITHIUM_POLYMER

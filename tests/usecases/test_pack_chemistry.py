@@ -1,0 +1,109 @@
+"""A nickel pack is looked at for what nickel packs do, and a lithium pack for what lithium packs do.
+
+Authority: the trade (a pouch swells, a steel can vents; a nickel pack has no balance plug), and the tables.
+"""
+
+from __future__ import annotations
+
+import pytest
+
+from snugfast.core.errors import BadInput
+from snugfast.facts.load import load_facts
+from snugfast.physics.chemistry import Chemistry
+from snugfast.usecases.answer_form import answer_form
+from snugfast.usecases.applies import of_pack, pack_modes, sees
+from snugfast.usecases.bench_answers import FoundSaid, draft_found
+from snugfast.usecases.bench_sheet import Asked, bench_sheet
+from snugfast.usecases.keeping import keep
+from snugfast.usecases.pack_chemistry import chemistry_of, taken_as
+from tests.usecases.bench import ran
+from tests.usecases.pack_bench import PACK, Bench
+
+NICK = "Nick"
+
+
+def keys(chemistry: str) -> set[str]:
+    return {mode.key for mode in pack_modes(load_facts(), chemistry)}
+
+
+def add_nick(packs: Bench) -> None:
+    packs.add_pack(NICK, chemistry="nimh", cells="7", capacity="4200 mAh")
+
+
+def found(packs: Bench, check: str, *words: str, pack: str = NICK) -> None:
+    keep(packs.workshop, draft_found(packs.workshop, FoundSaid("Bramble", check, words, pack=pack)).entries)
+
+
+def test_each_chemistry_has_its_own_ways_to_fail_and_the_plug_is_common_to_all() -> None:
+    lithium, nickel = keys("lithium-polymer"), keys("NiMH")
+    assert lithium & nickel == {"pack_plug_hot"}
+    assert {"pack_damaged", "pack_imbalance", "pack_aged"} <= lithium
+    assert {"nickel_cell_reversed", "nickel_vented", "nickel_runs_down"} <= nickel
+    assert keys("lithium iron phosphate") == keys("high-voltage lithium") == lithium
+    assert {mode.key for mode in pack_modes(load_facts())} == lithium
+
+
+def test_a_word_that_no_table_knows_is_looked_at_as_lithium() -> None:
+    """The cautious side: lithium is what burns."""
+    assert chemistry_of("unobtainium") is None
+    assert taken_as("unobtainium") is Chemistry.LITHIUM_POLYMER
+    assert keys("unobtainium") == keys("lithium-polymer")
+
+
+def test_the_sheet_says_how_to_look_at_the_pack_in_hand(packs: Bench) -> None:
+    add_nick(packs)
+    for name in (PACK, NICK):
+        packs.clock.on(days=1)
+        ran(packs.workshop, packs=(name,))
+    packs.clock.on(days=1)
+    sheet = bench_sheet(packs.workshop, Asked(("Bramble",), minutes=30.0, packs=2))
+    said = {check.pack_name: check for check in sheet.checks if check.check == "pack_look"}
+    assert set(said) == {PACK, NICK}
+    assert "belly" in said[PACK].bad and "crust" not in said[PACK].bad
+    assert "crust" in said[NICK].bad and "belly" not in " ".join((*said[NICK].steps, said[NICK].bad))
+    assert any("caustic" in caution.text for caution in said[NICK].cautions)
+    assert not any("caustic" in caution.text for caution in said[PACK].cautions)
+
+
+def test_crust_on_a_nickel_cell_takes_the_pack_out_of_use(packs: Bench) -> None:
+    add_nick(packs)
+    found(packs, "pack_look", "crust: left as it is")
+    state = packs.state(NICK)
+    assert state.damaged and state.verdict == "do not charge"
+    with pytest.raises(BadInput, match="no answer"):
+        found(packs, "pack_look", "crust", pack=PACK)
+    with pytest.raises(BadInput, match="no answer"):
+        found(packs, "pack_look", "swollen")
+
+
+def test_a_check_of_cells_one_by_one_is_refused_for_a_pack_without_a_balance_plug(packs: Bench) -> None:
+    add_nick(packs)
+    with pytest.raises(BadInput, match="says nothing about a nickel") as refused:
+        found(packs, "pack_voltages", "apart")
+    assert "nickel_volts" in refused.value.way_out and "pack_voltages" not in refused.value.way_out
+    found(packs, "nickel_volts", "a cell short")
+    with pytest.raises(BadInput, match="says nothing about a lithium-polymer"):
+        found(packs, "nickel_volts", "sound", pack=PACK)
+
+
+def test_the_form_offers_the_words_of_the_pack_in_hand(packs: Bench) -> None:
+    facts = packs.workshop.facts
+    build = next(iter(facts.starters.values()))
+    look = facts.checks["pack_look"]
+    words = {
+        chemistry: {group.name for group in answer_form(facts, build, look, chemistry).found}
+        for chemistry in ("", "lithium-polymer", "nickel-metal hydride")
+    }
+    assert "crust" in words["nickel-metal hydride"] and "swollen" not in words["nickel-metal hydride"]
+    assert "swollen" in words["lithium-polymer"] and "crust" not in words["lithium-polymer"]
+    assert {"crust", "swollen"} <= words[""]
+
+
+def test_a_check_is_for_the_packs_that_can_have_what_it_mainly_looks_for() -> None:
+    """Every check of packs is for lithium or for nickel, but for the look that is worded for both."""
+    facts = load_facts()
+    for check in facts.checks.values():
+        if of_pack(facts, check):
+            for_them = [sees(facts, check, keys(made_of)) for made_of in ("lithium-polymer", "NiMH")]
+            assert any(for_them), check.key
+            assert all(for_them) is bool(check.for_chemistry), check.key
