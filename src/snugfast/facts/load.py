@@ -26,7 +26,7 @@ from snugfast.facts.parsed import ParsedTexts
 from snugfast.facts.reading import Row
 from snugfast.facts.references import dangling
 from snugfast.facts.starter_builds import StarterBuilds
-from snugfast.facts.stress_rows import read_stress
+from snugfast.facts.stress_rows import read_overload, read_stress
 from snugfast.facts.tables import Table, parse_table
 from snugfast.facts.upkeep_rows import read_access, read_check, read_mode
 from snugfast.facts.word_rows import read_caution, read_source, read_trait
@@ -45,7 +45,17 @@ Shape = TypeVar("Shape")
 
 _HERE = Path(__file__).resolve().parent
 
-MARKED = ("cautions", "access", "modes", "checks", "treatments", "wet_rules", "one_off_sheets", "stress")
+MARKED = (
+    "cautions",
+    "access",
+    "modes",
+    "checks",
+    "treatments",
+    "wet_rules",
+    "one_off_sheets",
+    "stress",
+    "overload",
+)
 """Kinds of rows that say where they come from, so that an owner's are marked as theirs."""
 
 KINDS = (*MARKED, "sources", "traits", "starters", MINUTES)
@@ -114,6 +124,7 @@ class _Loader:
             wet_rules=self._keyed("wet_rules", read_wet_rule),
             one_off_sheets=self._keyed("one_off_sheets", read_one_off_sheet),
             stress=self._keyed("stress", read_stress),
+            overload=self._keyed("overload", read_overload),
         )
         self.findings += dangling(facts, self.places)
         minutes = self._own_minutes({*facts.checks, *facts.access})

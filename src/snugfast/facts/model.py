@@ -100,10 +100,11 @@ class Cold:
 
 @dataclass(frozen=True, slots=True)
 class Stress:
-    """What a temperature read right after a run does to the clocks of the modes it drives.
+    """What the temperature of a part in a run does to the clocks of the modes it drives.
 
-    The run counts 2^((read − `reference_degC`) / `doubling_K`) times, between `least` and `most`. `spots` are
-    words of the spot that was read, `read_within_s` how long after the stop a reading still counts.
+    The run counts 2^((temperature − `reference_degC`) / `doubling_K`) times, between `least` and `most`.
+    `spots` are words of the spot that was read, `read_within_s` how long after the stop a reading still
+    counts. `twin` is what the twin is asked where nobody read it, and empty where it cannot say.
     """
 
     key: str
@@ -115,6 +116,24 @@ class Stress:
     least: float
     most: float
     read_within_s: float
+    pedigree: Pedigree
+    twin: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Overload:
+    """What a load that is not heat does to clocks.
+
+    A run counts (load / load as the car came)^`power` times, between `least` and `most`.
+    """
+
+    key: str
+    name: str
+    twin: str
+    modes: tuple[str, ...]
+    power: float
+    least: float
+    most: float
     pedigree: Pedigree
 
 
@@ -474,3 +493,4 @@ class Facts:
     wet_rules: Mapping[str, WetRule] = field(default_factory=dict)
     one_off_sheets: Mapping[str, OneOffSheet] = field(default_factory=dict)
     stress: Mapping[str, Stress] = field(default_factory=dict)
+    overload: Mapping[str, Overload] = field(default_factory=dict)

@@ -49,6 +49,7 @@ def _sources(facts: Facts, places: Places) -> Iterator[Finding]:
     rows += [("wet_rules", key, row.pedigree) for key, row in facts.wet_rules.items()]
     rows += [("one_off_sheets", key, row.pedigree) for key, row in facts.one_off_sheets.items()]
     rows += [("stress", key, row.pedigree) for key, row in facts.stress.items()]
+    rows += [("overload", key, row.pedigree) for key, row in facts.overload.items()]
     rows += [("assumptions", key, row.pedigree) for key, row in facts.assumptions.items()]
     for kind, key, pedigree in rows:
         where = places.get((kind, key), f"{kind}, {key}")
@@ -140,9 +141,10 @@ def _one_off_sheets(facts: Facts, places: Places) -> Iterator[Finding]:
 
 
 def _stress(facts: Facts, places: Places) -> Iterator[Finding]:
-    for key, stress in facts.stress.items():
-        for mode in stress.modes:
-            yield from _unknown(places["stress", key], "mode", mode, facts.modes)
+    for table, rows in (("stress", facts.stress), ("overload", facts.overload)):
+        for key, row in rows.items():
+            for mode in row.modes:
+                yield from _unknown(places[table, key], "mode", mode, facts.modes)
 
 
 def _above(key: str, facts: Facts) -> list[str]:

@@ -21,6 +21,7 @@ BENCH_DAY = timedelta(hours=12)
 MOST_MOVED = 8
 LEAST_MOVED = 0.003
 LEAST_RATE_CHANGE = 0.02
+WORTH_SAYING = 1.2  # times over, and as far below one
 
 UNIT_WORDS = {
     Clock.RUNNING_MIN: ("running minute", "running minutes"),
@@ -128,18 +129,33 @@ def _since(risk: AtRisk, zone: str) -> str:
     """How much since the last look, and the day of that look where the workshop is."""
     amount = count_words(risk.since_look, risk.mode.clock)
     if risk.mark.looked_at is None:
-        return f"never looked at here, {amount}{_heat(risk)}"
+        return f"never looked at here, {amount}{_why_faster(risk)}"
     day = f"{risk.mark.looked_at.astimezone(ZoneInfo(zone)):%Y-%m-%d}"
-    return f"{amount} since {risk.mark.how} on {day}{_heat(risk)}"
+    return f"{amount} since {risk.mark.how} on {day}{_why_faster(risk)}"
 
 
-def _heat(risk: AtRisk) -> str:
-    """The heat that was read meanwhile, and how many times as fast the clock ran for it."""
-    plain = risk.since_look - risk.by_heat
-    if risk.hottest_degC is None or plain <= 0.0:
-        return ""
-    times = risk.since_look / plain
-    return f"; read up to {risk.hottest_degC:.0f} °C, so it counts {times:.1f} times"
+def _why_faster(risk: AtRisk) -> str:
+    """What made the clock run faster or slower since the last look, or will in the next run."""
+    plain = risk.since_look - risk.by_stress - risk.by_late
+    late = 1.0 + risk.by_late / plain if plain > 0.0 else 1.0
+    times = risk.since_look / (plain + risk.by_late) if plain > 0.0 else 1.0
+    words = f"; not treated after wet, so it counts {late:.1f} times" if late >= WORTH_SAYING else ""
+    if risk.read_degC is not None:
+        return f"{words}; read up to {risk.read_degC:.0f} °C, so it counts {times:.1f} times"
+    if _is_worth_saying(times) and risk.reckoned_degC is not None:
+        return f"{words}; worked out at up to {risk.reckoned_degC:.0f} °C, so it counts {times:.1f} times"
+    if _is_worth_saying(times) and risk.load is not None:
+        return f"{words}; with {risk.load:.1f} times the load it came with, so it counts {times:.1f} times"
+    if _is_worth_saying(risk.ahead_times) and risk.ahead_degC is not None:
+        ahead = (
+            f"about {risk.ahead_degC:.0f} °C in the next run, which will count {risk.ahead_times:.1f} times"
+        )
+        return f"{words}; {ahead}"
+    return words
+
+
+def _is_worth_saying(times: float) -> bool:
+    return not 1.0 / WORTH_SAYING < times < WORTH_SAYING
 
 
 def _every(risk: AtRisk) -> str:

@@ -60,8 +60,13 @@ class AtRisk:
     delay: float  # clock units from defect to failure, learned
     sudden_share: float
     exposure: float  # clock units ahead
-    by_heat: float = 0.0  # of since_look, what heat that was read added
-    hottest_degC: float | None = None  # read since the last look
+    by_late: float = 0.0  # of since_look, what late treatments added
+    by_stress: float = 0.0  # of since_look, what heat and load added
+    read_degC: float | None = None  # the hottest since the last look
+    reckoned_degC: float | None = None  # the same, worked out by the twin
+    load: float | None = None  # the most since then, as a multiple of that of the car as it came
+    ahead_degC: float | None = None  # worked out for the next run
+    ahead_times: float = 1.0  # how many times over it counts
 
     @property
     def breaks_safety_limit(self) -> bool:
@@ -85,7 +90,8 @@ def at_risk(story: Story, member: UUID, car: UUID, ahead: Ahead, now: datetime) 
     scope = story.scope(member)
     if not len(scope.rows):
         return []
-    exposure = ahead.exposure(scope.modes)
+    stress = story.stress_ahead(member, scope.modes, ahead.driving)
+    exposure = ahead.exposure(scope.modes) * stress.factor
     beliefs = story.bank[scope.rows]
     outlook = beliefs.outlook(exposure=np.maximum(exposure, 1e-9))
     multiplier = beliefs.rate_multiplier
@@ -97,8 +103,13 @@ def at_risk(story: Story, member: UUID, car: UUID, ahead: Ahead, now: datetime) 
             place=place,
             mark=story.marks[row],
             since_look=float(story.since_look[row]),
-            by_heat=float(story.by_heat[row]),
-            hottest_degC=None if np.isnan(story.hottest[row]) else float(story.hottest[row]),
+            by_late=float(story.by_late[row]),
+            by_stress=float(story.by_stress[row]),
+            read_degC=_or_none(story.hottest[row]),
+            reckoned_degC=_or_none(story.reckoned[row]),
+            load=_or_none(story.loaded[row]),
+            ahead_degC=_or_none(stress.reckoned_degC[n]),
+            ahead_times=float(stress.factor[n]),
             presence=float(outlook.presence[n]),
             fail_chance=float(outlook.fail_chance[n]),
             sudden_chance=float(outlook.sudden_chance[n]),
@@ -110,6 +121,10 @@ def at_risk(story: Story, member: UUID, car: UUID, ahead: Ahead, now: datetime) 
         )
         for n, (row, mode, place) in enumerate(zip(scope.rows, scope.modes, scope.places, strict=True))
     ]
+
+
+def _or_none(number: float) -> float | None:
+    return None if np.isnan(number) else float(number)
 
 
 def role_prices(build: Build) -> dict[str, float]:

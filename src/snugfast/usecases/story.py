@@ -55,7 +55,8 @@ from snugfast.usecases.lateness import (
     spent_at,
 )
 from snugfast.usecases.pack_signs import as_check
-from snugfast.usecases.stress import run_stress
+from snugfast.usecases.stress import CarStress, Driving, RunStress
+from snugfast.usecases.twin_says import twin_says
 
 Rows = NDArray[np.intp]
 Floats = NDArray[np.float64]
@@ -145,9 +146,13 @@ class Story:
         self.rows: list[Row] = []
         self.marks: list[Mark] = []
         self.since_look: Floats = np.empty(0)
-        self.by_heat: Floats = np.empty(0)  # of since_look, what heat that was read added or took away
+        self.by_late: Floats = np.empty(0)  # of since_look, what a late treatment added
+        self.by_stress: Floats = np.empty(0)  # of since_look, what heat and load added or took away
         self.hottest: Floats = np.empty(0)  # read since the last look, °C; not a number when nothing was
+        self.reckoned: Floats = np.empty(0)  # the same, worked out by the twin
+        self.loaded: Floats = np.empty(0)  # most load since then, as a multiple of that of the car as it came
         self.cars: dict[UUID, StoryCar] = {}
+        self.stress: dict[UUID, CarStress] = {}  # by car, or by pack
         self.packs: dict[UUID, datetime] = {}
         self.opened: dict[tuple[UUID, str], datetime] = {}
         self.untreated: dict[tuple[UUID, str], Open] = {}
@@ -169,6 +174,10 @@ class Story:
         """Let the calendar run on to now for what wears by days."""
         for member in (*self.cars, *self.packs):
             self._days(member, now)
+
+    def stress_ahead(self, member: UUID, modes: Sequence[Mode], driving: Driving) -> RunStress:
+        """What a run that lies ahead will do to the clocks, as far as heat and load are known."""
+        return self.stress[member].of_run(modes, driving)
 
     # The telling.
 
@@ -215,7 +224,10 @@ class Story:
 
     def _join(self, entry: Entry, fact: CarAdded) -> None:
         parts = parts_of(fact.car, fact.build, fact.car, {})
-        self.cars[fact.car] = StoryCar(fact.build, self.read(fact.build), parts, entry.happened_at)
+        build = self.read(fact.build)
+        self.cars[fact.car] = StoryCar(fact.build, build, parts, entry.happened_at)
+        says = twin_says(fact.build, build)
+        self.stress[fact.car] = CarStress(self.facts, says, says)
         start = self._start(fact.history)
         self._settle(fact.car, start)
         if fact.history is History.NEW:
@@ -223,6 +235,7 @@ class Story:
 
     def _join_pack(self, entry: Entry, pack: UUID) -> None:
         self.packs[pack] = entry.happened_at
+        self.stress[pack] = CarStress(self.facts)
         self._add([(pack, mode) for mode in pack_modes(self.facts)], lambda mode: Start())
 
     def _start(self, history: History) -> Callable[[Mode], Start]:
@@ -258,8 +271,10 @@ class Story:
             self.marks.append(Mark())
         self._never_wet(range(len(self.rows) - len(pairs), len(self.rows)))
         self.since_look = np.append(self.since_look, np.zeros(len(pairs)))
-        self.by_heat = np.append(self.by_heat, np.zeros(len(pairs)))
-        self.hottest = np.append(self.hottest, np.full(len(pairs), np.nan))
+        self.by_late = np.append(self.by_late, np.zeros(len(pairs)))
+        self.by_stress = np.append(self.by_stress, np.zeros(len(pairs)))
+        for why in ("hottest", "reckoned", "loaded"):
+            setattr(self, why, np.append(getattr(self, why), np.full(len(pairs), np.nan)))
 
     def _scope(self, member: UUID) -> Scope:
         if member in self.cars:
@@ -299,8 +314,9 @@ class Story:
         scope = self.scope(member)
         if not len(scope.rows):
             return
-        exposure = run_exposure(scope.modes, fact) * self._late_factor(member, scope, entry.happened_at)
-        exposure = self._heated(scope, fact, exposure)
+        exposure = self._late(member, scope, entry.happened_at, run_exposure(scope.modes, fact))
+        exposure = self._stressed(member, scope, Driving.of(fact), exposure)
+        self.stress[member].learn(scope.modes, Driving.of(fact))
         breaks = [broke for broke in fact.broke if self._is_about(member, broke)]
         blamed = [self._blamed(scope, broke) for broke in breaks]
         broken = sorted({n for group in blamed for n in group})
@@ -316,13 +332,16 @@ class Story:
         if member in self.cars and entry.precision is not Precision.ABOUT:
             self._got_wet(member, scope, fact.wet.value, entry.happened_at)
 
-    def _heated(self, scope: Scope, fact: Ran, exposure: Floats) -> Floats:
-        """The exposure of a run with the heat that was read after it; the heat is kept as a reason."""
-        stress = run_stress(self.facts.stress, scope.modes, fact)
-        heated = exposure * stress.factor
-        self.by_heat[scope.rows] += heated - exposure
-        self.hottest[scope.rows] = np.fmax(self.hottest[scope.rows], stress.read_degC)
-        return heated
+    def _stressed(self, member: UUID, scope: Scope, driving: Driving, exposure: Floats) -> Floats:
+        """The exposure of a run with its heat and load; what they were is kept as a reason."""
+        stress = self.stress[member].of_run(scope.modes, driving)
+        stressed = exposure * stress.factor
+        rows = scope.rows
+        self.by_stress[rows] += stressed - exposure
+        self.hottest[rows] = np.fmax(self.hottest[rows], stress.read_degC)
+        self.reckoned[rows] = np.fmax(self.reckoned[rows], stress.reckoned_degC)
+        self.loaded[rows] = np.fmax(self.loaded[rows], stress.load)
+        return stressed
 
     def _broke(self, entry: Entry, scope: Scope, group: list[int], exposure: Floats, broke: Broke) -> None:
         """One failure, put down to the rows it may have been, and what was done about it."""
@@ -384,7 +403,9 @@ class Story:
                 exposure[n] *= fact.packs
             elif mode.clock is Clock.WET_RUNS:
                 exposure[n] = fact.wet_packs * mode.wet_factor.get(fact.wet.value, 1.0)
-        self._expose(scope.rows, exposure * self._late_factor(fact.car, scope, entry.happened_at))
+        exposure = self._late(fact.car, scope, entry.happened_at, exposure)
+        each = Driving(fact.ground.value, fact.running_min / fact.packs)
+        self._expose(scope.rows, self._stressed(fact.car, scope, each, exposure))
         if fact.hard_hits:
             self._raise(scope, Event.HARD_HIT)
 
@@ -422,6 +443,12 @@ class Story:
         for (whose, key), left in self.untreated.items():
             if whose == car and key in self.facts.treatments:
                 yield self.facts.treatments[key], left
+
+    def _late(self, car: UUID, scope: Scope, at: datetime, exposure: Floats) -> Floats:
+        """The exposure with what is late; how much that added is kept as a reason."""
+        late = exposure * self._late_factor(car, scope, at)
+        self.by_late[scope.rows] += late - exposure
+        return late
 
     def _late_factor(self, car: UUID, scope: Scope, at: datetime) -> Floats:
         """How many times over a run counts for each row while treatments are late; the worst of them."""
@@ -541,8 +568,7 @@ class Story:
         if place is None:
             return
         if fact.sizes:
-            document = build_with(here.document, fact)
-            self.cars[fact.car] = replace(here, document=document, build=self.read(document))
+            self._has_build(fact.car, build_with(here.document, fact))
         if fact.spots:
             self._fitted_some(fact, place)
         else:
@@ -550,9 +576,19 @@ class Story:
         scope = self.scope(fact.car)
         self._raise(_narrow(scope, scope.where(_at_place(place.key))), Event.FITTED)
         if place.role == "pinion":
-            self._raise(scope, Event.PINION_CHANGED)
+            self._pinion_changed(fact, scope)
         rows = scope.rows[scope.where(_at_place(place.key))]
         self._tell(entry, rows, self._presence(rows), "fitted")
+
+    def _pinion_changed(self, fact: PartFitted, scope: Scope) -> None:
+        """Where its teeth are known the twin says what it does to heat, for as long as it stays in.
+
+        A raise that dies away stands for not knowing; set over what the twin says it would count twice.
+        """
+        stress = self.stress[fact.car]
+        told = bool(fact.sizes) and stress.now is not None
+        unknown = scope.where(lambda mode, _: not (told and stress.twin_drives(mode)))
+        self._raise(_narrow(scope, unknown), Event.PINION_CHANGED)
 
     def _fitted_some(self, fact: PartFitted, place: Place) -> None:
         scope = self.scope(fact.car)
@@ -596,10 +632,15 @@ class Story:
         self._raise(scope, event)
 
     def _rebuilt(self, entry: Entry, car: UUID, document: Mapping[str, Any]) -> None:
-        here = self.cars[car]
-        parts = parts_of(car, document, entry.id, here.parts)
-        self.cars[car] = replace(here, document=document, build=self.read(document), parts=parts)
+        parts = parts_of(car, document, entry.id, self.cars[car].parts)
+        self.cars[car] = replace(self._has_build(car, document), parts=parts)
         self._settle(car, lambda mode: Start())
+
+    def _has_build(self, car: UUID, document: Mapping[str, Any]) -> StoryCar:
+        build = self.read(document)
+        self.cars[car] = replace(self.cars[car], document=document, build=build)
+        self.stress[car].changed(twin_says(document, build))
+        return self.cars[car]
 
     # Small things.
 
@@ -643,7 +684,8 @@ class Story:
             )
             if how != "ticked":
                 self.since_look[row] = 0.0
-                self.by_heat[row], self.hottest[row] = 0.0, np.nan
+                self.by_late[row] = self.by_stress[row] = 0.0
+                self.hottest[row] = self.reckoned[row] = self.loaded[row] = np.nan
 
     def _assume(self, key: str) -> float:
         return self.facts.assumptions[key].value

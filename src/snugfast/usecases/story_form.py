@@ -15,9 +15,10 @@ from snugfast.facts.model import Build, Facts
 from snugfast.upkeep.beliefs import BeliefBank
 from snugfast.usecases.lateness import Open
 from snugfast.usecases.story import Mark, Row, Story, StoryCar
+from snugfast.usecases.stress import CarStress
 
-FORM = 4  # goes up when what stands here changes, or how a story is told
-COUNTED = ("since_look", "by_heat", "hottest")  # one number a row
+FORM = 5  # goes up when what stands here changes, or how a story is told
+COUNTED = ("since_look", "by_late", "by_stress", "hottest", "reckoned", "loaded")  # one number a row
 
 
 def story_bytes(story: Story) -> bytes:
@@ -40,6 +41,7 @@ def story_bytes(story: Story) -> bytes:
             [str(car), key, left.due.isoformat(), sorted(left.dry)]
             for (car, key), left in story.untreated.items()
         ],
+        "stress": [[str(member), stress.as_document()] for member, stress in story.stress.items()],
         "last": [story.last_order[0].isoformat(), story.last_order[1].hex()] if story.last_order else None,
     }
     written = io.BytesIO()
@@ -70,6 +72,7 @@ def story_from(
             {place: UUID(part) for place, part in parts.items()},
             datetime.fromisoformat(day),
         )
+    story.stress = {UUID(member): CarStress.from_document(kept, facts) for member, kept in header["stress"]}
     story.packs = {UUID(pack): datetime.fromisoformat(day) for pack, day in header["packs"]}
     story.opened = {(UUID(car), access): datetime.fromisoformat(at) for car, access, at in header["opened"]}
     story.untreated = {

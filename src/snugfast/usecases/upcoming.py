@@ -15,6 +15,7 @@ from numpy.typing import NDArray
 from snugfast.facts.model import Clock, Facts, Mode
 from snugfast.records.entries import Ground, Wet
 from snugfast.records.ledger import Habits
+from snugfast.usecases.stress import Driving
 
 
 class Until(Enum):
@@ -35,6 +36,12 @@ class Ahead:
     days: float
     wet: Wet | None = None
     ground: Ground | None = None
+
+    @property
+    def driving(self) -> Driving:
+        """One of the packs ahead, for the heat and the loads of it; the air is not known."""
+        ground = self.ground or Ground.UNKNOWN
+        return Driving(ground.value, self.running_min / self.packs if self.packs else 0.0)
 
     def exposure(self, modes: tuple[Mode, ...]) -> NDArray[np.float64]:
         """The exposure ahead on each mode's clock, shape (modes,), stress of wet and ground multiplied in."""

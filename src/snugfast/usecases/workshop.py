@@ -54,6 +54,7 @@ class Workshop:
                 facts.assumptions,
                 facts.treatments,
                 facts.stress,
+                facts.overload,
             )
             self._facts_mark = sha256(repr(rows).encode()).hexdigest()[:16]
         return self._facts_mark

@@ -1,0 +1,104 @@
+"""What the twin says of a build on each kind of ground: how warm its parts get, and what loads they carry.
+
+Only ratios of these numbers count (docs/decisions/0011). They are rounded, so that machines whose compiled
+twin differs in the last digits tell one story, and a story keeps them, so that it need not drive them again.
+"""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Mapping
+from itertools import pairwise
+from typing import Any
+
+from snugfast.core.errors import SnugfastError
+from snugfast.facts.model import Build
+from snugfast.records.entries import Ground
+
+TwinSays = Mapping[str, Mapping[str, tuple[float, ...]]]
+"""By ground, by what is asked: values at `MINUTES` for what warms up, and one value for what does not."""
+
+MINUTES = (0, 1, 2, 3, 4, 6, 8, 10, 12, 15, 20, 25, 30, 45)
+CAN, CONTROLLER, PLUG, TEETH, AXLES = "motor can", "controller", "plug", "teeth", "axles"
+ASKED_OF_TWIN = (CAN, CONTROLLER, PLUG, TEETH, AXLES)
+AIR_degC = 20.0  # that the twin is driven in; rises over the air hardly depend on it
+MOST_BUILDS = 128  # remembered by a process
+
+_said: dict[str, TwinSays | None] = {}
+
+
+def twin_says(document: Mapping[str, Any], build: Build) -> TwinSays | None:
+    """What the twin says of a build with the pack it is made for; None where there can be no twin of it.
+
+    `build` is what `document` describes. Driving the twin takes a third of a second; a build that this
+    process has driven before takes none.
+    """
+    key = json.dumps(document, sort_keys=True)
+    if key not in _said:
+        if len(_said) >= MOST_BUILDS:
+            _said.clear()
+        _said[key] = _driven(build)
+    return _said[key]
+
+
+def at(says: TwinSays, ground: str, what: str, minutes: float) -> float:
+    """One number of the twin after so many minutes; what lies between two minutes is drawn straight."""
+    values = says[ground][what]
+    if len(values) == 1:
+        return values[0]
+    if minutes >= MINUTES[-1]:
+        return values[-1]
+    for (early, low), (late, high) in pairwise(zip(MINUTES, values, strict=True)):
+        if minutes <= late:
+            return low + (high - low) * (minutes - early) / (late - early)
+    raise AssertionError(minutes)
+
+
+def _driven(build: Build) -> TwinSays | None:
+    """Drive the build on every ground, in the style of that ground."""
+    from snugfast.physics.gearing import FanState, Question
+    from snugfast.physics.powertrain import Place
+    from snugfast.physics.road import Air
+    from snugfast.physics.warming import warming
+    from snugfast.usecases import twin_tables as tables
+    from snugfast.usecases.twin_of_car import pack_of_build, twin_of
+
+    try:
+        twin = twin_of(build, pack_of_build(build))
+    except SnugfastError:
+        return None
+    grounds = {ground.value: _style_on(ground, twin.kind.style) for ground in Ground}
+    usual = tables.style(twin.kind.style).grounds[0]
+    questions = [
+        Question(
+            car=twin.car,
+            place=Place(tables.ground(usual if key == Ground.UNKNOWN.value else key), Air(AIR_degC)),
+            style=tables.style(style),
+            limits=tables.limits(),
+            fan=FanState.RUNNING if twin.has_fan else FanState.OFF,
+        )
+        for key, style in grounds.items()
+    ]
+    torque_Nm_A = twin.car.motor.constant_Vs
+    pinion_radius = twin.module_m * twin.pair.pinion_teeth / 2.0
+    return {
+        key: {
+            CAN: tuple(round(rise, 1) for rise in warm.can_K),
+            CONTROLLER: tuple(round(rise, 1) for rise in warm.controller_K),
+            PLUG: (_digits(warm.rms_pack_A**2),),
+            TEETH: (_digits(warm.rms_motor_A * torque_Nm_A / pinion_radius),),
+            AXLES: (_digits(warm.rms_motor_A * torque_Nm_A * twin.car.final_drive),),
+        }
+        for key, warm in zip(grounds, warming(questions, MINUTES), strict=True)
+    }
+
+
+def _style_on(ground: Ground, usual: str) -> str:
+    from snugfast.usecases.twin_fitting import STYLE_ON
+
+    return STYLE_ON.get(ground, usual)
+
+
+def _digits(value: float) -> float:
+    """Four figures."""
+    return float(f"{value:.4g}")
