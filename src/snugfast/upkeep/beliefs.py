@@ -36,7 +36,9 @@ class Outlook:
     presence: Floats  # P(defect present now)
     fail_chance: Floats  # P(fails within the exposure), sudden failures included
     sudden_chance: Floats  # the part of it that no check could have caught
-    avoidable_chance: Floats  # the part that putting a present defect right would prevent
+    # What putting a present defect right would prevent; a hair below zero where a good part is likelier to fail
+    # at a blow than a defective one is to reach its end.
+    avoidable_chance: Floats
     rate: Floats  # posterior mean arrival of visible and sudden defects, per clock unit, over the exposure
     delay: Floats  # posterior mean delay, clock units
     sudden_share: Floats
