@@ -98,10 +98,18 @@ class TwoBenches(RuleBasedStateMachine):
         said = FoundSaid(car, check, (words,), when=self.ago(side, late))
         self.attempt(side, lambda bench: keep(bench, draft_found(bench, said).entries))
 
-    @rule(side=sides, car=cars, late=late)
-    def fit_a_part(self, side: int, car: str, late: int) -> None:
-        when = self.ago(side, late)
-        self.attempt(side, lambda bench: keep(bench, draft_fitted(bench, car, "motor", when=when).entries))
+    @rule(
+        side=sides,
+        car=cars,
+        late=late,
+        what=st.sampled_from(["motor", "pinion, 13 teeth", "pinion, 19 teeth"]),
+    )
+    def fit_a_part(self, side: int, car: str, late: int, what: str) -> None:
+        """A new motor, or a pinion that changes the build and with it what the twin says of the car."""
+        place, when = what.partition(",")[0], self.ago(side, late)
+        self.attempt(
+            side, lambda bench: keep(bench, draft_fitted(bench, car, place, part=what, when=when).entries)
+        )
 
     @rule(side=sides, other_way=st.booleans())
     def move_the_motor(self, side: int, other_way: bool) -> None:
