@@ -74,3 +74,14 @@ def test_a_short_sheet_holds_nuts_and_set_screws(build_key: str) -> None:
 
 def test_every_check_of_the_ranking_is_one_of_the_tables() -> None:
     assert set(FACTS.checks) >= rank_checks().WIDE
+
+
+def test_a_servo_lead_fails_no_oftener_than_the_leads_and_plugs_beside_it() -> None:
+    """Common practice: plugs creep out and power leads chafe; a servo lead, short and still, goes last."""
+    modes, minutes_a_hit = FACTS.modes, 13 / 3
+    lead = modes["servo_lead_damaged"]
+    assert lead.between_defects >= modes["power_lead_chafed"].between_defects
+    assert lead.between_defects >= modes["sensor_lead_damaged"].between_defects
+    assert lead.between_defects > modes["receiver_plug_loose"].between_defects * minutes_a_hit
+    seen_by = {check.key for check in FACTS.checks.values() for c in check.covers if c.mode == lead.key}
+    assert {"leads_look", "receiver_plugs", "receiver_plugs_open", "steering_sweep"} == seen_by
