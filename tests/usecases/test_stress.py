@@ -394,3 +394,29 @@ def test_stress_kept_and_told_further_equals_stress_told_whole() -> None:
             for entry in entries[cut:]:
                 part.take(entry)
             assert story_bytes(part) == story_bytes(whole)
+
+
+def test_a_story_told_anew_does_not_drive_the_twin_again(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Another process, with nothing in its memory, tells it from what was written down."""
+    from snugfast.usecases import twin_says as said
+    from snugfast.usecases.bench_sheet import Asked, bench_sheet
+    from snugfast.usecases.keeping import undo
+
+    def driven(build: object) -> None:
+        raise AssertionError("the twin was driven")
+
+    with workshop_in_memory() as (workshop, clock):
+        with_truck(workshop)
+        for teeth in (17, 19):
+            clock.on(hours=1)
+            keep(workshop, draft_fitted(workshop, "Bramble", "pinion", part=f"pinion, {teeth} teeth").entries)
+            bench_sheet(workshop, Asked(minutes=20.0))
+        before = since_look(workshop, "motor_heat")
+        clock.on(hours=1)
+        ran(workshop)
+        bench_sheet(workshop, Asked(minutes=20.0))
+        undo(workshop)
+        monkeypatch.setattr(said, "_said", {})
+        monkeypatch.setattr(said, "_driven", driven)
+        bench_sheet(workshop, Asked(minutes=20.0))
+        assert since_look(workshop, "motor_heat") == before

@@ -56,7 +56,7 @@ from snugfast.usecases.lateness import (
 )
 from snugfast.usecases.pack_signs import as_check
 from snugfast.usecases.stress import CarStress, Driving, RunStress
-from snugfast.usecases.twin_says import twin_says
+from snugfast.usecases.twin_says import TwinSays, mark_of_build, twin_says
 
 Rows = NDArray[np.intp]
 Floats = NDArray[np.float64]
@@ -158,6 +158,7 @@ class Story:
         self.untreated: dict[tuple[UUID, str], Open] = {}
         self.last_order: tuple[datetime, bytes] | None = None
         self.told_further = False
+        self.builds_met: set[str] = set()  # marks of the builds whose twin was asked while this was told
         self.earlier = b""  # this story as it was some hundreds of entries ago, when it was told anew
         self.number: dict[Row, int] = {}
         self._scopes: dict[UUID, Scope] = {}
@@ -226,7 +227,7 @@ class Story:
         parts = parts_of(fact.car, fact.build, fact.car, {})
         build = self.read(fact.build)
         self.cars[fact.car] = StoryCar(fact.build, build, parts, entry.happened_at)
-        says = twin_says(fact.build, build)
+        says = self._twin_says(fact.build, build)
         self.stress[fact.car] = CarStress(self.facts, says, says)
         start = self._start(fact.history)
         self._settle(fact.car, start)
@@ -639,8 +640,12 @@ class Story:
     def _has_build(self, car: UUID, document: Mapping[str, Any]) -> StoryCar:
         build = self.read(document)
         self.cars[car] = replace(self.cars[car], document=document, build=build)
-        self.stress[car].changed(twin_says(document, build))
+        self.stress[car].changed(self._twin_says(document, build))
         return self.cars[car]
+
+    def _twin_says(self, document: Mapping[str, Any], build: Build) -> TwinSays | None:
+        self.builds_met.add(mark_of_build(document))
+        return twin_says(document, build)
 
     # Small things.
 

@@ -18,7 +18,7 @@ from numpy.typing import NDArray
 
 from snugfast.facts.model import Facts, Mode, Overload, Stress
 from snugfast.records.entries import Ran, Reading
-from snugfast.usecases.twin_says import TwinSays, at
+from snugfast.usecases.twin_says import TwinSays, at, says_from
 
 Floats = NDArray[np.float64]
 
@@ -187,17 +187,11 @@ class CarStress:
     @classmethod
     def from_document(cls, document: Mapping[str, Any], facts: Facts) -> CarStress:
         """The one that `as_document` wrote."""
-        came, now = _says(document["came"]), _says(document["now"])
+        came, now = says_from(document["came"]), says_from(document["now"])
         if now is None and not document["without_twin"]:
             now = came
         levels = {rule: Level(*kept) for rule, kept in document["levels"].items()}
         return cls(facts, came, now, levels)
-
-
-def _says(kept: Any) -> TwinSays | None:
-    if kept is None:
-        return None
-    return {ground: {what: tuple(values) for what, values in said.items()} for ground, said in kept.items()}
 
 
 def times_as_fast(rule: Stress, degC: float) -> float:

@@ -7,10 +7,14 @@ twin differs in the last digits tell one story, and a story keeps them, so that 
 from __future__ import annotations
 
 import json
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
+from functools import cache
+from hashlib import sha256
 from itertools import pairwise
+from pathlib import Path
 from typing import Any
 
+from snugfast import facts
 from snugfast.core.errors import SnugfastError
 from snugfast.facts.model import Build
 from snugfast.records.entries import Ground
@@ -22,23 +26,53 @@ MINUTES = (0, 1, 2, 3, 4, 6, 8, 10, 12, 15, 20, 25, 30, 45)
 CAN, CONTROLLER, PLUG, TEETH, AXLES = "motor can", "controller", "plug", "teeth", "axles"
 ASKED_OF_TWIN = (CAN, CONTROLLER, PLUG, TEETH, AXLES)
 AIR_degC = 20.0  # that the twin is driven in; rises over the air hardly depend on it
-MOST_BUILDS = 128  # remembered by a process
+FORM = 1  # goes up when the twin's laws change so that it says something else of a build
+TABLES = ("powertrain", "packs")  # that it rests on
 
-_said: dict[str, TwinSays | None] = {}
+_said: dict[str, TwinSays | None] = {}  # by the mark of a build
+
+
+def mark_of_build(document: Mapping[str, Any]) -> str:
+    """The same for equal builds."""
+    return sha256(json.dumps(document, sort_keys=True).encode()).hexdigest()[:16]
+
+
+@cache
+def mark_of_twin() -> str:
+    """Changes when a table that the twin rests on changes, and with it what it says."""
+    files = sorted(file for name in TABLES for file in (Path(facts.__path__[0]) / name).iterdir())
+    return sha256(str(FORM).encode() + b"".join(file.read_bytes() for file in files)).hexdigest()[:16]
 
 
 def twin_says(document: Mapping[str, Any], build: Build) -> TwinSays | None:
     """What the twin says of a build with the pack it is made for; None where there can be no twin of it.
 
-    `build` is what `document` describes. Driving the twin takes a third of a second; a build that this
-    process has driven before takes none.
+    `build` is what `document` describes. Driving the twin takes a third of a second, and a second more when
+    it has to be loaded first; a build that was driven before, or recalled, takes none.
     """
-    key = json.dumps(document, sort_keys=True)
-    if key not in _said:
-        if len(_said) >= MOST_BUILDS:
-            _said.clear()
-        _said[key] = _driven(build)
-    return _said[key]
+    mark = mark_of_build(document)
+    if mark not in _said:
+        _said[mark] = _driven(build)
+    return _said[mark]
+
+
+def written_down(builds: Iterable[str], before: bytes = b"{}") -> bytes:
+    """What was said of these builds, by their marks, with what was written down before, to be recalled."""
+    said = {mark: _said[mark] for mark in builds if mark in _said}
+    return json.dumps({**json.loads(before), **said}, sort_keys=True).encode()
+
+
+def recall(written: bytes) -> None:
+    """Take in what `written_down` wrote."""
+    for mark, said in json.loads(written).items():
+        _said.setdefault(mark, says_from(said))
+
+
+def says_from(kept: Any) -> TwinSays | None:
+    """What JSON kept, as the twin said it."""
+    if kept is None:
+        return None
+    return {ground: {what: tuple(values) for what, values in said.items()} for ground, said in kept.items()}
 
 
 def at(says: TwinSays, ground: str, what: str, minutes: float) -> float:

@@ -20,6 +20,7 @@ from snugfast.usecases.workshop import Workshop
 
 if TYPE_CHECKING:
     from snugfast.records.store.reads import Reads
+    from snugfast.records.store.store import Work
     from snugfast.usecases.story import Story
 
 __all__ = [
@@ -32,7 +33,7 @@ __all__ = [
     "remember",
 ]
 
-BELIEFS, EARLIER_BELIEFS = "beliefs", "earlier beliefs"
+BELIEFS, EARLIER_BELIEFS, TWINS = "beliefs", "earlier beliefs", "twins of builds"
 
 
 def beliefs_about(workshop: Workshop, reads: Reads, ledger: Ledger, member: UUID) -> Story:
@@ -67,6 +68,8 @@ def remember(workshop: Workshop, position: int, stories: Iterable[Story]) -> Non
             for name, payload in ((BELIEFS, story_bytes(story)), (EARLIER_BELIEFS, story.earlier)):
                 if payload:
                     work.projections.put(name, member, position=position, fingerprint=mark, payload=payload)
+            if story.builds_met:
+                _write_down_twins(work, member, story.builds_met)
         work.commit()
 
 
@@ -125,6 +128,7 @@ def _told_anew(workshop: Workshop, reads: Reads, members: frozenset[UUID]) -> St
     """The story from an earlier one, else from the beginning; one some entries back is set aside."""
     from snugfast.usecases.story_form import story_bytes
 
+    _recall_twins(reads, min(members))
     story, rest = _earlier_and_rest(workshop, reads, members)
     if len(rest) > 2 * EARLIER_BY:
         earlier = story_bytes(_told(story, rest[:-EARLIER_BY]))
@@ -178,11 +182,34 @@ def _told(story: Story, entries: Iterable[Entry]) -> Story:
     return story
 
 
+def _recall_twins(reads: Reads, member: UUID) -> None:
+    """Take in what the twin said of this car's builds before, so that it need not be driven again."""
+    from snugfast.usecases.twin_says import recall
+
+    recall(_written_twins(reads, member))
+
+
+def _write_down_twins(work: Work, member: UUID, builds: set[str]) -> None:
+    from snugfast.usecases.twin_says import mark_of_twin, written_down
+
+    written = written_down(builds, _written_twins(work.reads, member))
+    position = work.reads.position()
+    work.projections.put(TWINS, member, position=position, fingerprint=mark_of_twin(), payload=written)
+
+
+def _written_twins(reads: Reads, member: UUID) -> bytes:
+    from snugfast.usecases.twin_says import mark_of_twin
+
+    kept = reads.projection(TWINS, member)
+    return kept.payload if kept is not None and kept.fingerprint == mark_of_twin() else b"{}"
+
+
 def _fingerprint(workshop: Workshop, members: frozenset[UUID]) -> str:
     from snugfast.usecases.story_form import FORM
+    from snugfast.usecases.twin_says import mark_of_twin
 
     swapped = "" if len(members) == 1 else f"/{len(members)}-{_mixed(members)}"
-    return f"{FORM}/{workshop.facts_mark}{swapped}"
+    return f"{FORM}/{workshop.facts_mark}/{mark_of_twin()}{swapped}"
 
 
 def _mixed(members: frozenset[UUID]) -> str:
