@@ -9,6 +9,7 @@ from pathlib import Path
 from typing import Any
 from uuid import UUID
 
+from snugfast.app.kernel_cache import use_kernel_cache
 from snugfast.core.errors import BadInput, NotKnown
 from snugfast.core.ids import mint
 from snugfast.facts.load import load_facts
@@ -64,6 +65,7 @@ def open_workshop(
     now: Callable[[], datetime] = utc_now,
 ) -> Workshop:
     """The workshop at an address. Raises NotKnown, with what to type, when there is none."""
+    use_kernel_cache()  # a story may ask the twin
     url = url_of(address)
     path = None if "://" in address else Path(address).expanduser()
     if path is not None and not (path / FILE_NAME if path.is_dir() else path).is_file():
