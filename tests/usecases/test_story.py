@@ -225,6 +225,42 @@ def test_a_new_part_starts_afresh_but_keeps_what_was_learned_of_the_rate(bench: 
     assert story.bank[scope.rows[[n]]].rate_multiplier[0] > 1.5
 
 
+def test_one_new_part_of_four_takes_a_quarter_of_the_belief(bench: Bench) -> None:
+    """Law: a defect sits at each of four spots alike, so one new nut ends it in one case of four."""
+    workshop, clock = bench
+    for _ in range(5):
+        ran(workshop)
+    before = presence(workshop, "wheel_nut_loose")
+    clock.on(minutes=5)
+    keep(workshop, draft_fitted(workshop, "Bramble", "wheel nuts", spots=("front left",)).entries)
+    assert presence(workshop, "wheel_nut_loose") == pytest.approx(0.75 * before)
+
+
+def test_a_new_part_where_a_defect_was_left_ends_it_and_elsewhere_it_may_not(bench: Bench) -> None:
+    workshop, clock = bench
+    ran(workshop)
+    found(workshop, "loose @ front left: left as it is")
+    after = {}
+    for spot in ("front left", "rear right"):
+        clock.on(minutes=5)
+        keep(workshop, draft_fitted(workshop, "Bramble", "wheel nuts", spots=(spot,)).entries)
+        after[spot] = presence(workshop, "wheel_nut_loose")
+        undo(workshop)
+    assert after["front left"] == pytest.approx(1.0 - workshop.assume("fit_success"))
+    assert after["rear right"] == pytest.approx(0.75)
+
+
+def test_with_two_defects_left_one_new_part_does_not_end_both(bench: Bench) -> None:
+    workshop, clock = bench
+    ran(workshop)
+    for spot in ("front left", "rear right"):
+        clock.on(minutes=5)
+        found(workshop, f"loose @ {spot}: left as it is")
+    clock.on(minutes=5)
+    keep(workshop, draft_fitted(workshop, "Bramble", "wheel nuts", spots=("front left",)).entries)
+    assert presence(workshop, "wheel_nut_loose") == pytest.approx(0.75)
+
+
 def test_a_car_back_from_a_loan_is_believed_to_have_run(bench: Bench) -> None:
     """Law: more packs elsewhere, more that may be wrong; the rate has learned nothing from silence."""
     workshop, clock = bench

@@ -36,8 +36,8 @@ class Outlook:
     presence: Floats  # P(defect present now)
     fail_chance: Floats  # P(fails within the exposure), sudden failures included
     sudden_chance: Floats  # the part of it that no check could have caught
-    # What putting a present defect right would prevent; a hair below zero where a good part is likelier to fail
-    # at a blow than a defective one is to reach its end.
+    # What putting a present defect right would prevent; a hair below zero where a good part is likelier to
+    # fail at a blow than a defective one is to reach its end.
     avoidable_chance: Floats
     rate: Floats  # posterior mean arrival of visible and sudden defects, per clock unit, over the exposure
     delay: Floats  # posterior mean delay, clock units
@@ -224,6 +224,11 @@ class Beliefs:
         if renewed:
             clocks[:, AGE] = 0.0
         return self._with(self.weights, presences, clocks)
+
+    def part_replaced(self, *, share: PerRow) -> Beliefs:
+        """After one of some like parts on one clock was replaced: a defect was there with this chance."""
+        kept = self._exposure(1.0 - _chance("share", share))
+        return self._with(self.weights, self.presences * kept[:, None], self.clocks.copy())
 
     def disturbed(self, *, chance: PerRow) -> Beliefs:
         """After work that may itself have planted a defect."""

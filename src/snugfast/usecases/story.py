@@ -158,6 +158,7 @@ class Story:
         self.untreated: dict[tuple[UUID, str], Open] = {}
         self.last_order: tuple[datetime, bytes] | None = None
         self.told_further = False
+        self.left_at: dict[int, str] = {}  # by row, the one spot where a defect was found and left as it is
         self.builds_met: set[str] = set()  # marks of the builds whose twin was asked while this was told
         self.earlier = b""  # this story as it was some hundreds of entries ago, when it was told anew
         self.number: dict[Row, int] = {}
@@ -507,6 +508,8 @@ class Story:
         left = rows[self.bank[rows].presence > CERTAIN]
         if len(left):
             self.bank[left] = self.bank[left].restored(works=self._assume("fit_success"))
+            for row in left:
+                self.left_at.pop(int(row), None)
 
     def _answered(self, scope: Scope, answer: Answer) -> list[int]:
         if answer.mode is None:
@@ -527,12 +530,18 @@ class Story:
             return
         self.bank[rows] = self.bank[rows].found(detection=detection, false_alarm=false_alarm)
         if answer.done is Done.LEFT:
+            self._left(int(rows[0]), answer.spot)
             return
+        self.left_at.pop(int(rows[0]), None)
         renewed = answer.done is Done.RENEWED
         self.bank[rows] = self.bank[rows].restored(works=self._assume("fit_success"), renewed=renewed)
         self._raise(_narrow(scope, [n]), Event.FITTED if renewed else Event.WORK_THERE)
         if renewed:
             self._never_wet(rows)
+
+    def _left(self, row: int, spot: str) -> None:
+        """Keep where a defect was left; with two, or one whose spot nobody said, no one part ends it."""
+        self.left_at[row] = spot if self.left_at.get(row, spot) == spot else ""
 
     def _opened(self, entry: Entry, car: UUID, access: str, harm: float, roles: tuple[str, ...]) -> None:
         """Opening covers and putting a key on screws can plant a fault of its own."""
@@ -592,11 +601,18 @@ class Story:
         self._raise(_narrow(scope, unknown), Event.PINION_CHANGED)
 
     def _fitted_some(self, fact: PartFitted, place: Place) -> None:
+        """New parts at some spots: a defect that sat at one of them is gone, and nobody knows where it sat.
+
+        Only where one was found and left is that known.
+        """
         scope = self.scope(fact.car)
-        rows = scope.rows[scope.where(_at_place(place.key))]
-        if len(rows):
+        for row in scope.rows[scope.where(_at_place(place.key))]:
+            known = float(self.bank[[row]].presence[0]) > CERTAIN
             share = min(1.0, len(fact.spots) / max(1, len(place.spots)))
-            self.bank[rows] = self.bank[rows].restored(works=share)
+            if known and self.left_at.get(int(row)) in fact.spots:
+                share = self._assume("fit_success")
+                del self.left_at[int(row)]
+            self.bank[[row]] = self.bank[[row]].part_replaced(share=share)
 
     def _fitted_whole(self, fact: PartFitted, place: Place) -> None:
         here = self.cars[fact.car]

@@ -17,7 +17,7 @@ from snugfast.usecases.lateness import Open
 from snugfast.usecases.story import Mark, Row, Story, StoryCar
 from snugfast.usecases.stress import CarStress
 
-FORM = 5  # goes up when what stands here changes, or how a story is told
+FORM = 6  # goes up when what stands here changes, or how a story is told
 COUNTED = ("since_look", "by_late", "by_stress", "hottest", "reckoned", "loaded")  # one number a row
 
 
@@ -41,6 +41,7 @@ def story_bytes(story: Story) -> bytes:
             [str(car), key, left.due.isoformat(), sorted(left.dry)]
             for (car, key), left in story.untreated.items()
         ],
+        "left_at": sorted(story.left_at.items()),
         "stress": [[str(member), stress.as_document()] for member, stress in story.stress.items()],
         "last": [story.last_order[0].isoformat(), story.last_order[1].hex()] if story.last_order else None,
     }
@@ -72,6 +73,7 @@ def story_from(
             {place: UUID(part) for place, part in parts.items()},
             datetime.fromisoformat(day),
         )
+    story.left_at = dict(header["left_at"])
     story.stress = {UUID(member): CarStress.from_document(kept, facts) for member, kept in header["stress"]}
     story.packs = {UUID(pack): datetime.fromisoformat(day) for pack, day in header["packs"]}
     story.opened = {(UUID(car), access): datetime.fromisoformat(at) for car, access, at in header["opened"]}
