@@ -11,6 +11,7 @@ from random import Random
 
 from snugfast.app.demo.cast import CARS, PACKS, PEOPLE, PLACE, STARTER, CastCar
 from snugfast.app.demo.hidden import DELAY_ERROR_LOG_SD, RATE_ERROR_LOG_SD, Hidden
+from snugfast.app.demo.pack_care import LAST_LOGGED, PackCare
 from snugfast.app.demo.scribe import BENCH, BETWEEN_RUNS, FIRST_RUN, HOME, Scribe, SeasonClock, SeededWorkshop
 from snugfast.app.demo.season import LOAN, OUTINGS, Drive, Outing, season
 from snugfast.app.opening import FILE_NAME
@@ -68,7 +69,7 @@ def make_demo(folder: Path, *, now: datetime, seed: int = SEED) -> Demo:
     noise = Random(f"{seed}/identities")
     writing = SeededWorkshop(store, with_facts, clock, mint(now), ZONE, noise=noise)
     hidden = Hidden(with_facts, seed)
-    telling = _Season(Scribe(writing, clock, hidden, seed))
+    telling = _Season(Scribe(writing, clock, hidden, seed), seed)
     telling.begin(outings[0])
     for outing in outings:
         telling.tell(outing)
@@ -92,8 +93,9 @@ def _truth(hidden: Hidden, seed: int) -> str:
 class _Season:
     """One season being told."""
 
-    def __init__(self, scribe: Scribe) -> None:
+    def __init__(self, scribe: Scribe, seed: int) -> None:
         self.scribe = scribe
+        self.care = PackCare(scribe, seed)
         self.workshop = scribe.workshop
         self.cars = {car.name: car for car in CARS}
         self.late: list[RunSaid] = []
@@ -111,7 +113,9 @@ class _Season:
             worth = {"bench_minute": 15, "running_minute": 40}
             work.journal.add(self.workshop.entry(SettingsChosen({**chosen, **worth})))
             work.commit()
-        self.scribe.keep(self.scribe.pack_drafted(pack) for pack in PACKS)
+        packs = self.scribe.keep(self.scribe.pack_drafted(pack) for pack in PACKS)
+        self.care.joined(packs, PACKS)
+        self.scribe.keep(self.care.begin())
 
     def tell(self, outing: Outing) -> None:
         """One day out, from the evening before to the bench after."""
@@ -119,16 +123,18 @@ class _Season:
         scribe.at(outing.day - timedelta(days=1), BENCH)
         self._late_comers()
         self._newcomers(outing)
+        charged = self._packs_charged(outing)
         scribe.at(outing.day, time(11, 0))
-        self._before_going(outing)
+        scribe.keep([*charged, *self._before_going(outing)])
         scribe.at(outing.day, time(12, 40))
         self._gates(outing)
         said = list(self._drives(outing))
+        self.care.drove(said)
         scribe.at(outing.day, HOME)
         self._write_down(outing, said)
         self._dry(outing)
         scribe.at(outing.day, BENCH)
-        scribe.keep(self._evening(outing))
+        scribe.keep([*self._evening(outing), *self._packs_put_away(outing)])
         self._out_of_the_ordinary(outing)
 
     # Before.
@@ -148,14 +154,13 @@ class _Season:
                 self.scribe.keep([entry])
                 self.scribe.car_joined(car)
 
-    def _before_going(self, outing: Outing) -> None:
+    def _before_going(self, outing: Outing) -> list[Entry]:
         entries: list[Entry] = []
         for car in self._here():
             if car.name == "Nettle" and outing.number == LOAN_ENDS:
                 entries.append(self._back_from_loan(car))
             entries += self.scribe.days_pass(car.name)
-        if entries:
-            self.scribe.keep(entries)
+        return entries
 
     def _back_from_loan(self, car: CastCar) -> Entry:
         """What the school did with it nobody wrote down; what it broke, it put right."""
@@ -233,7 +238,25 @@ class _Season:
                 entries += scribe.evening(car, scribe.usual_checks(car))
         pack = scribe.chance.choice(scribe.packs)
         entries += scribe.evening(self._here()[0], [scribe.chance.choice(PACK_CHECKS)], pack)
-        return [*entries, *scribe.fit_what_is_gone(), *scribe.packs_replaced()]
+        return [*entries, *scribe.fit_what_is_gone()]
+
+    # Packs.
+
+    def _packs_charged(self, outing: Outing) -> list[Entry]:
+        self.scribe.by(PEOPLE[0])
+        entries = self.care.before(outing, last=outing.number >= OUTINGS - LAST_LOGGED)
+        return [*entries, *self._packs_replaced()]
+
+    def _packs_put_away(self, outing: Outing) -> list[Entry]:
+        replaced = self._packs_replaced()
+        self.scribe.by(PEOPLE[0])
+        return [*replaced, *self.care.after(last=outing.number == OUTINGS - 1)]
+
+    def _packs_replaced(self) -> list[Entry]:
+        """Packs that are done for leave, and new ones come."""
+        entries = self.scribe.packs_replaced()
+        self.care.joined(entries, self.scribe.packs)
+        return entries
 
     def _mistyped(self, said: list[RunSaid]) -> None:
         """Somebody turned two figures round, and put it right a quarter of an hour later."""

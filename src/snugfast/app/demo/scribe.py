@@ -76,6 +76,7 @@ class Scribe:
         self.day_of: dict[str, datetime] = {}
         self.turn: dict[str, int] = {}
         self.builds: dict[str, Build] = {}
+        self.cars: dict[str, UUID] = {}
         self.packs = list(PACKS)
         self.to_fit: list[tuple[str, Place]] = []
         self.packs_done_for: list[CastPack] = []
@@ -117,6 +118,8 @@ class Scribe:
         if not second_hand:
             self.hidden.happened(car.name, Event.FITTED)
         self.day_of[car.name] = self.clock.at
+        with self.workshop.store.reading() as reads:
+            self.cars[car.name] = car_called(ledger_now(reads), car.name).id
 
     def pack_drafted(self, pack: CastPack) -> Entry:
         """A pack joins."""
@@ -240,10 +243,8 @@ class Scribe:
         """
         due = [treatment for treatment in self.facts.treatments.values() if wet in treatment.after]
         settled = {key for treatment in due for key in treatment.includes}
-        with self.workshop.store.reading() as reads:
-            whose = car_called(ledger_now(reads), car.name).id
         return [
-            self.workshop.entry(TreatmentDone(whose, treatment.key, treatment.minutes))
+            self.workshop.entry(TreatmentDone(self.cars[car.name], treatment.key, treatment.minutes))
             for treatment in due
             if treatment.key not in settled
         ]
