@@ -11,8 +11,12 @@ from contextlib import contextmanager
 import pytest
 
 from snugfast.core.errors import BadInput
+from snugfast.physics.knobs import Knob
+from snugfast.usecases.cars import draft_fitted
 from snugfast.usecases.gearing_said import GearingSaid
 from snugfast.usecases.gearing_study import gearing_study
+from snugfast.usecases.keeping import keep
+from snugfast.usecases.run_log import RunSaid, draft_runs
 from snugfast.usecases.twin_fit_kept import kept_fit
 from snugfast.usecases.twin_fitting import fit_twin
 from snugfast.usecases.what_stands import car_called, ledger_now
@@ -104,6 +108,71 @@ def test_the_next_study_uses_the_fit_and_says_when_it_is_old() -> None:
 def _width(study: object) -> float:
     figure = study.bands.top_speed  # type: ignore[attr-defined]
     return float((figure.high - figure.low) / figure.value)
+
+
+def laps(*pairs: tuple[str, str]) -> Iterator[dict[str, object]]:
+    """Runs on tarmac with a lap time each, as (words of the lap, ground) pairs."""
+    for words, ground in pairs:
+        yield {"minutes": "3", "ground": ground, "ambient": "22", "readings": (words,)}
+
+
+def test_one_lap_time_is_refused_and_says_what_to_time() -> None:
+    with told(*laps(("lap club 32.5 s", "tarmac"))) as (workshop, _), pytest.raises(BadInput) as refused:
+        fit_twin(workshop, "Bramble")
+    assert "says nothing" in refused.value.sentence
+    assert "another pinion, pack or tyre on the same track" in refused.value.way_out
+
+
+def test_one_lap_time_beside_a_can_says_nothing_and_changes_nothing() -> None:
+    """Law: the fit is the same without the lap, which is shown in tenths of a second all the same."""
+    alone = {**HOT, "ground": "tarmac", "put_back": ""}
+    with told(alone) as (workshop, _):
+        without = fit_twin(workshop, "Bramble")
+    with told({**alone, "readings": (*HOT["readings"], "lap club 32.5 s")}) as (workshop, _):
+        found = fit_twin(workshop, "Bramble")
+    assert [line.sentence.partition(".")[0] for line in found.laps] == [
+        "One lap time of “lap club, tarmac” says nothing of the car yet"
+    ]
+    for one, other in zip(found.knobs, without.knobs, strict=True):
+        assert one.factor.value == pytest.approx(other.factor.value, rel=1e-3)
+    lap = next(line for line in found.readings if line.unit == "s")
+    assert (lap.digits, lap.read, round(lap.after.value, 1)) == (1, 32.5, 32.5)
+
+
+def test_only_a_temperature_is_asked_for_its_seconds_after_the_stop() -> None:
+    with told() as (workshop, _):
+        run = RunSaid("Bramble", minutes="3", readings=("lap club 32.5 s", "motor can 60 °C"))
+        echo = " ".join(draft_runs(workshop, (run,)).echo)
+    assert "lap club 32.5 s;" in echo
+    assert "motor can 60 °C (seconds after stopping not said" in echo
+
+
+@pytest.mark.slow
+def test_laps_on_two_pinions_tell_something_and_the_track_is_no_guess_of_the_car() -> None:
+    """Law: 8 teeth run out of revolutions on tarmac where 15 do not; the pinion is read from the journal."""
+    with told(*laps(("lap club 32.5 s", "tarmac"))) as (workshop, clock):
+        for part, lap in (("pinion, 8 teeth", "lap club 38.5 s"), ("pinion, 19 teeth", "lap club 32.4 s")):
+            clock.on(hours=1)
+            keep(workshop, draft_fitted(workshop, "Bramble", "pinion", part=part).entries)
+            clock.on(hours=1)
+            ran(workshop, **next(laps((lap, "tarmac"))))
+        found = fit_twin(workshop, "Bramble")
+        told_by_laps = found.laps[0]
+        assert (told_by_laps.track, told_by_laps.laps) == ("lap club, tarmac", 3)
+        assert told_by_laps.times_the_twins == pytest.approx(3.6, abs=0.3)
+        assert told_by_laps.surer > 0.05
+        assert "narrower" in told_by_laps.sentence
+        kept = _kept(workshop)
+    assert {one.name for one in found.knobs} <= {knob.value for knob in Knob}
+    assert len(kept.log_factors) == len(kept.knobs) == len(found.knobs)  # type: ignore[attr-defined]
+
+
+def test_the_same_words_on_other_ground_are_another_track() -> None:
+    with (
+        told(*laps(("lap 32.5 s", "tarmac"), ("lap 36 s", "dirt"))) as (workshop, _),
+        pytest.raises(BadInput, match="says nothing"),
+    ):
+        fit_twin(workshop, "Bramble")
 
 
 @pytest.mark.slow

@@ -114,10 +114,10 @@ def _heats(heats: Heats) -> str:
     )
 
 
-def _band(figure: Figure, factor: float, unit: str) -> str:
+def _band(figure: Figure, factor: float, unit: str, digits: int = 0) -> str:
     assert figure.low is not None and figure.high is not None
-    value, low, high = (end * factor for end in (figure.value, figure.low, figure.high))
-    return f"{value:.0f} {unit} ({low:.0f} to {high:.0f})"
+    value, low, high = (f"{end * factor:.{digits}f}" for end in (figure.value, figure.low, figure.high))
+    return f"{value} {unit} ({low} to {high})"
 
 
 def _curves(curves: Curves) -> list[str]:
@@ -221,8 +221,8 @@ def fit_lines(fitted: TwinFitted, zone: str) -> list[str]:
         (
             f"{line.when.astimezone(ZoneInfo(zone)):%Y-%m-%d}",
             line.what,
-            f"{line.before:.0f}",
-            _band(line.after, 1.0, line.unit),
+            f"{line.before:.{line.digits}f}",
+            _band(line.after, 1.0, line.unit, line.digits),
             "fits" if line.fits else f"DOES NOT FIT ({line.off_by:+.1f} spreads)",
         )
         for line in fitted.readings
@@ -233,7 +233,7 @@ def fit_lines(fitted: TwinFitted, zone: str) -> list[str]:
         for one in fitted.knobs
     ]
     lines += [*_table(("guess", "times the tables", ""), knobs), ""]
-    lines += list(fitted.alike)
+    lines += [*(laps.sentence for laps in fitted.laps), *fitted.alike]
     for unused in fitted.unused:
         lines.append(
             f"Not used: {unused.what} of {unused.when.astimezone(ZoneInfo(zone)):%Y-%m-%d}. {unused.why}"

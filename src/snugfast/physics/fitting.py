@@ -2,7 +2,8 @@
 
 A few knobs, each a factor on something that tables only guess, start at one with a spread from their bands.
 Readings pull on them by least squares; a reading that does not fit is shown, not absorbed. What the readings
-cannot tell apart is said.
+cannot tell apart is said. Lap times are compared by their logarithms, with one number for each track that is
+found along with the knobs and is none of them.
 """
 
 from __future__ import annotations
@@ -19,15 +20,20 @@ from numpy.typing import NDArray
 from snugfast.core.errors import BadInput
 from snugfast.numerics.robust_fit import RobustFit, robust_fit
 from snugfast.physics.knobs import Knob
+from snugfast.physics.lap_times import TRACK_SPREAD, LapsTold, laps_told
 from snugfast.physics.runs import Progress, ShouldStop
 from snugfast.physics.twin_readings import Outing, Reading, Sort, predict
+from snugfast.physics.twin_slopes import TwinModel, nudged, slopes_of
 
 Numbers = NDArray[np.float64]
 
 
 @dataclass(frozen=True, slots=True)
 class Checked:
-    """A reading beside what the twin said before and says after the fit."""
+    """A reading beside what the twin said before and says after the fit.
+
+    A lap time is that of the owner's track; before the fit, of the track that suits the untouched twin best.
+    """
 
     reading: Reading
     before: float
@@ -59,11 +65,15 @@ class Turned:
 
 @dataclass(frozen=True, slots=True)
 class Fit:
-    """The fitted twin. `alike` lists pairs of knobs that the readings cannot tell apart."""
+    """The fitted twin. `alike` lists pairs of knobs that the readings cannot tell apart.
+
+    `log_factors` and `log_covariance` are of the knobs alone, whatever the tracks are.
+    """
 
     knobs: tuple[Turned, ...]
     readings: tuple[Checked, ...]
     unused: tuple[tuple[Reading, str], ...]
+    laps: tuple[LapsTold, ...]
     alike: tuple[tuple[Knob, Knob], ...]
     converged: bool
     log_factors: tuple[float, ...]
@@ -77,7 +87,6 @@ class Fit:
 
 OUTLYING = 3.0
 ALIKE = 0.7
-NUDGE = 0.03
 
 
 def fit(
@@ -99,7 +108,7 @@ def fit(
             "Read the can with the spot and the seconds after the stop, or the charge put back.",
         )
     knobs = list(spreads)
-    model = _Model(used, knobs, executor, should_stop)
+    model = TwinModel(used, knobs, executor, should_stop)
     most_steps = 12
     calls = itertools.count(1)
 
@@ -108,78 +117,37 @@ def fit(
             progress(min(next(calls) / (most_steps + 1), 0.99))
         return model(at)
 
-    prior = np.zeros(len(knobs))
+    untouched = np.zeros(len(knobs))
+    prior = np.array([*untouched, *model.tracks_that_suit(untouched)])
     before, _ = told(prior)
     found = robust_fit(
         told,
-        np.array([reading.value for reading in used]),
-        np.array([reading.spread for reading in used]),
+        model.observed,
+        model.spread,
         prior=prior,
-        prior_spread=np.array([spreads[knob] for knob in knobs]),
+        prior_spread=np.array([*(spreads[knob] for knob in knobs), *(TRACK_SPREAD for _ in model.tracks)]),
         most_steps=most_steps,
         tolerance=0.05,
     )
     if progress is not None:
         progress(1.0)
+    of_knobs = len(knobs)
     return Fit(
         knobs=_turned_knobs(knobs, spreads, found),
-        readings=_checked(used, before, found),
+        readings=_checked(used, model.as_read(before), model, found),
         unused=tuple((reading, reading.unused_because) for reading in readings if reading.unused_because),
+        laps=laps_told(
+            used,
+            knobs,
+            [float(x) for x in found.parameters[of_knobs:]],
+            np.asarray(np.linalg.inv(found.covariance), np.float64),
+            found.jacobian * (np.sqrt(found.weights) / model.spread)[:, None],
+        ),
         alike=_alike(knobs, found),
         converged=found.converged,
-        log_factors=tuple(float(x) for x in found.parameters),
-        log_covariance=tuple(tuple(float(x) for x in row) for row in found.covariance),
+        log_factors=tuple(float(x) for x in found.parameters[:of_knobs]),
+        log_covariance=tuple(tuple(float(x) for x in row[:of_knobs]) for row in found.covariance[:of_knobs]),
     )
-
-
-class _Model:
-    """Predictions of all readings and their slopes by each knob, from one batch of cars per outing."""
-
-    def __init__(
-        self, used: list[Reading], knobs: list[Knob], executor: Executor | None, should_stop: ShouldStop
-    ) -> None:
-        self.used = used
-        self.knobs = knobs
-        self.executor = executor
-        self.should_stop = should_stop
-        self.outings = list(dict.fromkeys(id(reading.outing) for reading in used))
-
-    def __call__(self, log_factors: Numbers) -> tuple[Numbers, Numbers]:
-        values = np.zeros(len(self.used))
-        slopes = np.zeros((len(self.used), len(self.knobs)))
-        nudged = _nudged(self.knobs, log_factors)
-        for outing in self.outings:
-            places = [n for n, reading in enumerate(self.used) if id(reading.outing) == outing]
-            wanted = [(self.used[n].sort, self.used[n].after_stop_s or 0.0) for n in places]
-            got = predict(
-                self.used[places[0]].outing,
-                wanted,
-                nudged,
-                executor=self.executor,
-                should_stop=self.should_stop,
-            )
-            values[places] = got[0]
-            slopes[places] = _slopes(got)
-        return values, slopes
-
-
-def _nudged(knobs: Sequence[Knob], log_factors: Numbers) -> list[dict[Knob, float]]:
-    """Factors as they are, then each knob a little up and a little down."""
-    shifts = [np.zeros(len(knobs))]
-    for n in range(len(knobs)):
-        for sign in (1.0, -1.0):
-            shift = np.zeros(len(knobs))
-            shift[n] = sign * NUDGE
-            shifts.append(shift)
-    return [
-        {knob: math.exp(x) for knob, x in zip(knobs, log_factors + shift, strict=True)} for shift in shifts
-    ]
-
-
-def _slopes(got: Numbers) -> Numbers:
-    """Central differences, shape (wanted, knobs)."""
-    slopes: Numbers = ((got[1::2] - got[2::2]) / (2.0 * NUDGE)).T
-    return slopes
 
 
 def _turned_knobs(knobs: list[Knob], spreads: Mapping[Knob, float], found: RobustFit) -> tuple[Turned, ...]:
@@ -198,23 +166,26 @@ def _turned_knobs(knobs: list[Knob], spreads: Mapping[Knob, float], found: Robus
     return tuple(out)
 
 
-def _checked(used: list[Reading], before: Numbers, found: RobustFit) -> tuple[Checked, ...]:
+def _checked(used: list[Reading], before: Numbers, model: TwinModel, found: RobustFit) -> tuple[Checked, ...]:
     spread = np.sqrt(np.einsum("ij,jk,ik->i", found.jacobian, found.covariance, found.jacobian))
+    after = model.as_read(found.predictions)
+    spread = spread * np.where(model.laps, after, 1.0)
     return tuple(
         Checked(
             reading=reading,
             before=float(before[n]),
-            after=float(found.predictions[n]),
+            after=float(after[n]),
             after_spread=float(spread[n]),
-            fits=abs(reading.value - found.predictions[n]) <= OUTLYING * reading.spread,
+            fits=abs(reading.value - after[n]) <= OUTLYING * reading.spread,
         )
         for n, reading in enumerate(used)
     )
 
 
 def _alike(knobs: list[Knob], found: RobustFit) -> tuple[tuple[Knob, Knob], ...]:
-    spread = np.sqrt(np.diag(found.covariance))
-    correlation = found.covariance / np.outer(spread, spread)
+    covariance = found.covariance[: len(knobs), : len(knobs)]
+    spread = np.sqrt(np.diag(covariance))
+    correlation = covariance / np.outer(spread, spread)
     return tuple(
         (knobs[i], knobs[j])
         for i, j in itertools.combinations(range(len(knobs)), 2)
@@ -238,9 +209,9 @@ def predicted_with_band(
     got = predict(
         outing,
         [(sort, after_stop_s)],
-        _nudged(knobs, np.array(found.log_factors)),
+        nudged(knobs, np.array(found.log_factors)),
         executor=executor,
     )
-    slopes = _slopes(got)[0]
+    slopes = slopes_of(got)[0]
     variance = float(slopes @ np.array(found.log_covariance) @ slopes)
     return Band(value=float(got[0, 0]), spread=math.sqrt(max(variance, 0.0)))

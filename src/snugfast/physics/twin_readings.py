@@ -13,11 +13,14 @@ from numpy.typing import NDArray
 from snugfast.physics.driving_styles import Does, Phase
 from snugfast.physics.gearing import Question, SPRINT_s
 from snugfast.physics.knobs import Knob, turned
+from snugfast.physics.powertrain import comfortable_step
 from snugfast.physics.runs import Entry, Run, ShouldStop, drive
 
-_Driver = Callable[[list[Entry], float], list[Run]]
-LAPS_TIMED = 10
+_Driver = Callable[..., list[Run]]
+LAPS_TIMED = 4
 LAPS_TIMED_s = 600.0
+LAP_STEP_s = 0.001
+"""A phase ends with a step, in every lap alike. At 10 ms that is as much of a lap as many a set-up makes."""
 
 
 class Sort(Enum):
@@ -48,7 +51,8 @@ class Outing:
 class Reading:
     """One number read after or during an outing; `spread` is one standard deviation of such a reading.
 
-    A temperature needs its spot and the seconds since the car stopped; the air's is in the outing.
+    A temperature needs its spot and the seconds since the car stopped; the air's is in the outing. A lap time
+    belongs to a track: laps of one name were driven round the same one.
     """
 
     outing: Outing
@@ -57,6 +61,7 @@ class Reading:
     spread: float
     spot: Spot | None = None
     after_stop_s: float | None = None
+    track: str = ""
 
     @property
     def unused_because(self) -> str:
@@ -68,6 +73,8 @@ class Reading:
                 return (
                     "It is not said how long after the stop it was read; a can warms and cools quickly then."
                 )
+        if self.sort is Sort.LAP_TIME and self.value <= 0.0:
+            return "No lap is that short."
         return ""
 
 
@@ -81,12 +88,13 @@ def predict(
 ) -> NDArray[np.float64]:
     """What would be read, for each set of factors. `wanted` pairs a sort with the seconds after the stop.
 
-    Returns shape (sets of factors, wanted), in the unit of each sort.
+    A lap time is that of the style's own lap. Returns shape (sets of factors, wanted), in the unit of each
+    sort.
     """
     questions = [turned(outing.question, one) for one in factors]
 
-    def driven(entries: list[Entry], for_s: float) -> list[Run]:
-        return drive(entries, for_s=for_s, executor=executor, should_stop=should_stop)
+    def driven(entries: list[Entry], for_s: float, step_s: float | None = None) -> list[Run]:
+        return drive(entries, for_s=for_s, step_s=step_s, executor=executor, should_stop=should_stop)
 
     sorts = {sort for sort, _ in wanted}
     whole = sprints = laps = None
@@ -96,7 +104,8 @@ def predict(
         sprint = (Phase(Does.FULL, at_most_s=SPRINT_s),)
         sprints = driven([q.entry(q.car, sprint) for q in questions], SPRINT_s)
     if Sort.LAP_TIME in sorts:
-        laps = driven([q.entry(q.car, laps=LAPS_TIMED) for q in questions], LAPS_TIMED_s)
+        step_s = min(LAP_STEP_s, *(comfortable_step(q.car, q.place) for q in questions))
+        laps = driven([q.entry(q.car, laps=LAPS_TIMED) for q in questions], LAPS_TIMED_s, step_s)
     columns = []
     for sort, after_s in wanted:
         if sort is Sort.CAN_TEMPERATURE and whole is not None:

@@ -467,7 +467,8 @@ def fitted_words(asked: Asked) -> str:
     if fit is None:
         return (
             "Not fitted: log runs with the temperature of the can (and of the air, and the seconds after the "
-            "stop), the charge put back or the top speed, then fit the twin to them."
+            "stop), the charge put back, the top speed, or laps of two set-ups on one track, then fit the "
+            "twin to them."
         )
     count = f"{fit.readings} reading" + ("" if fit.readings == 1 else "s")
     old = " Entries about this car came since: fit it again." if fit.newer else ""

@@ -303,11 +303,12 @@ def _hits(ran: Ran) -> str:
 
 
 def _reading(reading: Reading) -> str:
-    if reading.seconds_after_stop is None:
-        return (
-            f"{reading.spot} {reading.value:g} {reading.unit} (seconds after stopping not said, so not used)"
-        )
-    return f"{reading.spot} {reading.value:g} {reading.unit}, {reading.seconds_after_stop:g} s after stopping"
+    said = f"{reading.spot} {reading.value:g} {reading.unit}"
+    if reading.seconds_after_stop is not None:
+        return f"{said}, {reading.seconds_after_stop:g} s after stopping"
+    if reading.unit == "°C":  # a lap time, or a top speed, is no older for being read late
+        return f"{said} (seconds after stopping not said, so not used)"
+    return said
 
 
 def _harms(harms: Iterable[PackHarm]) -> str:

@@ -2,54 +2,33 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import datetime
-from typing import TYPE_CHECKING, Any
-from uuid import UUID
 
-from snugfast.core.errors import BadInput, SnugfastError
+from snugfast.core.errors import BadInput
 from snugfast.core.figures import Figure, Origin
 from snugfast.physics.fitting import Fit, fit, predicted_with_band
-from snugfast.physics.gearing import FanState, Question
 from snugfast.physics.knobs import Knob
-from snugfast.physics.powertrain import Place
-from snugfast.physics.road import Air
-from snugfast.physics.twin_readings import Outing, Reading, Sort, Spot
-from snugfast.records.entries import BuildChanged, CarAdded, Entry, Ground, Ran
-from snugfast.records.entries import Reading as Read
-from snugfast.records.ledger import Ledger
-from snugfast.records.standing import standing
-from snugfast.usecases import twin_tables as tables
-from snugfast.usecases.gearing_said import USUAL_AIR_degC, pack_by_id
+from snugfast.physics.lap_times import LapsTold, tracks_of
+from snugfast.physics.twin_readings import Sort
 from snugfast.usecases.gearing_study import HowToRun
+from snugfast.usecases.readings_of_runs import ReadingOfRun, ReadingsOfRuns, UnusedLine, readings_of_runs
 from snugfast.usecases.twin_fit_kept import keep_fit
-from snugfast.usecases.twin_of_car import PackChosen, pack_of_build, twin_of
 from snugfast.usecases.twin_tables import COVERS_NINE_IN_TEN
 from snugfast.usecases.what_stands import car_called, ledger_now
 from snugfast.usecases.workshop import Workshop
 
-if TYPE_CHECKING:
-    from snugfast.records.store.reads import Reads
-
-MOST_OUTINGS = 8  # the newest
+OTHER_SET_UP = "Time another pinion, pack or tyre on the same track"
 FITTED = Origin("mine", "the twin, fitted to your readings")
-CAN_WORDS = ("can", "motor")
-UNIT_OF_SPEED = {"km/h": 1 / 3.6, "m/s": 1.0, "mph": 0.44704}
-STYLE_ON: Mapping[Ground, str] = {
-    Ground.TARMAC: "tarmac_laps",
-    Ground.CARPET: "tarmac_laps",
-    Ground.GRASS: "grass",
-    Ground.DIRT: "dirt_laps",
-    Ground.GRAVEL: "gravel",
-    Ground.SAND: "gravel",
-    Ground.ROCKS: "rocks",
-}
 
 
 @dataclass(frozen=True, slots=True)
 class ReadingLine:
-    """One reading beside the twin before and after; what does not fit is marked and was not absorbed."""
+    """One reading beside the twin before and after; what does not fit is marked and was not absorbed.
+
+    A lap time is held against the twin's lap made as long as the track.
+    """
 
     when: datetime
     what: str
@@ -60,14 +39,22 @@ class ReadingLine:
     fits: bool
     off_by: float
 
+    @property
+    def digits(self) -> int:
+        """How many decimals are worth showing: tenths of a second, and whole numbers of all else."""
+        return 1 if self.unit == "s" else 0
+
 
 @dataclass(frozen=True, slots=True)
-class UnusedLine:
-    """A reading that was left out, and why."""
+class LapsLine:
+    """What the lap times of one track told, in one sentence; `surer` is a share, of the best told guess."""
 
-    when: datetime
-    what: str
-    why: str
+    track: str
+    laps: int
+    times_the_twins: float
+    best_told: str
+    surer: float
+    sentence: str
 
 
 @dataclass(frozen=True, slots=True)
@@ -89,20 +76,10 @@ class TwinFitted:
     unused: tuple[UnusedLine, ...]
     knobs: tuple[KnobLine, ...]
     alike: tuple[str, ...]
+    laps: tuple[LapsLine, ...]
     converged: bool
     kept: bool
     next_can: Figure | None
-
-
-@dataclass(frozen=True, slots=True)
-class _Source:
-    """A reading with the run it came from."""
-
-    reading: Reading
-    when: datetime
-    what: str
-    unit: str
-    factor: float
 
 
 def fit_twin(
@@ -116,18 +93,12 @@ def fit_twin(
     with workshop.store.reading() as reads:
         ledger = ledger_now(reads)
         car = car_called(ledger, car_name)
-        sources, unused = _gathered(workshop, reads, ledger, car.id)
-    if not sources:
-        listed = "; ".join(f"{line.what}: {line.why}" for line in unused[:3])
-        raise BadInput(
-            f"The journal has no reading of {car.name} that can be used.{f' {listed}' if listed else ''}",
-            "Log a run with how warm the air was and what you read on the can, with the seconds after the "
-            "stop (“motor can 68 °C 20 s”), or with the charge put back.",
-        )
-    spreads = {knob: spread for knob, spread in tables.prior_spreads().items() if spread > 0.0}
+        gathered = readings_of_runs(workshop, reads, ledger, car.id)
+    sources = gathered.readings
+    _refuse_when_nothing_tells(car.name, gathered)
     found = fit(
         [one.reading for one in sources],
-        spreads,
+        {knob: spread for knob, spread in gathered.spreads.items() if spread > 0.0},
         executor=how.executor,
         progress=how.progress,
         should_stop=how.should_stop,
@@ -146,17 +117,53 @@ def fit_twin(
         car=car.name,
         sentence=_sentence(found, lines),
         readings=lines,
-        unused=(*unused, *more),
+        unused=(*gathered.unused, *more),
         knobs=tuple(_knob(one.knob, one.factor, one.low, one.high, one.is_told) for one in found.knobs),
         alike=_cannot_tell(found),
+        laps=tuple(_laps(told) for told in found.laps),
         converged=found.converged,
         kept=kept,
         next_can=_next_can(found, sources, how),
     )
 
 
+def _refuse_when_nothing_tells(car: str, gathered: ReadingsOfRuns) -> None:
+    """Raise BadInput where no reading can be used, or only lap times that stand alone on their track."""
+    if not gathered.readings:
+        listed = "; ".join(f"{line.what}: {line.why}" for line in gathered.unused[:3])
+        raise BadInput(
+            f"The journal has no reading of {car} that can be used.{f' {listed}' if listed else ''}",
+            "Log a run with how warm the air was and what you read on the can, with the seconds after the "
+            "stop (“motor can 68 °C 20 s”), or with the charge put back.",
+        )
+    read = [one.reading for one in gathered.readings]
+    if len(tracks_of(read)) == len(read):
+        raise BadInput(
+            f"One lap time on a track says nothing of {car} yet: it says how long the track is.",
+            f"{OTHER_SET_UP}, or read the motor can after a run.",
+        )
+
+
+def _laps(told: LapsTold) -> LapsLine:
+    return LapsLine(
+        told.track, told.laps, told.times_the_twins, told.best.value, told.surer, _laps_sentence(told)
+    )
+
+
+def _laps_sentence(told: LapsTold) -> str:
+    if told.laps == 1:
+        return f"One lap time of “{told.track}” says nothing of the car yet. {OTHER_SET_UP}."
+    head = f"{told.laps} lap times of “{told.track}” (a lap is {told.times_the_twins:.2f} of the twin's)"
+    if not told.tell_something:
+        return (
+            f"{head} say next to nothing of the car: these set-ups are alike, or so near in time that the "
+            f"track rules. {OTHER_SET_UP}."
+        )
+    return f"{head} tell most about {told.best.value}: its band is {told.surer * 100:.0f} % narrower for them."
+
+
 def _line(
-    source: _Source, before: float, after: float, spread: float, fits: bool, off_by: float
+    source: ReadingOfRun, before: float, after: float, spread: float, fits: bool, off_by: float
 ) -> ReadingLine:
     wide = COVERS_NINE_IN_TEN * spread * source.factor
     middle = after * source.factor
@@ -199,110 +206,9 @@ def _sentence(found: Fit, lines: tuple[ReadingLine, ...]) -> str:
     return f"{head}; {odd} of them do not fit and were not absorbed: read those again.{tail}"
 
 
-def _next_can(found: Fit, sources: list[_Source], how: HowToRun) -> Figure | None:
+def _next_can(found: Fit, sources: Sequence[ReadingOfRun], how: HowToRun) -> Figure | None:
     """What the can will read after a run like the newest one, with its band."""
     newest = max(sources, key=lambda one: one.when).reading.outing
     band = predicted_with_band(found, newest, Sort.CAN_TEMPERATURE, executor=how.executor)
     wide = COVERS_NINE_IN_TEN * band.spread
     return Figure(band.value, "°C", band.value - wide, band.value + wide, (FITTED,))
-
-
-# From the journal.
-
-
-def _gathered(
-    workshop: Workshop, reads: Reads, ledger: Ledger, car: UUID
-) -> tuple[list[_Source], list[UnusedLine]]:
-    """The readings of the newest runs that have any, with the build as it was then."""
-    runs = _runs_with_readings(standing(reads.entries_of({car})).entries, car)
-    sources: list[_Source] = []
-    unused: list[UnusedLine] = []
-    for entry, ran, document in runs[-MOST_OUTINGS:]:
-        try:
-            outing = _outing(workshop, reads, ledger, ran, document)
-        except SnugfastError as refused:
-            unused.append(UnusedLine(entry.happened_at, "the run", refused.sentence))
-            continue
-        for read in ran.readings:
-            source = _source(entry, ran, read, outing)
-            if isinstance(source, UnusedLine):
-                unused.append(source)
-            else:
-                sources.append(source)
-        if ran.put_back_Ah is not None:
-            sources.append(_put_back(entry, ran.put_back_Ah, outing))
-    return sources, unused
-
-
-def _runs_with_readings(entries: tuple[Entry, ...], car: UUID) -> list[tuple[Entry, Ran, Mapping[str, Any]]]:
-    document: Mapping[str, Any] = {}
-    found = []
-    for entry in entries:
-        match entry.fact:
-            case CarAdded(car=who, build=build) | BuildChanged(car=who, build=build) if who == car:
-                document = build
-            case Ran(car=who) as ran if who == car and (ran.readings or ran.put_back_Ah is not None):
-                found.append((entry, ran, document))
-            case _:
-                pass
-    return found
-
-
-def _outing(
-    workshop: Workshop, reads: Reads, ledger: Ledger, ran: Ran, document: Mapping[str, Any]
-) -> Outing:
-    if ran.ground not in STYLE_ON:
-        raise BadInput("It is not said on what ground that was.", "Correct the run: snugfast correct.")
-    build = workshop.build(document)
-    pack = _pack(reads, ledger, ran) or pack_of_build(build)
-    twin = twin_of(build, pack)
-    style = tables.style(STYLE_ON[ran.ground])
-    air_degC = USUAL_AIR_degC if ran.ambient_degC is None else ran.ambient_degC
-    question = Question(
-        car=twin.car,
-        place=Place(tables.ground(ran.ground.value), Air(temperature_degC=air_degC)),
-        style=style,
-        limits=tables.limits(),
-        fan=FanState.RUNNING if twin.has_fan else FanState.OFF,
-    )
-    return Outing(question, ran.running_min * 60.0)
-
-
-def _pack(reads: Reads, ledger: Ledger, ran: Ran) -> PackChosen | None:
-    return next((pack for one in ran.packs if (pack := pack_by_id(reads, ledger, one))), None)
-
-
-def _source(entry: Entry, ran: Ran, read: Read, outing: Outing) -> _Source | UnusedLine:
-    what = read.typed or f"{read.spot} {read.value:g} {read.unit}"
-    at = entry.happened_at
-    if read.unit == "°C":
-        if ran.ambient_degC is None:
-            return UnusedLine(at, what, "It is not said how warm the air was.")
-        on_can = any(word in read.spot for word in CAN_WORDS)
-        reading = Reading(
-            outing,
-            Sort.CAN_TEMPERATURE,
-            read.value,
-            tables.reading_spread("can_K"),
-            spot=Spot.CAN if on_can else Spot.ELSEWHERE,
-            after_stop_s=read.seconds_after_stop,
-        )
-        return _Source(reading, at, what, "°C", 1.0)
-    if read.unit in UNIT_OF_SPEED and "speed" in read.spot:
-        speed_m_s = read.value * UNIT_OF_SPEED[read.unit]
-        spread = tables.reading_spread("top_speed_share") * speed_m_s
-        return _Source(Reading(outing, Sort.TOP_SPEED, speed_m_s, spread), at, what, "km/h", 3.6)
-    if read.unit == "s" and "lap" in read.spot:
-        return UnusedLine(
-            at,
-            what,
-            "The twin's lap is not your track's, so its lap time is not compared.",
-        )
-    return UnusedLine(at, what, "Nothing in the twin answers to this reading.")
-
-
-def _put_back(entry: Entry, put_back_Ah: float, outing: Outing) -> _Source:
-    capacity = outing.question.car.pack.capacity_Ah * 3600.0
-    spread = tables.reading_spread("charge_share") * capacity
-    reading = Reading(outing, Sort.CHARGE_USED, put_back_Ah * 3600.0, spread)
-    return _Source(reading, entry.happened_at, f"put back {put_back_Ah * 1000:.0f} mAh", "mAh", 1 / 3.6)

@@ -128,7 +128,7 @@ def _driven(build: Build) -> TwinSays | None:
 
 
 def _style_on(ground: Ground, usual: str) -> str:
-    from snugfast.usecases.twin_fitting import STYLE_ON
+    from snugfast.usecases.readings_of_runs import STYLE_ON
 
     return STYLE_ON.get(ground, usual)
 

@@ -164,11 +164,11 @@ def _heats(heats: Heats) -> str:
     )
 
 
-def _band(figure: Figure, factor: float, unit: str) -> str:
-    value = f"{figure.value * factor:.0f} {unit}"
+def _band(figure: Figure, factor: float, unit: str, digits: int = 0) -> str:
+    value = f"{figure.value * factor:.{digits}f} {unit}"
     if figure.low is None or figure.high is None:
         return value
-    return f"{value} ({figure.low * factor:.0f} to {figure.high * factor:.0f})"
+    return f"{value} ({figure.low * factor:.{digits}f} to {figure.high * factor:.{digits}f})"
 
 
 def _sprint_chart(curves: Curves) -> Markup:
@@ -474,8 +474,8 @@ def _fitted(workshop: Workshop, car: str, how: HowToRun) -> _Answer:
         (
             day(line.when, workshop.zone),
             line.what,
-            f"{line.before:.0f}",
-            _band(line.after, 1.0, line.unit),
+            f"{line.before:.{line.digits}f}",
+            _band(line.after, 1.0, line.unit, line.digits),
             "fits" if line.fits else "does not fit, not absorbed",
         )
         for line in found.readings
@@ -495,4 +495,5 @@ def _fitted(workshop: Workshop, car: str, how: HowToRun) -> _Answer:
         ("Readings, and the twin before and after", (("day", "read", "before", "after", ""), *readings)),
         ("What was guessed, as a factor on the tables", (("guess", "factor", ""), *knobs)),
     )
-    return found.sentence, (*after, *found.alike), tables, unused, ()
+    laps = (line.sentence for line in found.laps)
+    return found.sentence, (*after, *laps, *found.alike), tables, unused, ()
