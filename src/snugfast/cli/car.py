@@ -8,17 +8,8 @@ import click
 
 from snugfast.cli.doorway import Doorway, keep_after_echo, print_json
 from snugfast.cli.one_off import arrive
-
-
-class WholeHelp(click.Group):
-    """Help that says its one sentence about each command to the end."""
-
-    def format_commands(self, ctx: click.Context, formatter: click.HelpFormatter) -> None:
-        """List the commands with the whole of their first sentence."""
-        with formatter.section("Commands"):
-            formatter.write_dl(
-                [(name, command.get_short_help_str(200)) for name, command in sorted(self.commands.items())]
-            )
+from snugfast.cli.options import HELD, options
+from snugfast.cli.whole_help import WholeHelp
 
 
 @click.group(cls=WholeHelp)
@@ -35,8 +26,7 @@ car.add_command(arrive)
 @click.option("--build", "build_file", type=click.Path(path_type=Path), help="Your own build as a TOML file.")
 @click.option("--history", default="new", help="new, second-hand or unknown.")
 @click.option("--when", default="", help="Since when it is here: today, 2026-05-03, “about May”.")
-@click.option("--yes", is_flag=True, help="Keep without asking.")
-@click.option("--json", "as_json", is_flag=True, help="Print plain data.")
+@options(*HELD)
 @click.pass_obj
 def add(
     doorway: Doorway,
@@ -137,8 +127,7 @@ def build_out(doorway: Doorway, name: str, out: Path | None) -> None:
 @car.command()
 @click.argument("name")
 @click.argument("file", type=click.Path(path_type=Path))
-@click.option("--yes", is_flag=True, help="Keep without asking.")
-@click.option("--json", "as_json", is_flag=True, help="Print plain data.")
+@options(*HELD)
 @click.pass_obj
 def rebuild(doorway: Doorway, name: str, file: Path, yes: bool, as_json: bool) -> None:
     """Take an edited build back in. All its mistakes are said at once, and then nothing is kept."""
@@ -160,8 +149,7 @@ def rebuild(doorway: Doorway, name: str, file: Path, yes: bool, as_json: bool) -
 @click.argument("name")
 @click.argument("packs_low")
 @click.argument("packs_high")
-@click.option("--yes", is_flag=True, help="Keep without asking.")
-@click.option("--json", "as_json", is_flag=True, help="Print plain data.")
+@options(*HELD)
 @click.pass_obj
 def back(doorway: Doorway, name: str, packs_low: str, packs_high: str, yes: bool, as_json: bool) -> None:
     """A car came back from a loan after some packs: give the fewest and the most it may have been."""

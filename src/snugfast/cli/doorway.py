@@ -13,7 +13,7 @@ from uuid import UUID
 
 import click
 
-from snugfast.core.errors import SnugfastError
+from snugfast.core.errors import RefusedAction, SnugfastError
 
 if TYPE_CHECKING:
     from snugfast.usecases.run_log import Draft
@@ -49,6 +49,29 @@ class Doorway:
         return workshop
 
 
+class NobodyAsked(RefusedAction):
+    """Nothing was done, since nobody was there to say yes. Exit code 1 tells it from what is refused (2)."""
+
+    exit_code = 1
+
+    def __init__(self) -> None:
+        super().__init__(
+            "Nothing was kept or changed: nobody was asked.", "To go on, type the same with --yes."
+        )
+
+
+def consent(question: str, *, yes: bool, as_json: bool = False, usual: bool = True) -> None:
+    """Return when somebody agrees: by --yes, or asked at a terminal, where `usual` is the answer of Enter.
+
+    Raises NobodyAsked where nobody can be asked: in a script, or where plain data is wanted.
+    """
+    if yes:
+        return
+    if as_json or not sys.stdin.isatty():
+        raise NobodyAsked
+    click.confirm(question, default=usual, abort=True)
+
+
 def keep_after_echo(workshop: Workshop, draft: Draft, *, yes: bool, as_json: bool) -> None:
     """Say in full what would be kept, ask, and keep it."""
     from snugfast.usecases.keeping import keep, refuse_contradictions
@@ -58,11 +81,9 @@ def keep_after_echo(workshop: Workshop, draft: Draft, *, yes: bool, as_json: boo
     if not as_json:
         for sentence in draft.echo:
             click.echo(sentence)
-    if not yes and not as_json:
-        if not sys.stdin.isatty():
-            click.echo("Nothing was kept. To keep it, type the same with --yes.")
-            return
-        click.confirm("Keep this?", default=True, abort=True)
+    elif not yes:
+        print_json({"kept": 0, "told": draft.echo, "marks": []})
+    consent("Keep this?", yes=yes, as_json=as_json)
     kept = keep(workshop, draft.entries)
     marks = [mark_of(entry.id) for entry in draft.entries]
     if as_json:

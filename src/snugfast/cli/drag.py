@@ -6,8 +6,9 @@ from typing import TYPE_CHECKING
 
 import click
 
-from snugfast.cli.doorway import Doorway, keep_after_echo, print_json
+from snugfast.cli.doorway import Doorway, NobodyAsked, keep_after_echo, print_json
 from snugfast.cli.figures import echo_cautions, echo_sources
+from snugfast.cli.options import HELD, options
 
 if TYPE_CHECKING:
     from snugfast.usecases.drag_test import DragDraft
@@ -26,8 +27,7 @@ if TYPE_CHECKING:
 @click.option("--mesh-closed", is_flag=True, help="The motor was turned too; compared only with its like.")
 @click.option("--baseline", is_flag=True, help="Hold later readings against these: parts were renewed.")
 @click.option("--when", default="", help="When; now when not said.")
-@click.option("--yes", is_flag=True, help="Keep without asking.")
-@click.option("--json", "as_json", is_flag=True, help="Print plain data.")
+@options(*HELD)
 @click.pass_obj
 def drag(
     doorway: Doorway,
@@ -67,7 +67,7 @@ def drag(
         return
     if as_json and not yes:
         print_json(drafted.result)
-        return
+        raise NobodyAsked
     if not as_json:
         _tell(drafted)
     keep_after_echo(workshop, drafted.draft, yes=yes, as_json=as_json)

@@ -7,6 +7,7 @@ from typing import Any
 import click
 
 from snugfast.cli.doorway import Doorway, keep_after_echo
+from snugfast.cli.options import HELD, options
 
 
 @click.command()
@@ -19,8 +20,7 @@ from snugfast.cli.doorway import Doorway, keep_after_echo
 @click.option("--spent", default="", help="Money for parts, like 12.50.")
 @click.option("--noticed", default="", help="Anything noticed.")
 @click.option("--when", default="", help="When; now when not said.")
-@click.option("--yes", is_flag=True, help="Keep without asking.")
-@click.option("--json", "as_json", is_flag=True, help="Print plain data.")
+@options(*HELD)
 @click.pass_obj
 def found(doorway: Doorway, /, words: tuple[str, ...], yes: bool, as_json: bool, **said: Any) -> None:
     """Answer a check of the sheet.

@@ -2,16 +2,19 @@
 
 from __future__ import annotations
 
-import sys
 from typing import TYPE_CHECKING
 from zoneinfo import ZoneInfo
 
 import click
 
-from snugfast.cli.doorway import Doorway, print_json
+from snugfast.cli.doorway import Doorway, consent, print_json
+from snugfast.cli.options import HELD, PLAIN, options
 
 if TYPE_CHECKING:
+    from snugfast.usecases.keeping import Undone
     from snugfast.usecases.workshop import Workshop
+
+TAKEN_BACK, BROUGHT_BACK = "Taken back", "Brought back"
 
 
 @click.command()
@@ -82,61 +85,63 @@ def _show(workshop: Workshop, mark: str, as_json: bool) -> None:
 @click.command()
 @click.argument("mark")
 @click.option("--why", default="", help="Why it is taken back.")
-@click.option("--yes", is_flag=True, help="Do not ask.")
+@options(*HELD)
 @click.pass_obj
-def withdraw(doorway: Doorway, mark: str, why: str, yes: bool) -> None:
-    """Take one entry back by its mark. It stays in the journal, marked as withdrawn."""
+def withdraw(doorway: Doorway, mark: str, why: str, yes: bool, as_json: bool) -> None:
+    """Take one entry back by its mark. It stays in the journal, marked as withdrawn.
+
+    Asks only when later entries rest on it.
+    """
     from snugfast.usecases.journal_marks import entry_marked
     from snugfast.usecases.keeping import resting_on, withdraw
 
     workshop = doorway.open()
     entry = entry_marked(workshop, mark)
-    _ask(resting_on(workshop, entry), yes)
-    _say("Taken back", withdraw(workshop, entry.id, why))
+    _ask(resting_on(workshop, entry), yes=yes, as_json=as_json)
+    _say(TAKEN_BACK, withdraw(workshop, entry.id, why), as_json=as_json)
 
 
 @click.command()
-@click.option("--yes", is_flag=True, help="Do not ask, even when later entries rest on it.")
+@options(*HELD)
 @click.pass_obj
-def undo(doorway: Doorway, yes: bool) -> None:
-    """Take the last entry back."""
+def undo(doorway: Doorway, yes: bool, as_json: bool) -> None:
+    """Take the last entry back. Asks only when later entries rest on it."""
     from snugfast.usecases.keeping import last_standing, resting_on, withdraw
 
     workshop = doorway.open()
     entry = last_standing(workshop)
-    _ask(resting_on(workshop, entry), yes)
-    _say("Taken back", withdraw(workshop, entry.id))
+    _ask(resting_on(workshop, entry), yes=yes, as_json=as_json)
+    _say(TAKEN_BACK, withdraw(workshop, entry.id), as_json=as_json)
 
 
 @click.command()
+@options(*PLAIN)
 @click.pass_obj
-def redo(doorway: Doorway) -> None:
+def redo(doorway: Doorway, as_json: bool) -> None:
     """Bring back what was undone last."""
     from snugfast.usecases.keeping import redo
 
-    _say("Brought back", redo(doorway.open()))
+    _say(BROUGHT_BACK, redo(doorway.open()), as_json=as_json)
 
 
-def _ask(resting: int, yes: bool) -> None:
+def _ask(resting: int, *, yes: bool, as_json: bool) -> None:
     if not resting or yes:
         return
-    click.echo(f"{_entries(resting)} on it and would not count without it.")
-    if not sys.stdin.isatty():
-        click.echo("Nothing was changed. To go on, type the same with --yes.")
-        sys.exit(1)
-    click.confirm("Take it back all the same?", abort=True)
+    click.echo(f"{_entries(resting)} on it and would not count without it.", err=as_json)
+    consent("Take it back all the same?", yes=yes, as_json=as_json, usual=False)
 
 
-def _say(what: str, undone: object) -> None:
-    from snugfast.usecases.keeping import Undone
+def _say(what: str, undone: Undone, *, as_json: bool) -> None:
+    from snugfast.usecases.telling import mark_of
 
-    assert isinstance(undone, Undone)
+    if as_json:
+        marks = [mark_of(undone.by)]
+        print_json({"kept": 1, "told": [undone.told], "marks": marks, "resting": undone.resting_on_it})
+        return
     click.echo(f"{what}: {undone.told}")
     if undone.resting_on_it:
         click.echo(f"{_entries(undone.resting_on_it)} on it.")
-    click.echo(
-        "To turn it round: snugfast redo" if what == "Taken back" else "To turn it round: snugfast undo"
-    )
+    click.echo(f"To turn it round: snugfast {'redo' if what == TAKEN_BACK else 'undo'}")
 
 
 def _entries(count: int) -> str:

@@ -7,7 +7,8 @@ from pathlib import Path
 
 import click
 
-from snugfast.cli.doorway import Doorway, print_json
+from snugfast.cli.doorway import Doorway, consent, print_json
+from snugfast.cli.options import YES, options
 
 
 @click.command()
@@ -32,7 +33,7 @@ def backup(doorway: Doorway, to: Path | None, as_json: bool) -> None:
 
 @click.command()
 @click.argument("file", type=click.Path(path_type=Path))
-@click.option("--yes", is_flag=True, help="Do not ask.")
+@options(YES)
 @click.pass_obj
 def restore(doorway: Doorway, file: Path, yes: bool) -> None:
     """Put a backup in the store's place, after a look; what it replaces is kept, untouched."""
@@ -49,11 +50,7 @@ def restore(doorway: Doorway, file: Path, yes: bool) -> None:
             click.echo(
                 f"{name}: {path}: {entries} entries, newest recorded {look.newest or 'never'}, {state}."
             )
-    if not yes:
-        if not sys.stdin.isatty():
-            click.echo("Nothing was changed. To go on, type the same with --yes.")
-            sys.exit(1)
-        click.confirm("Put the backup in the store's place?", abort=True)
+    consent("Put the backup in the store's place?", yes=yes, usual=False)
     done = restore(file, address, now=utc_now())
     click.echo(f"{done.restored} is now as in the backup.")
     if done.replaced is not None:

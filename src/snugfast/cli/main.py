@@ -83,7 +83,14 @@ class LazyGroup(click.Group):
             formatter.write_dl([(name, text) for name, (_, text) in COMMANDS.items()])
 
 
-@click.group(cls=LazyGroup, context_settings={"help_option_names": ["-h", "--help"]})
+KEEPING = (
+    "What a command would keep it tells first, and then asks. Where nobody can be asked (a script, --json) "
+    "it keeps nothing without --yes. Exit codes: 0 done; 1 nothing kept, since nobody said yes, or "
+    "self-check found trouble; 2 refused, with what to do."
+)
+
+
+@click.group(cls=LazyGroup, epilog=KEEPING, context_settings={"help_option_names": ["-h", "--help"]})
 @click.version_option(__version__, prog_name="snugfast")
 @click.option("--workshop", metavar="FILE", help="The workshop's file, folder or database address.")
 @click.option("--by", metavar="NAME", default="", help="Who is at the bench.")
@@ -98,7 +105,7 @@ def snugfast(ctx: click.Context, workshop: str | None, by: str, read_only: bool)
 
 
 def main() -> None:
-    """Run the command line; a refusal is one clear sentence, a way out, and exit code 2."""
+    """Run the command line; a refusal is one clear sentence, a way out, and its exit code, most often 2."""
     try:
         snugfast(standalone_mode=False)
     except SnugfastError as refused:

@@ -5,6 +5,7 @@ from __future__ import annotations
 import click
 
 from snugfast.cli.doorway import Doorway, keep_after_echo, print_json
+from snugfast.cli.options import HELD, options
 
 
 @click.command()
@@ -12,8 +13,7 @@ from snugfast.cli.doorway import Doorway, keep_after_echo, print_json
 @click.option("--done", is_flag=True, help="It was worked through: keep that.")
 @click.option("--learner", is_flag=True, help="Mark what is for adults: to be done with a grown-up.")
 @click.option("--short", is_flag=True, help="One line each.")
-@click.option("--yes", is_flag=True, help="Keep without asking.")
-@click.option("--json", "as_json", is_flag=True, help="Print plain data.")
+@options(*HELD)
 @click.pass_obj
 def arrive(
     doorway: Doorway, name: str, done: bool, learner: bool, short: bool, yes: bool, as_json: bool
@@ -40,8 +40,7 @@ def arrive(
 @click.argument("name")
 @click.option("--words", default="", help="Where it stands, how long.")
 @click.option("--when", default="", help="When; now when not said.")
-@click.option("--yes", is_flag=True, help="Keep without asking.")
-@click.option("--json", "as_json", is_flag=True, help="Print plain data.")
+@options(*HELD)
 @click.pass_obj
 def lay_up(doorway: Doorway, name: str, words: str, when: str, yes: bool, as_json: bool) -> None:
     """Put a car away for a while, with what to do first. Until it is woken no sheet asks for it."""
@@ -60,8 +59,7 @@ def lay_up(doorway: Doorway, name: str, words: str, when: str, yes: bool, as_jso
 @click.argument("name")
 @click.option("--words", default="", help="Anything to note.")
 @click.option("--when", default="", help="When; now when not said.")
-@click.option("--yes", is_flag=True, help="Keep without asking.")
-@click.option("--json", "as_json", is_flag=True, help="Print plain data.")
+@options(*HELD)
 @click.pass_obj
 def wake_up(doorway: Doorway, name: str, words: str, when: str, yes: bool, as_json: bool) -> None:
     """Wake a car that was put away. What to do before it runs: snugfast car arrive NAME"""

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Any
 import click
 
 from snugfast.cli.doorway import Doorway, keep_after_echo
-from snugfast.cli.pack_options import HELD, WHEN, options
+from snugfast.cli.options import HELD, WHEN, options
 
 if TYPE_CHECKING:
     from snugfast.usecases.run_log import Draft

@@ -6,8 +6,8 @@ from typing import Any
 
 import click
 
-from snugfast.cli.doorway import Doorway, keep_after_echo, print_json
-from snugfast.cli.pack_options import PLAIN, options
+from snugfast.cli.doorway import Doorway, NobodyAsked, keep_after_echo, print_json
+from snugfast.cli.options import HELD, PLAIN, options
 
 
 @click.command()
@@ -25,8 +25,7 @@ from snugfast.cli.pack_options import PLAIN, options
 @click.option("--ready-by", default="", metavar="TIME", help="14:30, tomorrow, 2026-06-20 09:00.")
 @click.option("--other-channels", default="0", help="Packs that charge on the same supply meanwhile.")
 @click.option("--with", "with_packs", multiple=True, help="A pack side by side with it, on the same channel.")
-@click.option("--yes", is_flag=True, help="Keep the look without asking.")
-@options(*PLAIN)
+@options(*HELD)
 @click.pass_obj
 def charge(
     doorway: Doorway,
@@ -61,9 +60,10 @@ def charge(
     )
     plan = plan_charge(workshop, asked)
     if as_json:
-        if yes and plan.looked.entries:
-            keep(workshop, plan.looked.entries)
         print_json(plan)
+        if plan.looked.entries and not yes:
+            raise NobodyAsked
+        keep(workshop, plan.looked.entries)
         return
     click.echo(lines(plan_text(plan, workshop.zone, workshop.now())))
     if plan.looked.entries:

@@ -9,7 +9,8 @@ import click
 
 from snugfast.cli import pack_log, pack_questions
 from snugfast.cli.doorway import Doorway, keep_after_echo, print_json
-from snugfast.cli.pack_options import HELD, PLAIN, options
+from snugfast.cli.options import HELD, PLAIN, options
+from snugfast.cli.whole_help import WholeHelp
 
 if TYPE_CHECKING:
     from snugfast.usecases.workshop import Workshop
@@ -28,7 +29,7 @@ BOOKED = (
 )
 
 
-@click.group(invoke_without_command=True)
+@click.group(cls=WholeHelp, invoke_without_command=True)
 @click.pass_context
 def packs(ctx: click.Context) -> None:
     """Packs: what they are like, what they ask for, what they go through.

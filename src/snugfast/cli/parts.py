@@ -5,6 +5,7 @@ from __future__ import annotations
 import click
 
 from snugfast.cli.doorway import Doorway, keep_after_echo
+from snugfast.cli.options import HELD, options
 
 
 @click.command()
@@ -16,8 +17,7 @@ from snugfast.cli.doorway import Doorway, keep_after_echo
 @click.option("--spent", default="", help="What it cost.")
 @click.option("--second-hand", is_flag=True, help="It was used before.")
 @click.option("--when", default="", help="When; now when not said.")
-@click.option("--yes", is_flag=True, help="Keep without asking.")
-@click.option("--json", "as_json", is_flag=True, help="Print plain data.")
+@options(*HELD)
 @click.pass_obj
 def fitted(
     doorway: Doorway,
@@ -32,7 +32,7 @@ def fitted(
     yes: bool,
     as_json: bool,
 ) -> None:
-    """Log a part fitted: snugfast fitted Bramble “wheel bearings” --at “front left” --spent 3.20
+    """Log a part fitted: snugfast fitted Bramble “outer wheel bearings” --at “front left” --spent 3.20
 
     What the part says of itself goes into the build: snugfast fitted Bramble pinion --part “pinion, 17 teeth”
     """
@@ -57,8 +57,7 @@ def fitted(
 @click.argument("place")
 @click.argument("from_car")
 @click.argument("to_car")
-@click.option("--yes", is_flag=True, help="Keep without asking.")
-@click.option("--json", "as_json", is_flag=True, help="Print plain data.")
+@options(*HELD)
 @click.pass_obj
 def moved(doorway: Doorway, place: str, from_car: str, to_car: str, yes: bool, as_json: bool) -> None:
     """Log a part that went from one car into another, with all it has been through."""
@@ -72,8 +71,7 @@ def moved(doorway: Doorway, place: str, from_car: str, to_car: str, yes: bool, a
 @click.argument("car")
 @click.argument("event")
 @click.option("--words", default="", help="What was done.")
-@click.option("--yes", is_flag=True, help="Keep without asking.")
-@click.option("--json", "as_json", is_flag=True, help="Print plain data.")
+@options(*HELD)
 @click.pass_obj
 def work(doorway: Doorway, car: str, event: str, words: str, yes: bool, as_json: bool) -> None:
     """Log work that shakes things up: snugfast work Bramble “radio work” --words “new receiver”"""

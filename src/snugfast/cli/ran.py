@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING, Any, TypeVar
 import click
 
 from snugfast.cli.doorway import Doorway, keep_after_echo
+from snugfast.cli.options import HELD, options
 
 if TYPE_CHECKING:
     from snugfast.usecases.run_log import RunSaid
@@ -33,8 +34,7 @@ def run_options(command: F) -> F:
         click.option(
             "--broke", "broken", multiple=True, help="“wheel nut @ front left: renewed”, or unknown."
         ),
-        click.option("--yes", is_flag=True, help="Keep without asking."),
-        click.option("--json", "as_json", is_flag=True, help="Print plain data."),
+        *HELD,
     ]
     for option in reversed(options):
         command = option(command)
@@ -108,8 +108,7 @@ def correct(
     "--min-each", "minutes_each", default="", help="Minutes a pack; the car's own average when not said."
 )
 @click.option("--hits", default="", help="Hard hits in all: none, a few, many or a number.")
-@click.option("--yes", is_flag=True, help="Keep without asking.")
-@click.option("--json", "as_json", is_flag=True, help="Print plain data.")
+@options(*HELD)
 @click.pass_obj
 def caught_up(doorway: Doorway, /, yes: bool, as_json: bool, **said: Any) -> None:
     """Log running remembered in bulk.
@@ -128,8 +127,7 @@ def caught_up(doorway: Doorway, /, yes: bool, as_json: bool, **said: Any) -> Non
 @click.option("--when", default="", help="When it was found.")
 @click.option("--min", "minutes", default="", help="Minutes the repair took.")
 @click.option("--spent", default="", help="Money for parts, like 12.50.")
-@click.option("--yes", is_flag=True, help="Keep without asking.")
-@click.option("--json", "as_json", is_flag=True, help="Print plain data.")
+@options(*HELD)
 @click.pass_obj
 def broke(doorway: Doorway, /, car: str, what: str, yes: bool, as_json: bool, **said: Any) -> None:
     """Log something found broken off the track: snugfast broke Bramble “arm @ front left: renewed”"""

@@ -5,6 +5,7 @@ from __future__ import annotations
 import click
 
 from snugfast.cli.doorway import Doorway, keep_after_echo, print_json
+from snugfast.cli.options import HELD, options
 
 
 @click.command()
@@ -14,8 +15,7 @@ from snugfast.cli.doorway import Doorway, keep_after_echo, print_json
 )
 @click.option("--running-minute", default="", metavar="MONEY", help="What a lost minute of running is worth.")
 @click.option("--zone", default="", help="Your time zone, like Europe/Berlin.")
-@click.option("--yes", is_flag=True, help="Keep without asking.")
-@click.option("--json", "as_json", is_flag=True, help="Print plain data.")
+@options(*HELD)
 @click.pass_obj
 def settings(
     doorway: Doorway,

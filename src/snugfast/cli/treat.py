@@ -5,6 +5,7 @@ from __future__ import annotations
 import click
 
 from snugfast.cli.doorway import Doorway, keep_after_echo, print_json
+from snugfast.cli.options import HELD, options
 
 
 @click.command()
@@ -12,8 +13,7 @@ from snugfast.cli.doorway import Doorway, keep_after_echo, print_json
 @click.argument("treatment", default="")
 @click.option("--min", "minutes", default="", help="Minutes it took.")
 @click.option("--when", default="", help="When it was done; now when not said.")
-@click.option("--yes", is_flag=True, help="Keep without asking.")
-@click.option("--json", "as_json", is_flag=True, help="Print plain data.")
+@options(*HELD)
 @click.pass_obj
 def treat(
     doorway: Doorway, car: str | None, treatment: str, minutes: str, when: str, yes: bool, as_json: bool

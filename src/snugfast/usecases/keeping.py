@@ -36,9 +36,10 @@ class Kept:
 
 @dataclass(frozen=True, slots=True)
 class Undone:
-    """What an undo took back (or a redo brought again), and how many later entries rest on it."""
+    """What an undo took back (or a redo brought again), by which entry, and how many later ones rest on it."""
 
     told: str
+    by: UUID
     resting_on_it: int
 
 
@@ -138,10 +139,11 @@ def withdraw(workshop: Workshop, entry_id: UUID, why: str = "") -> Undone:
             told = before.entry
         resting = entries_resting_on(work.reads, told)
         ledger = ledger_now(work.reads)
-        work.journal.add(workshop.entry(Withdrawn(entry_id, why)))
+        withdrawal = workshop.entry(Withdrawn(entry_id, why))
+        work.journal.add(withdrawal)
         remember_ledger(work)
         work.commit()
-    return Undone(tell(told, workshop.facts, ledger), len(resting))
+    return Undone(tell(told, workshop.facts, ledger), withdrawal.id, len(resting))
 
 
 def _is_taken_back(reads: Reads, entry: Entry) -> bool:

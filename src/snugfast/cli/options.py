@@ -1,4 +1,4 @@
-"""Options that several commands about packs share."""
+"""Options that several commands share."""
 
 from __future__ import annotations
 
@@ -9,13 +9,12 @@ import click
 
 F = TypeVar("F", bound=Callable[..., Any])
 
-HELD: tuple[Callable[[F], F], ...] = (
-    click.option("--yes", is_flag=True, help="Keep without asking."),
-    click.option("--json", "as_json", is_flag=True, help="Print plain data."),
+JSON = click.option("--json", "as_json", is_flag=True, help="Print plain data.")
+YES = click.option(
+    "--yes", is_flag=True, help="Do not ask. Where nobody can be asked, nothing is done without it."
 )
-PLAIN: tuple[Callable[[F], F], ...] = (
-    click.option("--json", "as_json", is_flag=True, help="Print plain data."),
-)
+PLAIN: tuple[Callable[[F], F], ...] = (JSON,)
+HELD: tuple[Callable[[F], F], ...] = (YES, JSON)
 WHEN = click.option("--when", default="", metavar="TIME", help="14:30, yesterday, 2026-05-03 14:30.")
 
 
