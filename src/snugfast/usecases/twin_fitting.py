@@ -159,7 +159,9 @@ def _laps_sentence(told: LapsTold) -> str:
             f"{head} say next to nothing of the car: these set-ups are alike, or so near in time that the "
             f"track rules. {OTHER_SET_UP}."
         )
-    return f"{head} tell most about {told.best.value}: its band is {told.surer * 100:.0f} % narrower for them."
+    return (
+        f"{head} tell most about {told.best.value}: its band is {told.surer * 100:.0f} % narrower for them."
+    )
 
 
 def _line(
