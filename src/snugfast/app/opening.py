@@ -90,11 +90,15 @@ def begin_workshop(
     zone: str,
     now: Callable[[], datetime] = utc_now,
 ) -> Workshop:
-    """A new workshop, its first person, and the owner's judgement values as the first entry."""
+    """A new workshop, its first person, and the owner's judgement values as the first entry.
+
+    An address without an ending, like “shed” or “shed/”, is a folder to be made.
+    """
     if not by.strip():
         raise BadInput("A workshop needs somebody to work in it.", "Give your first name or a nickname.")
     if "://" not in address:
-        Path(address).expanduser().parent.mkdir(parents=True, exist_ok=True)
+        path = Path(address).expanduser()
+        (path.parent if path.suffix or path.is_file() else path).mkdir(parents=True, exist_ok=True)
     store = Store.create(url_of(address), clock=now)
     person: UUID = mint(now())
     workshop = Workshop(store, load_facts(), now, person, zone)

@@ -2,11 +2,17 @@
 
 from __future__ import annotations
 
+import shlex
 import sys
+from typing import TYPE_CHECKING, Any
 
 import click
 
-from snugfast.cli.doorway import Doorway
+from snugfast.cli.doorway import Doorway, print_json, typed_as
+from snugfast.cli.options import JSON, options
+
+if TYPE_CHECKING:
+    from snugfast.usecases.workshop import Workshop
 
 
 @click.command()
@@ -15,6 +21,7 @@ from snugfast.cli.doorway import Doorway
 @click.option("--bench-minute", metavar="MONEY", help="What a minute at the bench is worth to you.")
 @click.option("--running-minute", metavar="MONEY", help="What a lost minute of running is worth to you.")
 @click.option("--zone", help="Your time zone, like Europe/Berlin.")
+@options(JSON)
 @click.pass_obj
 def begin(
     doorway: Doorway,
@@ -23,12 +30,18 @@ def begin(
     bench_minute: str | None,
     running_minute: str | None,
     zone: str | None,
+    as_json: bool,
 ) -> None:
-    """Make a workshop. What is not said is asked; every answer can be changed later."""
+    """Make a workshop. What is not said is asked; every answer can be changed later.
+
+    \b
+    snugfast begin                       in your own data folder
+    snugfast --workshop shed begin       in a folder of your choice
+    """
     from snugfast.app.opening import begin_workshop, machine_zone
     from snugfast.usecases.settings import judgement
 
-    ask = sys.stdin.isatty()
+    ask = sys.stdin.isatty() and not as_json
 
     def said(value: str | None, question: str, otherwise: str) -> str:
         if value is not None or not ask:
@@ -42,6 +55,34 @@ def begin(
     running = said(running_minute, "And a lost minute of running?", "0.40")
     where = said(zone, "Time zone?", machine_zone())
     settings = judgement(currency=money, bench_minute=bench, running_minute=running, zone=where)
-    begin_workshop(doorway.where, by=by, settings=settings, zone=where)
-    click.echo(f"The workshop stands at {doorway.where}.")
-    click.echo("Next: snugfast car add NAME --from truck-1-10-4wd-3s")
+    workshop = begin_workshop(doorway.where, by=by, settings=settings, zone=where)
+    if as_json:
+        print_json(_plain(workshop))
+    else:
+        _say(doorway, workshop)
+
+
+def _plain(workshop: Workshop) -> dict[str, Any]:
+    from snugfast.records.ledger import Ledger
+    from snugfast.usecases.keeping import last_standing
+    from snugfast.usecases.telling import mark_of, tell
+
+    entry = last_standing(workshop)
+    told = [tell(entry, workshop.facts, Ledger())]
+    return {"kept": 1, "told": told, "marks": [mark_of(entry.id)], "workshop": workshop.store.address.words}
+
+
+def _say(doorway: Doorway, workshop: Workshop) -> None:
+    """Where it stands, how to have it elsewhere or not at all, and what comes next."""
+    from snugfast.app.opening import ENVIRONMENT
+
+    program, address = typed_as(), workshop.store.address
+    click.echo(f"The workshop stands at {address.words}.")
+    if address.file is not None:
+        click.echo("To undo this, delete that file; nothing else was made.")
+    if doorway.address is None:
+        click.echo(f"For another place: {program} --workshop FOLDER begin")
+    else:
+        click.echo(f"Name it each time with --workshop, or once for all in the environment: {ENVIRONMENT}")
+        program = f"{program} --workshop {shlex.quote(address.words)}"
+    click.echo(f"Next: {program} car add NAME --from truck-1-10-4wd-3s")

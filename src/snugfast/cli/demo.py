@@ -2,21 +2,11 @@
 
 from __future__ import annotations
 
-import shutil
-import sys
 from pathlib import Path
 
 import click
 
-from snugfast.cli.doorway import Doorway
-
-
-def typed_as() -> str:
-    """How this program is called from here: by its name when that finds it, else by its path."""
-    called = Path(sys.argv[0])
-    if shutil.which(called.name):
-        return called.name
-    return str(called.relative_to(Path.cwd())) if called.is_relative_to(Path.cwd()) else str(called)
+from snugfast.cli.doorway import Doorway, typed_as
 
 
 @click.command()

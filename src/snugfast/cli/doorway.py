@@ -4,10 +4,12 @@ from __future__ import annotations
 
 import dataclasses
 import json
+import shutil
 import sys
 from collections.abc import Mapping
 from datetime import datetime
 from enum import Enum
+from pathlib import Path
 from typing import TYPE_CHECKING, Any
 from uuid import UUID
 
@@ -47,6 +49,14 @@ class Doorway:
         except SnugfastError as refused:  # the day's work goes on without it, and says so
             click.echo(f"The day's backup was not taken: {refused.sentence} {refused.way_out}", err=True)
         return workshop
+
+
+def typed_as() -> str:
+    """How this program is called from here: by its name when that finds it, else by its path."""
+    called = Path(sys.argv[0])
+    if shutil.which(called.name):
+        return called.name
+    return str(called.relative_to(Path.cwd())) if called.is_relative_to(Path.cwd()) else str(called)
 
 
 class NobodyAsked(RefusedAction):

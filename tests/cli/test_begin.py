@@ -1,0 +1,47 @@
+"""The first start says where it put the workshop, and how to have it elsewhere or not at all."""
+
+from __future__ import annotations
+
+import json
+from pathlib import Path
+
+import pytest
+
+from tests.cli.typed import Typed
+
+
+@pytest.fixture
+def data_folder(tmp_path: Path, monkeypatch: pytest.MonkeyPatch, type_: Typed) -> Path:
+    """Nobody said where the workshop is."""
+    monkeypatch.delenv("SNUGFAST_WORKSHOP")
+    monkeypatch.setenv("XDG_DATA_HOME", str(tmp_path / "data"))
+    return tmp_path / "data" / "snugfast"
+
+
+def test_it_says_where_it_wrote_how_to_choose_and_how_to_undo(type_: Typed, data_folder: Path) -> None:
+    said = type_("begin", "--by", "Ada", "--zone", "UTC")
+    file = data_folder / "workshop.sqlite"
+    assert f"stands at {file}." in said.out
+    assert "--workshop FOLDER begin" in said.out
+    assert "To undo this, delete that file; nothing else was made." in said.out
+    assert [path for path in data_folder.rglob("*") if path.is_file()] == [file]
+    file.unlink()
+    assert type_("begin", "--by", "Ada", "--zone", "UTC").code == 0
+
+
+def test_a_folder_that_is_named_is_made_and_named_again_in_what_comes_next(
+    type_: Typed, data_folder: Path
+) -> None:
+    for folder in ("shed", "far/away/"):
+        said = type_("--workshop", folder, "begin", "--by", "Ada", "--zone", "UTC")
+        assert (Path(folder) / "workshop.sqlite").is_file(), said.err
+        assert f"{folder.rstrip('/')}/workshop.sqlite car add" in said.out
+        assert type_("--workshop", folder, "car", "list").code == 0
+    assert not data_folder.exists()
+
+
+def test_it_answers_in_plain_data(type_: Typed, tmp_path: Path) -> None:
+    said = json.loads(type_("begin", "--by", "Ada", "--zone", "UTC", "--json").out)
+    assert (said["kept"], len(said["marks"])) == (1, 1)
+    assert "bench minute 0.15 CRD" in said["told"][0]
+    assert said["workshop"] == str(tmp_path / "workshop.sqlite")
