@@ -8,6 +8,7 @@ from pathlib import Path
 import pytest
 
 from tests.cli.typed import Typed
+from tests.facts.test_load import OWN_MODE, put
 
 
 def marks(type_: Typed) -> list[str]:
@@ -193,3 +194,13 @@ def test_where_a_number_comes_from(thread: Typed) -> None:
     said = thread("pedigree", "wheel_nut_loose")
     assert "elicited" in said.out
     assert "between defects" in said.out
+
+
+def test_a_row_of_the_owners_own_tables_is_found_with_its_source(thread: Typed, tmp_path: Path) -> None:
+    put(tmp_path / "tables", modes__wings=OWN_MODE)
+    said = thread("pedigree", "my_wing_cracked")
+    assert said.code == 0, said.err
+    assert "modes/wings.toml" in said.out
+    (tmp_path / "workshop.sqlite").unlink()
+    assert thread("pedigree", "my_wing_cracked").code == 2
+    assert thread("pedigree", "wheel_nut_loose").code == 0, "the shipped tables need no workshop"

@@ -13,6 +13,7 @@ from snugfast.app.kernel_cache import use_kernel_cache
 from snugfast.core.errors import BadInput, NotKnown
 from snugfast.core.ids import mint
 from snugfast.facts.load import load_facts
+from snugfast.facts.model import Facts
 from snugfast.records.entries import SettingsChosen
 from snugfast.records.store.engines import file_url
 from snugfast.records.store.store import Store
@@ -36,8 +37,7 @@ def url_of(address: str) -> str:
     """A store's URL from a URL, a file, or a folder that holds one."""
     if "://" in address:
         return address
-    path = Path(address).expanduser()
-    return file_url(path / FILE_NAME if path.is_dir() else path)
+    return file_url(_file(Path(address).expanduser()))
 
 
 def utc_now() -> datetime:
@@ -66,11 +66,10 @@ def open_workshop(
 ) -> Workshop:
     """The workshop at an address. Raises NotKnown, with what to type, when there is none."""
     use_kernel_cache()  # a story may ask the twin
-    url = url_of(address)
-    path = None if "://" in address else Path(address).expanduser()
-    if path is not None and not (path / FILE_NAME if path.is_dir() else path).is_file():
+    path = _path(address)
+    if path is not None and not _file(path).is_file():
         raise NotKnown(f"There is no workshop at {path}.", "Type: snugfast begin (or: snugfast demo)")
-    store = Store.open(url, clock=now)
+    store = Store.open(url_of(address), clock=now)
     with store.reading() as reads:
         people = reads.people()
         zone = str(ledger_now(reads).settings.get("zone", "UTC"))
@@ -80,6 +79,12 @@ def open_workshop(
         names = ", ".join(person.name or "" for person in known) or "nobody yet"
         raise NotKnown(f"Nobody called “{by}” works here.", f"Known: {names}. Type: snugfast begin --by NAME")
     return Workshop(store, load_facts(_own_tables(path)), now, wanted[0].id, zone, read_only)
+
+
+def facts_at(address: str) -> Facts:
+    """The tables of the workshop at an address, with its owner's own rows; the shipped ones without one."""
+    path = _path(address)
+    return load_facts(_own_tables(path) if path is not None and _file(path).is_file() else None)
 
 
 def begin_workshop(
@@ -96,17 +101,27 @@ def begin_workshop(
     """
     if not by.strip():
         raise BadInput("A workshop needs somebody to work in it.", "Give your first name or a nickname.")
-    if "://" not in address:
-        path = Path(address).expanduser()
+    path = _path(address)
+    if path is not None:
         (path.parent if path.suffix or path.is_file() else path).mkdir(parents=True, exist_ok=True)
     store = Store.create(url_of(address), clock=now)
     person: UUID = mint(now())
-    workshop = Workshop(store, load_facts(), now, person, zone)
+    workshop = Workshop(store, load_facts(_own_tables(path)), now, person, zone)
     with store.work() as work:
         work.people.add(person, by.strip())
         work.journal.add(workshop.entry(SettingsChosen({**settings, "zone": zone})))
         work.commit()
     return workshop
+
+
+def _path(address: str) -> Path | None:
+    """The path an address names; None for a URL."""
+    return None if "://" in address else Path(address).expanduser()
+
+
+def _file(path: Path) -> Path:
+    """The file of the store, said by itself or by its folder."""
+    return path / FILE_NAME if path.is_dir() else path
 
 
 def _own_tables(path: Path | None) -> Path | None:

@@ -12,11 +12,14 @@ from snugfast.cli.doorway import Doorway, print_json
 @click.option("--json", "as_json", is_flag=True, help="Print plain data.")
 @click.pass_obj
 def pedigree(doorway: Doorway, key: str, as_json: bool) -> None:
-    """The row of a mode, check, assumption or source, with where it comes from and how that was seen."""
-    from snugfast.facts.load import load_facts
+    """The row of a mode, check, assumption or source, with where it comes from and how that was seen.
+
+    Rows of your own, in the folder “tables” beside the workshop, are found too.
+    """
+    from snugfast.app.opening import facts_at
     from snugfast.usecases.pedigree import row_called
 
-    row = row_called(load_facts(), key)
+    row = row_called(facts_at(doorway.where), key)
     if as_json:
         print_json(row)
         return
