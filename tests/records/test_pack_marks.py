@@ -67,7 +67,7 @@ def refused(
 def test_the_words_and_modes_of_harm_stand_in_the_tables() -> None:
     facts = load_facts()
     harm = {pack_marks.DAMAGED, pack_marks.VENTED}
-    assert harm | {pack_marks.HOT_PLUG} <= set(facts.modes)
+    assert harm | {pack_marks.HOT_PLUG, pack_marks.LEAD} <= set(facts.modes)
     told = {a.word for a in facts.checks[pack_marks.LOOK].answers if a.mode in harm}
     assert told == set(pack_marks.HARM_OF_WORD)
 

@@ -36,7 +36,7 @@ def found(packs: Bench, check: str, *words: str, pack: str = NICK) -> None:
 
 def test_each_chemistry_has_its_own_ways_to_fail_and_the_plug_is_common_to_all() -> None:
     lithium, nickel = keys("lithium-polymer"), keys("NiMH")
-    assert lithium & nickel == {"pack_plug_hot"}
+    assert lithium & nickel == {"pack_plug_hot", "pack_lead_torn"}
     assert {"pack_damaged", "pack_imbalance", "pack_aged"} <= lithium
     assert {"nickel_cell_reversed", "nickel_vented", "nickel_runs_down"} <= nickel
     assert keys("lithium iron phosphate") == keys("high-voltage lithium") == lithium

@@ -124,13 +124,17 @@ def caught_up(doorway: Doorway, /, yes: bool, as_json: bool, **said: Any) -> Non
 @click.command()
 @click.argument("car")
 @click.argument("what")
+@click.option("--pack", default="", help="The pack, if it is one that broke.")
 @click.option("--when", default="", help="When it was found.")
 @click.option("--min", "minutes", default="", help="Minutes the repair took.")
 @click.option("--spent", default="", help="Money for parts, like 12.50.")
 @options(*HELD)
 @click.pass_obj
 def broke(doorway: Doorway, /, car: str, what: str, yes: bool, as_json: bool, **said: Any) -> None:
-    """Log something found broken off the track: snugfast broke Bramble “arm @ front left: renewed”"""
+    """Log something found broken off the track: snugfast broke Bramble “arm @ front left: renewed”
+
+    A pack is named after the @: snugfast broke Bramble “pack lead torn @ Ember 1: left as it is”
+    """
     from snugfast.usecases.run_log import draft_broke
 
     workshop = doorway.open()

@@ -30,7 +30,8 @@ from snugfast.records.entries import (
 )
 
 LOOK, VOLTAGES, RESISTANCES = "pack_look", "pack_voltages", "pack_resistance"  # checks of the tables
-DAMAGED, VENTED, HOT_PLUG = "pack_damaged", "nickel_vented", "pack_plug_hot"  # modes that are harm
+DAMAGED, VENTED = "pack_damaged", "nickel_vented"  # modes that are harm
+HOT_PLUG, LEAD = "pack_plug_hot", "pack_lead_torn"  # and those that are until they are put right
 HARM_OF_WORD = {
     "swollen": PackHarm.SWOLLEN,
     "dented": PackHarm.DENTED,
@@ -154,7 +155,7 @@ def _broken(marks: PackMarks, several: Iterable[Broke], pack: UUID, at: datetime
     for broke in several:
         if broke.pack == pack and broke.mode in (DAMAGED, VENTED):
             found.append(PackHarm.OTHER)
-        if broke.pack == pack and broke.mode == HOT_PLUG and broke.done is Done.LEFT:
+        if broke.pack == pack and broke.mode in (HOT_PLUG, LEAD) and broke.done is Done.LEFT:
             found.append(PackHarm.DAMAGED_PLUG)
     return _harmed(marks, found, at)
 
@@ -164,7 +165,7 @@ def _checked(marks: PackMarks, checked: Checked, at: datetime) -> PackMarks:
     for answer in checked.answers:
         if answer.mode in (DAMAGED, VENTED):
             found.append(HARM_OF_WORD.get(answer.word, PackHarm.OTHER))
-        if answer.mode == HOT_PLUG and answer.done is Done.LEFT:
+        if answer.mode in (HOT_PLUG, LEAD) and answer.done is Done.LEFT:
             found.append(PackHarm.DAMAGED_PLUG)
     then = _harmed(marks, found, at)
     return replace(then, looked_at=at) if checked.check == LOOK and checked.looked else then

@@ -25,8 +25,8 @@ from snugfast.records.entries import (
 )
 from snugfast.records.ledger import CarRecord, Ledger
 from snugfast.records.moments import Moment, read_moment
-from snugfast.usecases.applies import carried_by_pack
 from snugfast.usecases.lateness import asked_for
+from snugfast.usecases.pack_broken import of_pack
 from snugfast.usecases.telling import tell, tell_when
 from snugfast.usecases.what_stands import car_called, ledger_now, pack_called
 from snugfast.usecases.wording import (
@@ -135,13 +135,15 @@ def draft_broke(
     when: str = "",
     minutes: str = "",
     spent: str = "",
+    pack: str = "",
     id: UUID | None = None,
 ) -> Draft:
-    """The entry of something found broken outside a run."""
+    """The entry of something found broken outside a run, on the car or on a pack."""
     with workshop.store.reading() as reads:
         ledger = ledger_now(reads)
     car = car_called(ledger, car_name)
     broke = read_broke(words, workshop.facts, workshop.build(car.build))
+    broke = of_pack(broke, words, workshop.facts, ledger, named=pack)
     broke = replace(
         broke,
         minutes=read_minutes(minutes)[0] if minutes else None,
@@ -299,15 +301,13 @@ class _Reading:
         return self._try(lambda: read_reading(text), None)
 
     def _broke(self, text: str, car: CarRecord, packs: tuple[str, ...]) -> Broke | None:
-        """A break; one that a pack carries belongs to the pack of the run."""
+        """A break; one that a pack carries belongs to a pack of the run."""
         facts = self.workshop.facts
         broke = self._try(lambda: read_broke(text, facts, self.workshop.build(car.build)), None)
-        if broke is None or broke.mode is None or not carried_by_pack(facts.modes[broke.mode]):
-            return broke
-        if not packs:
-            self.findings.append(Finding("broke", "a pack failed, and no pack is named", "name the pack"))
+        if broke is None:
             return None
-        return replace(broke, pack=self._pack(packs[0]))
+        driven = [pack for name in packs if (pack := self._pack(name))]
+        return self._try(lambda: of_pack(broke, text, facts, self.ledger, driven=driven), None)
 
 
 def _count(text: str, where: str) -> tuple[float, bool]:

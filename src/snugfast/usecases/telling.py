@@ -251,11 +251,14 @@ class _Teller:
     def _broke(self, broke: Broke) -> str:
         if broke.mode is None:
             done = "" if broke.done is Done.PUT_RIGHT else f", {broke.done.value}"
-            return f"broke, cause unknown{_because(broke.words)}{done}"
+            return f"broke, cause unknown{self._of_pack(broke)}{_because(broke.words)}{done}"
         mode = self.facts.modes.get(broke.mode)
         name = _small(mode.name) if mode else broke.mode
         spot = f", {broke.spot}" if broke.spot else ""
-        return f"broke: {name}{spot}, {broke.done.value}"
+        return f"broke: {name}{spot}{self._of_pack(broke)}, {broke.done.value}"
+
+    def _of_pack(self, broke: Broke) -> str:
+        return f", pack {self._pack(broke.pack)}" if broke.pack else ""
 
     def _brought(self, fitted: PartFitted) -> str:
         """The sizes that the build has from then on."""
