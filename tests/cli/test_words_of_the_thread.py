@@ -145,3 +145,13 @@ def test_what_was_brought_back_is_not_brought_back_twice(thread: Typed) -> None:
     assert refused.code == 2
     assert "nothing to redo" in refused.err
     assert marks(thread) == before
+
+
+def test_the_sizes_of_a_place_are_told_with_their_units(thread: Typed) -> None:
+    said = thread("car", "places", "Bramble").out
+    (nuts,) = [line for line in said.splitlines() if line.strip().startswith("wheel_nuts")]
+    assert "width across flats 7 mm" in nuts
+    assert "thread M4," in nuts, "a thread has its unit in its name"
+    assert "capacity 5000 mAh" in said
+    brought = thread("fitted", "Bramble", "tyres", "--size", "outer_mm=120").out
+    assert "outside diameter 120 mm" in brought

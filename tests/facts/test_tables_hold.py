@@ -22,6 +22,7 @@ from snugfast.facts.texts import access_texts, check_texts, filled, unresolved
 from snugfast.facts.upkeep_rows import CHEMISTRIES, GROUNDS, WETNESS
 from snugfast.physics.chemistry import Chemistry
 from snugfast.records.entries import Ground, Wet
+from snugfast.usecases.telling import tell_size
 
 # ISO 4762 (cap), ISO 7380-1 (button), ISO 10642 (countersunk), ISO 4026 to 4029 (set screws), ISO 4032
 # (nuts), as quoted by public dimension tables: width across flats of key or spanner, mm.
@@ -243,9 +244,19 @@ def test_a_screw_into_metal_is_a_machine_thread_and_a_wheel_hex_suits_the_scale(
 
 
 def test_every_size_name_that_is_used_has_a_row_and_the_other_way_round(facts: Facts) -> None:
+    """A size that is told with a unit is a number, and its name ends in that unit."""
     used = {name for _, place in all_places(facts) for name in place.sizes}
     assert used == set(facts.size_names)
     assert set(facts.standard_sizes) <= set(facts.size_names)
+    spelt = {"mm²/s": "mm2_s", "N/mm": "N_per_mm"}
+    ends = {name: spelt.get(unit, unit) for name, unit in facts.size_units.items()}
+    assert all(is_number(name) and name.endswith(f"_{end}") for name, end in ends.items())
+    assert {"7 mm", "0.9 N/mm"} == {
+        tell_size(facts, "wrench_mm", 7.0),
+        tell_size(facts, "rate_N_per_mm", 0.9),
+    }
+    in_mm = {name for name in facts.size_names if name.endswith("_mm") and "_per_" not in name}
+    assert in_mm == {name for name, unit in facts.size_units.items() if unit == "mm"}
     for name, values in facts.standard_sizes.items():
         assert all(isinstance(value, float) == is_number(name) for value in values), name
 

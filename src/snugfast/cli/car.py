@@ -91,20 +91,23 @@ def listing(doorway: Doorway, as_json: bool) -> None:
 def places(doorway: Doorway, name: str, as_json: bool) -> None:
     """What a car is made of: each place, its part and its sizes."""
     from snugfast.usecases.cars import car_and_build
+    from snugfast.usecases.telling import tell_size
 
     workshop = doorway.open()
     _, build = car_and_build(workshop, name)
     if as_json:
         print_json(build.places)
         return
-    notch = ""
+    facts, notch = workshop.facts, ""
     for place in build.places:
-        role = workshop.facts.roles[place.role]
+        role = facts.roles[place.role]
         if role.notch != notch:
             notch = role.notch
             click.echo(f"\n{notch}")
-        sizes = [f"{workshop.facts.size_names[key]} {_said(value)}" for key, value in place.sizes.items()]
-        seen = workshop.facts.sources[place.pedigree.source].seen.value
+        sizes = [
+            f"{facts.size_names[key]} {tell_size(facts, key, value)}" for key, value in place.sizes.items()
+        ]
+        seen = facts.sources[place.pedigree.source].seen.value
         click.echo(f"  {place.key:<24} {place.part}  ({'; '.join((', '.join(sizes), seen)).lstrip('; ')})")
 
 
@@ -160,11 +163,6 @@ def back(doorway: Doorway, name: str, packs_low: str, packs_high: str, yes: bool
     entry = draft_back(workshop, name, packs_low, packs_high)
     echo = f"{name} came back after {packs_low} to {packs_high} packs elsewhere."
     keep_after_echo(workshop, Draft((entry,), (echo,)), yes=yes, as_json=as_json)
-
-
-def _said(value: object) -> str:
-    """A size without the decimals it does not need."""
-    return f"{value:g}" if isinstance(value, float) else str(value)
 
 
 def _text(file: Path) -> str:

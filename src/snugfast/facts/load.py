@@ -58,6 +58,7 @@ MARKED = (
 )
 """Kinds of rows that say where they come from, so that an owner's are marked as theirs."""
 
+NO_UNIT = "none"
 KINDS = (*MARKED, "sources", "traits", "starters", MINUTES)
 """What an owner's folder of tables may hold."""
 
@@ -114,7 +115,8 @@ class _Loader:
             modes=self._keyed("modes", read_mode),
             checks=self._keyed("checks", read_check),
             starters={},
-            size_names=self._size_names(),
+            size_names=self._size_column("name"),
+            size_units={key: unit for key, unit in self._size_column("unit").items() if unit != NO_UNIT},
             traits=self._keyed("traits", read_trait),
             notches=tuple(dict.fromkeys(role.notch for role in roles.values())),
             standard_sizes=self._standard_sizes(),
@@ -239,8 +241,8 @@ class _Loader:
                 continue
             yield dict(row)
 
-    def _size_names(self) -> dict[str, str]:
-        return {str(row["key"]): str(row["name"]) for row in self._cells("size_names")}
+    def _size_column(self, column: str) -> dict[str, str]:
+        return {str(row["key"]): str(row[column]) for row in self._cells("size_names")}
 
     def _standard_sizes(self) -> dict[str, frozenset[str | float]]:
         listed: dict[str, set[str | float]] = {}

@@ -472,7 +472,8 @@ class Assumption:
 class Facts:
     """All tables, read whole and checked.
 
-    `notches` is the order of the drive-line strip; `standard_sizes` lists, for the sizes that have one, the
+    `notches` is the order of the drive-line strip; `size_units` the unit of each size that is told with one;
+    `standard_sizes` lists, for the sizes that have one, the
     values a build may say; `standard_bearings` the bore, outside diameter and width of made bearings, in mm.
     """
 
@@ -484,6 +485,7 @@ class Facts:
     checks: Mapping[str, Check]
     starters: Mapping[str, Build]
     size_names: Mapping[str, str]
+    size_units: Mapping[str, str] = field(default_factory=dict)
     traits: Mapping[str, Trait] = field(default_factory=dict)
     notches: tuple[str, ...] = ()
     standard_sizes: Mapping[str, frozenset[str | float]] = field(default_factory=dict)

@@ -9,6 +9,7 @@ from uuid import UUID
 from zoneinfo import ZoneInfo
 
 from snugfast.facts.model import Facts
+from snugfast.facts.texts import size_text
 from snugfast.records.entries import (
     Answer,
     Broke,
@@ -78,6 +79,11 @@ def tell_when(entry: Entry) -> str:
 def tell_money(amount: Money) -> str:
     """An amount with its currency."""
     return f"{amount.minor / 100:.2f} {amount.currency}"
+
+
+def tell_size(facts: Facts, name: str, value: str | float) -> str:
+    """A size of a part with its unit, where it has one: “7 mm”, “module 0.8”."""
+    return f"{size_text(value)} {facts.size_units.get(name, '')}".strip()
 
 
 class _Teller:
@@ -265,7 +271,8 @@ class _Teller:
         if not fitted.sizes:
             return ""
         sizes = (
-            f"{self.facts.size_names.get(key, key)} {_size(value)}" for key, value in fitted.sizes.items()
+            f"{self.facts.size_names.get(key, key)} {tell_size(self.facts, key, value)}"
+            for key, value in fitted.sizes.items()
         )
         return f"; the build says so from now on: {_and(sizes)}"
 
@@ -332,10 +339,6 @@ def _span(minutes: float) -> str:
 
 def _because(words: str) -> str:
     return f": {words}" if words else ""
-
-
-def _size(value: object) -> str:
-    return f"{value:g}" if isinstance(value, float) else str(value)
 
 
 def _local_day(at: datetime, zone: str) -> str:

@@ -13,7 +13,6 @@ from pydantic import BaseModel
 
 from snugfast.core.errors import BadInput, NotKnown
 from snugfast.facts.model import Build, Event, Facts, Place
-from snugfast.facts.texts import size_text
 from snugfast.records.entries import Entry
 from snugfast.records.ledger import CarRecord
 from snugfast.usecases.cars import (
@@ -29,7 +28,7 @@ from snugfast.usecases.overview import CarGlance, glance
 from snugfast.usecases.run_log import Draft
 from snugfast.usecases.sheet_words import count_words
 from snugfast.usecases.stakes import AtRisk
-from snugfast.usecases.telling import tell
+from snugfast.usecases.telling import tell, tell_size
 from snugfast.usecases.upcoming import Ahead
 from snugfast.usecases.what_stands import ledger_now
 from snugfast.usecases.workshop import Workshop
@@ -343,20 +342,15 @@ def place_line(facts: Facts, place: Place, worries: Sequence[Worry] = ()) -> Pla
         name=place.name,
         part=place.part,
         spots=", ".join(place.spots),
-        sizes=tuple(_size(facts, name, value) for name, value in place.sizes.items()),
+        sizes=tuple(
+            (facts.size_names[name], tell_size(facts, name, value)) for name, value in place.sizes.items()
+        ),
         note=place.note,
         wet=wet,
         seen=source.seen.value,
         source=source.key,
         worries=tuple(worries),
     )
-
-
-def _size(facts: Facts, name: str, value: str | float) -> tuple[str, str]:
-    unit = name.rpartition("_")[2] if "_" in name and isinstance(value, float) else ""
-    unit = {"count": "", "teeth": "", "s": "mm²/s", "mm": "mm"}.get(unit, unit)
-    unit = "N/mm" if name.endswith("N_per_mm") else unit
-    return facts.size_names[name], f"{size_text(value)} {unit}".strip()
 
 
 class _Worries:
