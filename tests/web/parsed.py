@@ -8,7 +8,7 @@ from dataclasses import dataclass, field
 from html.parser import HTMLParser
 from typing import Any
 
-from httpx import Response
+from httpx2 import Response
 from starlette.testclient import TestClient
 
 VOID = frozenset(("area", "base", "br", "col", "hr", "img", "input", "link", "meta", "source", "wbr"))
