@@ -7,11 +7,11 @@ from collections.abc import Iterable, Sequence
 from zoneinfo import ZoneInfo
 
 from snugfast.core.figures import Figure
+from snugfast.usecases.build_read import TwinNumber
 from snugfast.usecases.gearing_questions import FanAnswer, LearnerAnswer, PassesAnswer, TyreAnswer
 from snugfast.usecases.gearing_study import Curves, GearingStudy, Heats, LadderRung, some_of
 from snugfast.usecases.sheet_words import Caution
 from snugfast.usecases.twin_fitting import TwinFitted
-from snugfast.usecases.twin_of_car import TwinNumber
 
 TALL = "  A tall gear: speed and no power. For short passes on a smooth surface, not for driving on."
 

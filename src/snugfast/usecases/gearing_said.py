@@ -9,7 +9,6 @@ from uuid import UUID
 from snugfast.core.errors import BadInput
 from snugfast.core.units import Kind, in_unit, read_number, read_quantity
 from snugfast.facts.model import Build
-from snugfast.physics.chemistry import Chemistry
 from snugfast.physics.gearing import FanState, Question
 from snugfast.physics.knobs import turned
 from snugfast.physics.powertrain import Place
@@ -18,8 +17,10 @@ from snugfast.records.entries import PackMeasured
 from snugfast.records.ledger import CarRecord, Ledger, PackRecord
 from snugfast.records.standing import standing
 from snugfast.usecases import twin_tables as tables
+from snugfast.usecases.other_tyres import on_tyres
+from snugfast.usecases.pack_in_car import PackChosen, is_lithium_polymer
 from snugfast.usecases.twin_fit_kept import KeptFit, kept_fit
-from snugfast.usecases.twin_of_car import PackChosen, Twin, chemistry_of, on_tyres, pack_of_build, twin_of
+from snugfast.usecases.twin_of_car import Twin, pack_of_build, twin_of
 from snugfast.usecases.what_stands import car_called, ledger_now, pack_called
 from snugfast.usecases.workshop import Workshop
 
@@ -110,7 +111,7 @@ def chosen_pack(reads: Reads, ledger: Ledger, car: CarRecord, build: Build, word
     if words.strip():
         return _of_record(reads, pack_called(ledger, words))
     used = [ledger.packs[pack] for pack in reversed(car.packs) if pack in ledger.packs]
-    known = next((pack for pack in used if not pack.left_at and _is_lithium_polymer(pack)), None)
+    known = next((pack for pack in used if not pack.left_at and is_lithium_polymer(pack.chemistry)), None)
     return _of_record(reads, known) if known is not None else pack_of_build(build)
 
 
@@ -118,13 +119,6 @@ def pack_by_id(reads: Reads, ledger: Ledger, pack: UUID) -> PackChosen | None:
     """A pack of the journal, or None when it is not known."""
     record = ledger.packs.get(pack)
     return None if record is None else _of_record(reads, record)
-
-
-def _is_lithium_polymer(pack: PackRecord) -> bool:
-    try:
-        return chemistry_of(pack.chemistry) is Chemistry.LITHIUM_POLYMER
-    except BadInput:
-        return False
 
 
 def _of_record(reads: Reads, pack: PackRecord) -> PackChosen:

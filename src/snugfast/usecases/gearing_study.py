@@ -15,12 +15,13 @@ from snugfast.physics.gearing import Pair, Question, Rung, SPRINT_s, final_drive
 from snugfast.physics.powertrain import Limit
 from snugfast.physics.runs import Alarm, Progress, Run, ShouldStop, Stopped, drive
 from snugfast.usecases import twin_tables as tables
+from snugfast.usecases.build_read import TwinNumber, notes_of
 from snugfast.usecases.citing import Cited, cited
 from snugfast.usecases.gearing_bands import Bands, bands_of
 from snugfast.usecases.gearing_said import Asked, GearingSaid, read_question
 from snugfast.usecases.mount_reach import PairHere, Reach, pair_here
 from snugfast.usecases.sheet_words import Caution, cautions_of
-from snugfast.usecases.twin_of_car import Twin, TwinNumber, notes_of
+from snugfast.usecases.twin_of_car import Twin
 from snugfast.usecases.workshop import Workshop
 
 CAUTIONS = ("gears-on-stand", "tall-gear", "fast-car-people", "hot-parts", "local-rules")

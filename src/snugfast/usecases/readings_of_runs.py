@@ -24,7 +24,8 @@ from snugfast.records.ledger import Ledger, build_with
 from snugfast.records.standing import standing
 from snugfast.usecases import twin_tables as tables
 from snugfast.usecases.gearing_said import USUAL_AIR_degC, pack_by_id
-from snugfast.usecases.twin_of_car import PackChosen, Twin, pack_of_build, twin_of
+from snugfast.usecases.pack_in_car import PackChosen
+from snugfast.usecases.twin_of_car import Twin, pack_of_build, twin_of
 from snugfast.usecases.workshop import Workshop
 
 if TYPE_CHECKING:

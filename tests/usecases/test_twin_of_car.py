@@ -1,0 +1,114 @@
+"""The twin that is made from a build: what is read, what is guessed, what is refused."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+import pytest
+
+from snugfast.core.errors import BadInput, NotKnown, SnugfastError
+from snugfast.facts.model import Build
+from snugfast.usecases.pack_in_car import PackChosen
+from snugfast.usecases.pack_tables import pack_tables
+from snugfast.usecases.twin_of_car import pack_of_build, twin_of
+from tests.usecases.bench import TRUCK, facts
+
+LIPO = PackChosen("Ember", "lithium-polymer", 3, 5.0)
+
+
+def changed(build: Build, role: str, **sizes: str | float | None) -> Build:
+    """The build with sizes of a role set, or left out where None."""
+
+    def place_with(place: object) -> object:
+        if place.role != role:  # type: ignore[attr-defined]
+            return place
+        merged = {**place.sizes, **sizes}  # type: ignore[attr-defined]
+        return replace(place, sizes={k: v for k, v in merged.items() if v is not None})  # type: ignore[type-var]
+
+    return replace(build, places=tuple(place_with(place) for place in build.places))  # type: ignore[arg-type]
+
+
+def truck() -> Build:
+    return facts().starters[TRUCK]
+
+
+@pytest.mark.parametrize("key", list(facts().starters))
+def test_every_starter_build_has_a_twin(key: str) -> None:
+    build = facts().starters[key]
+    pack = pack_of_build(build)
+    if pack.chemistry != "lithium-polymer":
+        pack = replace(LIPO, cells=2)
+    twin = twin_of(build, pack)
+    assert 5.0 < twin.car.final_drive < 80.0
+    assert all(one.figure.origins for one in twin.numbers)
+
+
+def test_a_larger_can_than_the_tables_have_is_scaled_and_says_so() -> None:
+    build = facts().starters["truck-1-5-4wd-8s"]
+    twin = twin_of(build, pack_of_build(build))
+    assert twin.car.pack.series_cells == 8  # two packs of four in series
+    assert any("scaled from 42 × 110" in note for note in twin.notes)
+
+
+def test_what_only_the_label_tells_is_a_guess_with_a_band() -> None:
+    told = {one.name: one for one in twin_of(truck(), LIPO).numbers}
+    assert told["winding resistance"].estimated
+    assert not told["rpm per volt"].estimated
+    untold = {one.name: one for one in twin_of(changed(truck(), "motor", kv_rpm_V=None), LIPO).numbers}
+    figure = untold["rpm per volt"].figure
+    assert untold["rpm per volt"].estimated
+    assert figure.low is not None and figure.high is not None and figure.low < 2700.0 < figure.high
+
+
+def test_measured_cells_go_before_the_guess() -> None:
+    measured = replace(LIPO, cell_ohm=(0.004, 0.004, 0.005), measured_with="charger")
+    leads = 0.004
+    assert twin_of(truck(), measured).car.pack.resistance_ohm == pytest.approx(0.013 + leads)
+    band = pack_tables().band("resistance_of_cell", "milliohm_times_ampere_hour")
+    assert twin_of(truck(), LIPO).car.pack.resistance_ohm == pytest.approx(3 * band.likely * 1e-3 / 5 + leads)
+
+
+def test_the_inner_ratio_is_counted_from_bevel_gears_when_not_said() -> None:
+    counted = twin_of(changed(truck(), "spur", internal_ratio=None), LIPO)
+    assert counted.internal_ratio == pytest.approx(43 / 13)
+
+
+@pytest.mark.parametrize(
+    ("role", "sizes", "says"),
+    [
+        ("tyre", {"outer_mm": None}, "how large the tyres are"),
+        ("motor", {"can_mm": None}, "how wide the motor can is"),
+        ("motor", {"can_mm": 400.0}, "outside what the twin can guess"),
+        ("controller", {"current_A": None}, "what current the controller"),
+        ("pinion", {"teeth_count": None}, "how many teeth"),
+    ],
+)
+def test_an_impossible_build_gets_a_clear_sentence(
+    role: str, sizes: dict[str, float | None], says: str
+) -> None:
+    with pytest.raises(SnugfastError, match=says) as refused:
+        twin_of(changed(truck(), role, **sizes), LIPO)
+    assert refused.value.way_out
+
+
+def test_more_cells_than_the_controller_is_made_for_are_refused() -> None:
+    with pytest.raises(BadInput, match="made for 3 cells"):
+        twin_of(truck(), replace(LIPO, cells=4))
+
+
+def test_cells_without_a_table_are_refused() -> None:
+    with pytest.raises(SnugfastError, match="no table for nickel"):
+        twin_of(truck(), replace(LIPO, chemistry="nickel-metal hydride", cells=6))
+
+
+def test_a_ratio_that_cannot_be_counted_is_asked_for() -> None:
+    crawler = facts().starters["crawler-1-10-4wd-3s-brushed"]
+    with pytest.raises(NotKnown, match="is not known") as refused:
+        twin_of(changed(crawler, "spur", internal_ratio=None), LIPO)
+    assert "--internal" in refused.value.way_out
+
+
+def test_cells_that_nobody_knows_are_refused_with_the_names_there_are() -> None:
+    with pytest.raises(BadInput, match="does not know “unobtainium”") as refused:
+        twin_of(truck(), replace(LIPO, chemistry="unobtainium"))
+    assert "lithium-polymer" in refused.value.way_out
