@@ -22,6 +22,7 @@ from snugfast.usecases.pack_words import (
     charge_words,
     minutes_words,
     moment_words,
+    runs_words,
     share_band_words,
     span_words,
 )
@@ -62,7 +63,8 @@ def _todo(todo: ToDo) -> Iterator[str]:
 
 def state_text(state: PackState, zone: str, now: datetime) -> Iterator[str]:
     """One pack as it stands."""
-    yield f"{state.name}   {state.chemistry}, {state.cells} cells, {state.capacity_Ah:g} Ah"
+    used = runs_words(state.wear.runs, state.wear.cycles_from_charges)
+    yield f"{state.name}   {state.chemistry}, {state.cells} cells, {state.capacity_Ah:g} Ah, {used}"
     yield f"Verdict: {state.verdict}"
     yield from reasons(state.reasons)
     if state.note:
@@ -166,7 +168,7 @@ def _move(way: WayShown) -> str:
 def trend_text(trend: PackTrend) -> Iterator[str]:
     """How the resistance of a pack climbs."""
     by = f", read by {trend.instrument}" if trend.instrument else ""
-    yield f"{trend.pack_name} after {trend.runs} runs{by}"
+    yield f"{trend.pack_name} after {runs_words(trend.runs, trend.cycles_from_charges)}{by}"
     if trend.others:
         yield f"Also read by {', '.join(trend.others)}; never compared with the above."
     if trend.readings:

@@ -89,7 +89,7 @@ def change(
 def listing(doorway: Doorway, as_json: bool) -> None:
     """The packs that are here, with verdict, charge and act-by time."""
     from snugfast.usecases.pack_state import packs_now
-    from snugfast.usecases.pack_words import act_by_words, charge_words
+    from snugfast.usecases.pack_words import act_by_words, charge_words, runs_words
 
     workshop = doorway.open()
     now = packs_now(workshop)
@@ -101,7 +101,8 @@ def listing(doorway: Doorway, as_json: bool) -> None:
         charge = charge_words(state.charge.charge) if state.charge else ""
         case = state.case
         by = act_by_words(case.by, workshop.zone, now.at) if case else ""
-        about = f"{state.chemistry}, {state.cells} cells, {state.capacity_Ah:g} Ah, {state.wear.runs} runs"
+        used = runs_words(state.wear.runs, state.wear.cycles_from_charges)
+        about = f"{state.chemistry}, {state.cells} cells, {state.capacity_Ah:g} Ah, {used}"
         click.echo("  ".join(filter(None, (f"{state.name:<16} {state.verdict:<14}", charge, by, about))))
     if not now.packs:
         click.echo("No packs yet. Type: snugfast packs add NAME --cells 3 --capacity 5000mAh")

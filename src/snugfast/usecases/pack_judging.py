@@ -177,7 +177,7 @@ def _worn(record: PackRecord, past: PackPast | None, now: datetime) -> Worn:
         resistance_ratio=resistance_ratio(past.readings),
         capacity_share=median(capacity) / record.capacity_Ah if capacity else None,
         age_years=max((now - record.added_at).total_seconds() / 86400.0 / YEAR_DAYS, 0.0),
-        cycles=float(past.runs),
+        cycles=past.cycles,
     )
 
 
@@ -200,5 +200,5 @@ def _at_25(reading: CellReading) -> list[float]:
     kelvin = reading.temperature_degC + ZERO_CELSIUS_K
     if tables.trend_warmth.worth(kelvin) is Worth.LEFT_OUT:
         return []
-    mean = Reading(reading.runs, fmean(reading.resistances_ohm), kelvin, reading.instrument)
+    mean = Reading(reading.cycles, fmean(reading.resistances_ohm), kelvin, reading.instrument)
     return [at_25_degC(mean, activation_J_per_mol=tables.value("resistance", "activation_J_per_mol"))]

@@ -30,6 +30,7 @@ from snugfast.physics.drain import Left, drain_between, self_discharge_per_s
 from snugfast.records.entries import Entry, Finish, PackCharged, PackMeasured, PackStands, Ran, Stands
 from snugfast.records.ledger import PackRecord
 from snugfast.usecases.pack_chemistry import chemistry_of
+from snugfast.usecases.pack_cycles import Cycles
 from snugfast.usecases.pack_tables import PackTables, pack_tables
 
 AH_C = 3600.0
@@ -39,10 +40,10 @@ COUNTED_RUNS = 3  # from so many counted runs on, the pack's own rate is used fo
 
 @dataclass(frozen=True, slots=True)
 class CellReading:
-    """The resistances of all cells, read together by one instrument at one warmth."""
+    """The resistances of all cells, read together by one instrument at one warmth, so many cycles in."""
 
     at: datetime
-    runs: int
+    cycles: float
     resistances_ohm: tuple[float, ...]
     temperature_degC: float
     instrument: str
@@ -100,6 +101,12 @@ class PackPast:
     full_since: datetime | None
     stands: Stands | None
     stands_since: datetime | None
+    cycles_from_charges: float = 0.0  # put in by charges that no run explains
+
+    @property
+    def cycles(self) -> float:
+        """How often it was emptied and filled, as far as the journal knows."""
+        return self.runs + self.cycles_from_charges
 
     @property
     def calibrated(self) -> bool:
@@ -200,7 +207,7 @@ class _Telling:
         self.sums = chemistry_of(record.chemistry) is Chemistry.LITHIUM_POLYMER
         self.cells: tuple[_Cell, ...] = ()
         self.at: datetime | None = None
-        self.runs = 0
+        self.cycles = Cycles.of_new(record.capacity_Ah, tables.value("rest", "counter_share"))
         self.counted_Ah: list[float] = []
         self.run_rates: list[float] = []
         self.readings: list[CellReading] = []
@@ -228,7 +235,8 @@ class _Telling:
             charges=tuple(self.charges),
             stays=tuple(self.stays.values()),
             drain_A=self.found_drain_A,
-            runs=self.runs,
+            runs=self.cycles.runs,
+            cycles_from_charges=self.cycles.from_charges,
             full_since=self.full_since,
             stands=self.stands,
             stands_since=self.stands_since,
@@ -293,7 +301,7 @@ class _Telling:
         if self.put_back is not None:  # it is driven again, so it was put back before
             self._count(-self.put_back[1])
             self.put_back = None
-        self.runs += 1
+        self.cycles.ran(ran)
         stay = self.stays.get(ran.car)
         self.stays[ran.car] = (
             replace(stay, last=entry.happened_at, runs=stay.runs + 1)
@@ -336,6 +344,7 @@ class _Telling:
             )
         )
         self.put_back = None  # this is the charge that put it back
+        self.cycles.charged(charged)
         if self.sums:
             self._count_capacity(charged)
         self._moved_away(None)
@@ -379,7 +388,7 @@ class _Telling:
             self.readings.append(
                 CellReading(
                     at=entry.happened_at,
-                    runs=self.runs,
+                    cycles=self.cycles.total,
                     resistances_ohm=measured.resistances_ohm,
                     temperature_degC=measured.temperature_degC,
                     instrument=measured.instrument,

@@ -81,9 +81,13 @@ class ActByCase:
 
 @dataclass(frozen=True, slots=True)
 class Wear:
-    """How far a pack has aged. None: not known."""
+    """How far a pack has aged. None: not known.
+
+    `cycles_from_charges` is what charges put in that no run explains, as shares of the capacity.
+    """
 
     runs: int
+    cycles_from_charges: float
     counted_Ah: float | None
     resistance_ratio: float | None
 
@@ -267,6 +271,7 @@ class _State:
             cases=self._cases() if shows else (),
             wear=Wear(
                 runs=self.past.runs,
+                cycles_from_charges=self.past.cycles_from_charges,
                 counted_Ah=self.past.counted_Ah[-1] if self.past.counted_Ah and shows else None,
                 resistance_ratio=resistance_ratio(self.past.readings) if shows else None,
             ),

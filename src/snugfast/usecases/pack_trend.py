@@ -55,6 +55,7 @@ class PackTrend:
     instrument: str
     others: tuple[str, ...]
     runs: int
+    cycles_from_charges: float  # by charges that no run explains; the climb counts them with the runs
     readings: tuple[CellReading, ...]
     cells: tuple[CellTrend, ...]
     weak: tuple[WeakShown, ...]
@@ -99,6 +100,7 @@ def trend_of(seen: PackSeen, *, instrument: str = "") -> PackTrend:
         instrument=chosen,
         others=tuple(name for name in names if name != chosen),
         runs=seen.past.runs,
+        cycles_from_charges=seen.past.cycles_from_charges,
         readings=mine,
         cells=cells,
         weak=tuple(WeakShown(cell.place, cell.ratio) for cell in weak),
@@ -135,7 +137,7 @@ def _cells(readings: tuple[CellReading, ...], seen: PackSeen) -> tuple[tuple[Cel
     for place in range(len(readings[0].resistances_ohm)):
         series = [
             Reading(
-                cycles=float(reading.runs),
+                cycles=reading.cycles,
                 resistance_ohm=reading.resistances_ohm[place],
                 temperature_K=reading.temperature_degC + ZERO_CELSIUS_K,
                 instrument=reading.instrument,

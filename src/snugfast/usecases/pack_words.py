@@ -13,6 +13,12 @@ MONTH_DAYS = 30.4375
 NOW_S = 60.0
 
 
+def runs_words(runs: int, from_charges: float) -> str:
+    """How often it was driven, and how many cycles more its charges tell of, when that is worth saying."""
+    more = f" and {from_charges:.1f} cycles by charges that no run explains" if from_charges >= 0.1 else ""
+    return f"{_many(runs, 'run')}{more}"
+
+
 def span_words(seconds: float) -> str:
     """A span in the unit a person would use, rounded down: what is left is never made longer."""
     if not math.isfinite(seconds):

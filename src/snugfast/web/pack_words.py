@@ -11,7 +11,13 @@ from uuid import UUID
 from snugfast.core.figures import Figure
 from snugfast.usecases.pack_state import ActByCase, PackState, drain_words
 from snugfast.usecases.pack_today import ToDo, Urgency
-from snugfast.usecases.pack_words import act_by_words, band_of_spans, charge_words, moment_words
+from snugfast.usecases.pack_words import (
+    act_by_words,
+    band_of_spans,
+    charge_words,
+    moment_words,
+    runs_words,
+)
 from snugfast.usecases.sheet_words import Caution
 from snugfast.web.numbers import count
 
@@ -117,7 +123,7 @@ def about_pack(state: PackState) -> tuple[str, ...]:
         state.chemistry,
         count(state.cells, "cell"),
         f"{state.capacity_Ah:g} Ah",
-        count(state.wear.runs, "run"),
+        runs_words(state.wear.runs, state.wear.cycles_from_charges),
     )
 
 
