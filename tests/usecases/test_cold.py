@@ -9,9 +9,13 @@ from uuid import UUID
 
 import pytest
 
+from snugfast.core.errors import BadInput
 from snugfast.records.entries import Ran
+from snugfast.usecases.bench_sheet import bench_sheet
+from snugfast.usecases.sheet_asked import read_asked
 from snugfast.usecases.story import run_exposure
-from tests.usecases.bench import facts
+from snugfast.usecases.upcoming import Ahead
+from tests.usecases.bench import facts, with_truck, workshop_in_memory
 
 ARM, NUT = "arm_cracked", "wheel_nut_loose"
 
@@ -37,3 +41,27 @@ def test_mild_air_and_air_nobody_spoke_of_count_once(degC: float | None) -> None
 
 def test_only_what_hits_break_gets_brittle() -> None:
     assert {mode.clock.value for mode in facts().modes.values() if mode.cold} == {"hard hits"}
+
+
+def test_a_frosty_day_ahead_weighs_on_what_hits_break_and_a_hot_one_on_what_heats() -> None:
+    """Law: the sheet for a day that was told counts it as the run will count afterwards."""
+    modes = tuple(facts().modes[key] for key in (ARM, NUT))
+    mild, frosty = (Ahead(1.0, 12.0, 3.0, 0.0, 0.0, air_degC=air).exposure(modes) for air in (None, -8.0))
+    assert mild[0] == exposed(None)[ARM]
+    assert frosty[0] == exposed(-8.0)[ARM]
+    assert frosty[1] == mild[1]
+    with workshop_in_memory() as (workshop, _):
+        with_truck(workshop)
+        times = {}
+        for air in ("", "20 °C", "36 °C"):
+            made = bench_sheet(workshop, read_asked(air=air, minutes="600"))
+            times[air] = made.cars[0].stop_chance.value
+        assert times[""] == pytest.approx(times["20 °C"])
+        assert times["36 °C"] > times["20 °C"]
+
+
+@pytest.mark.parametrize("words", ["-80 °C", "cold", "90"])
+def test_air_that_cannot_be_is_refused(words: str) -> None:
+    with pytest.raises(BadInput) as refused:
+        read_asked(air=words)
+    assert refused.value.way_out

@@ -16,6 +16,7 @@ from snugfast.cli.doorway import Doorway, print_json
 @click.option("--packs", default="", help="Packs you plan to drive; the car's habit when not said.")
 @click.option("--wet", default="", help="How wet it will be; says first whether the car is rated for it.")
 @click.option("--ground", default="", help="What you will drive on, if you know.")
+@click.option("--air", default="", help="How warm the air will be, if you know: -4 °C.")
 @click.option(
     "--just-ran", is_flag=True, help="The car is still warm: readings right after a run can be taken."
 )
@@ -32,6 +33,7 @@ def sheet(
     packs: str,
     wet: str,
     ground: str,
+    air: str,
     just_ran: bool,
     in_field: bool,
     learner: bool,
@@ -51,6 +53,7 @@ def sheet(
         packs=packs,
         wet=wet,
         ground=ground,
+        air=air,
         just_ran=just_ran,
         in_field=in_field,
         learner=learner,

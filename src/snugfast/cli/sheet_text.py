@@ -254,8 +254,9 @@ def _car_words(car: SheetCar, until: Until) -> str:
     span = "one run" if until is Until.RUN else f"an outing of about {packs}"
     wet = f", {ahead.wet.value}" if ahead.wet else ""
     ground = f", on {ahead.ground.value}" if ahead.ground else ""
+    air = f", {ahead.air_degC:.0f} °C" if ahead.air_degC is not None else ""
     return (
-        f"{car.name}: ahead {span}, {ahead.running_min:.0f} minutes{ground}{wet}. "
+        f"{car.name}: ahead {span}, {ahead.running_min:.0f} minutes{ground}{wet}{air}. "
         f"Chance that something stops it before the next bench: {percent(car.stop_chance)} as it stands, "
         f"{percent(car.stop_chance_after)} after this sheet."
     )

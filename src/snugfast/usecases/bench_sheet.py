@@ -53,6 +53,7 @@ class Asked:
     packs: float | None = None
     wet: Wet | None = None
     ground: Ground | None = None
+    air_degC: float | None = None
     just_ran: bool = False
     in_field: bool = False
     learner: bool = False  # what is for adults is marked as to be done with a grown-up
@@ -599,6 +600,7 @@ def _ahead(workshop: Workshop, asked: Asked, car: CarRecord, now: datetime) -> A
         packs=asked.packs,
         wet=asked.wet,
         ground=asked.ground,
+        air_degC=asked.air_degC,
     )
 
 

@@ -3,12 +3,13 @@
 from __future__ import annotations
 
 from snugfast.core.errors import BadInput
-from snugfast.core.units import read_number
+from snugfast.core.units import Kind, in_unit, read_number, read_quantity
 from snugfast.records.entries import Ground, Wet
 from snugfast.usecases.bench_sheet import Asked
 from snugfast.usecases.upcoming import Until
 from snugfast.usecases.wording import read_choice, read_minutes
 
+COLDEST_degC, WARMEST_degC = -40.0, 60.0
 LONGEST_EVENING_MIN = 600.0
 MOST_PACKS = 40.0
 
@@ -21,6 +22,7 @@ def read_asked(
     packs: str = "",
     wet: str = "",
     ground: str = "",
+    air: str = "",
     just_ran: bool = False,
     in_field: bool = False,
     learner: bool = False,
@@ -39,7 +41,16 @@ def read_asked(
         packs=planned,
         wet=read_choice(wet, Wet, where="wet") if wet.strip() else None,
         ground=read_choice(ground, Ground, where="ground") if ground.strip() else None,
+        air_degC=_read_air(air) if air.strip() else None,
         just_ran=just_ran,
         in_field=in_field,
         learner=learner,
     )
+
+
+def _read_air(words: str) -> float:
+    kelvin = read_quantity(words, Kind.TEMPERATURE, default_unit="°C", where="air")
+    air_degC = in_unit(kelvin, "°C")
+    if not COLDEST_degC <= air_degC <= WARMEST_degC:
+        raise BadInput(f"air: {air_degC:g} °C is no weather to drive in.", "Give the air in °C, like -4 °C.")
+    return air_degC

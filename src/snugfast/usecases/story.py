@@ -55,7 +55,7 @@ from snugfast.usecases.lateness import (
     spent_at,
 )
 from snugfast.usecases.pack_signs import as_check
-from snugfast.usecases.stress import CarStress, Driving, RunStress
+from snugfast.usecases.stress import CarStress, Driving, RunStress, times_in_cold
 from snugfast.usecases.twin_says import TwinSays, mark_of_build, twin_says
 
 Rows = NDArray[np.intp]
@@ -727,17 +727,10 @@ def run_exposure(modes: Sequence[Mode], fact: Ran) -> Floats:
             units[mode.clock]
             * mode.ground_factor.get(ground, 1.0)
             * mode.wet_factor.get(wet, 1.0)
-            * _cold_factor(mode, fact.ambient_degC)
+            * times_in_cold(mode, fact.ambient_degC)
             for mode in modes
         ]
     )
-
-
-def _cold_factor(mode: Mode, air_degC: float | None) -> float:
-    """Nylon is brittle in frost. Nothing said about the air counts as mild."""
-    if mode.cold is None or air_degC is None or air_degC >= mode.cold.below_degC:
-        return 1.0
-    return mode.cold.factor
 
 
 def _narrow(scope: Scope, positions: Sequence[int]) -> Scope:

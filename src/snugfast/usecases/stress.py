@@ -200,6 +200,13 @@ def times_as_fast(rule: Stress, degC: float) -> float:
     return min(max(times, rule.least), rule.most)
 
 
+def times_in_cold(mode: Mode, air_degC: float | None) -> float:
+    """Nylon is brittle in frost. Nothing said about the air counts as mild."""
+    if mode.cold is None or air_degC is None or air_degC >= mode.cold.below_degC:
+        return 1.0
+    return mode.cold.factor
+
+
 def times_as_worn(rule: Overload, load: float) -> float:
     """(load / load as it came)^power, between the ends of the rule."""
     times: float = load**rule.power

@@ -15,7 +15,7 @@ from numpy.typing import NDArray
 from snugfast.facts.model import Clock, Facts, Mode
 from snugfast.records.entries import Ground, Wet
 from snugfast.records.ledger import Habits
-from snugfast.usecases.stress import Driving
+from snugfast.usecases.stress import Driving, times_in_cold
 
 
 class Until(Enum):
@@ -27,7 +27,10 @@ class Until(Enum):
 
 @dataclass(frozen=True, slots=True)
 class Ahead:
-    """Expected exposure until the next bench chance. `wet` and `ground` are None when only habit tells."""
+    """Expected exposure until the next bench chance.
+
+    `wet`, `ground` and `air_degC` are None when nobody said what the day will be like.
+    """
 
     packs: float
     running_min: float
@@ -36,15 +39,16 @@ class Ahead:
     days: float
     wet: Wet | None = None
     ground: Ground | None = None
+    air_degC: float | None = None
 
     @property
     def driving(self) -> Driving:
-        """One of the packs ahead, for the heat and the loads of it; the air is not known."""
+        """One of the packs ahead, for the heat and the loads of it."""
         ground = self.ground or Ground.UNKNOWN
-        return Driving(ground.value, self.running_min / self.packs if self.packs else 0.0)
+        return Driving(ground.value, self.running_min / self.packs if self.packs else 0.0, self.air_degC)
 
     def exposure(self, modes: tuple[Mode, ...]) -> NDArray[np.float64]:
-        """The exposure ahead on each mode's clock, shape (modes,), stress of wet and ground multiplied in."""
+        """The exposure ahead on each mode's clock, shape (modes,), with the day's wet, ground and cold."""
         return np.array([self._of(mode) for mode in modes])
 
     def _of(self, mode: Mode) -> float:
@@ -58,7 +62,7 @@ class Ahead:
         if mode.clock is Clock.DAYS:
             return units
         ground = mode.ground_factor.get(self.ground.value, 1.0) if self.ground else 1.0
-        return units * ground * self._wet_factor(mode)
+        return units * ground * self._wet_factor(mode) * times_in_cold(mode, self.air_degC)
 
     def _wet_factor(self, mode: Mode) -> float:
         if self.wet is not None:
@@ -78,10 +82,12 @@ def look_ahead(
     packs: float | None = None,
     wet: Wet | None = None,
     ground: Ground | None = None,
+    air_degC: float | None = None,
 ) -> Ahead:
     """What this car is expected to go through until the next bench chance.
 
-    `packs` overrides the habit of packs per outing; `wet` and `ground` say what is known of the day ahead.
+    `packs` overrides the habit of packs per outing; `wet`, `ground` and `air_degC` say what is known of the
+    day ahead.
     """
 
     def usual(key: str) -> float:
@@ -100,7 +106,7 @@ def look_ahead(
     count = count if packs is None else packs
     if wet is not None:
         wet_share = 1.0 if wet in (Wet.FRESH_WATER, Wet.MUD, Wet.SALT_WATER) else 0.0
-    return Ahead(count, count * per_run, count * hits, count * wet_share, days, wet, ground)
+    return Ahead(count, count * per_run, count * hits, count * wet_share, days, wet, ground, air_degC)
 
 
 def _days_between(habits: Habits, usual: float) -> float:

@@ -68,6 +68,7 @@ class AskForm(BaseModel):
     packs: str = ""
     wet: str = ""
     ground: str = ""
+    air: str = ""
     just_ran: bool = False
     in_field: bool = False
     learner: bool = False
@@ -81,6 +82,7 @@ class AskForm(BaseModel):
             packs=self.packs,
             wet=self.wet,
             ground=self.ground,
+            air=self.air,
             just_ran=self.just_ran,
             in_field=self.in_field,
             learner=self.learner,
@@ -289,6 +291,8 @@ class CarLine:
             words += f", {ahead.wet.value}"
         if ahead.ground is not None:
             words += f", {ahead.ground.value}"
+        if ahead.air_degC is not None:
+            words += f", {ahead.air_degC:.0f} °C"
         return cls(
             car.id,
             car.name,
