@@ -17,7 +17,8 @@ from snugfast.physics.runs import Stopped
 from snugfast.usecases.cars import starter
 from snugfast.usecases.gearing_questions import ask_bigger_tyre, ask_fan_stopped, ask_learner, ask_passes
 from snugfast.usecases.gearing_said import GearingSaid
-from snugfast.usecases.gearing_study import GearingStudy, HowToRun, gearing_study
+from snugfast.usecases.gearing_study import GearingStudy, gearing_study
+from snugfast.usecases.how_to_run import HowToRun
 from snugfast.usecases.mount_reach import Reach
 from snugfast.usecases.workshop import Workshop
 from tests.usecases.bench import with_truck, workshop_in_memory

@@ -14,7 +14,7 @@ import click
 from snugfast.cli.doorway import Doorway, print_json
 
 if TYPE_CHECKING:
-    from snugfast.usecases.gearing_study import HowToRun
+    from snugfast.usecases.how_to_run import HowToRun
     from snugfast.usecases.workshop import Workshop
 
 
@@ -149,7 +149,7 @@ def _study() -> Iterator[HowToRun]:
 
     try:
         with threads() as executor:
-            from snugfast.usecases.gearing_study import HowToRun
+            from snugfast.usecases.how_to_run import HowToRun
 
             yield HowToRun(executor, progress if watched else None, stop.is_set)
     finally:

@@ -8,8 +8,10 @@ from zoneinfo import ZoneInfo
 
 from snugfast.core.figures import Figure
 from snugfast.usecases.build_read import TwinNumber
+from snugfast.usecases.gearing_curves import Curves, some_of
 from snugfast.usecases.gearing_questions import FanAnswer, LearnerAnswer, PassesAnswer, TyreAnswer
-from snugfast.usecases.gearing_study import Curves, GearingStudy, Heats, LadderRung, some_of
+from snugfast.usecases.gearing_rungs import Heats, LadderRung
+from snugfast.usecases.gearing_study import GearingStudy
 from snugfast.usecases.sheet_words import Caution
 from snugfast.usecases.twin_fitting import TwinFitted
 

@@ -20,7 +20,8 @@ from snugfast.physics.throttle_limit import throttle_limit_for
 from snugfast.usecases import twin_tables as tables
 from snugfast.usecases.citing import Cited, cited
 from snugfast.usecases.gearing_said import Asked, GearingSaid, read_question, read_speed
-from snugfast.usecases.gearing_study import HowToRun, fitted_words
+from snugfast.usecases.gearing_words import fitted_words
+from snugfast.usecases.how_to_run import HowToRun
 from snugfast.usecases.mount_reach import PairHere, pair_here
 from snugfast.usecases.sheet_words import Caution, cautions_of
 from snugfast.usecases.workshop import Workshop

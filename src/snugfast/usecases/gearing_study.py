@@ -4,125 +4,28 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from concurrent.futures import Executor
 from dataclasses import dataclass, replace
-from typing import TypeVar
 
 from snugfast.core.errors import BadInput, NotKnown
 from snugfast.core.figures import Figure
-from snugfast.physics.driving_styles import Does, Phase
-from snugfast.physics.gearing import Pair, Question, Rung, SPRINT_s, final_drive, ladder, top_speed
-from snugfast.physics.powertrain import Limit
-from snugfast.physics.runs import Alarm, Progress, Run, ShouldStop, Stopped, drive
+from snugfast.physics.gearing import Pair, Question, Rung, final_drive, ladder, top_speed
+from snugfast.physics.runs import Progress, Stopped
 from snugfast.usecases import twin_tables as tables
-from snugfast.usecases.build_read import TwinNumber, notes_of
+from snugfast.usecases.build_read import TwinNumber
 from snugfast.usecases.citing import Cited, cited
 from snugfast.usecases.gearing_bands import Bands, bands_of
+from snugfast.usecases.gearing_curves import Curves, curves_of
+from snugfast.usecases.gearing_rungs import LadderRung, rung_in_figures
 from snugfast.usecases.gearing_said import Asked, GearingSaid, read_question
-from snugfast.usecases.mount_reach import PairHere, Reach, pair_here
+from snugfast.usecases.gearing_words import fitted_words, one_tooth_words, pack_words, study_notes
+from snugfast.usecases.how_to_run import MOST_RUNGS, HowToRun
 from snugfast.usecases.sheet_words import Caution, cautions_of
 from snugfast.usecases.twin_of_car import Twin
 from snugfast.usecases.workshop import Workshop
 
 CAUTIONS = ("gears-on-stand", "tall-gear", "fast-car-people", "hot-parts", "local-rules")
-TALL_CAUTION_OVER = 1.25  # rollout per today's, from where a gear counts as tall
 AT_ONCE = 32  # rungs: two blocks of the kernel
-CURVE_ROWS = 90
-TABLE_STEPS = 12
-SPRINT_EVERY_s = 0.2
-AT_TOP = 0.995  # of the top speed, from where a sprint has nothing more to tell
-
-Moment = TypeVar("Moment")
-NEAR_LIMIT = 0.9
-MOST_RUNGS = 320
 MOST_MINUTES = 40.0  # driven; where temperatures settle is driven by itself, and charge is carried on
-
-LAUNCH_WORDS = {
-    Limit.THROTTLE: "the motor, at full throttle",
-    Limit.MOTOR_CURRENT: "the controller's limit on motor current",
-    Limit.GRIP_OR_DRIVER: "grip",
-    Limit.BATTERY_CURRENT: "the controller's limit on pack current",
-    Limit.COASTING: "nothing: it coasts",
-    Limit.BRAKE_COMMAND: "the brake",
-    Limit.BRAKE_FADING: "the brake",
-    Limit.BRAKE_GRIP: "grip under braking",
-}
-
-
-@dataclass(frozen=True, slots=True)
-class Heats:
-    """Temperatures of the four parts, °C."""
-
-    winding_degC: float
-    can_degC: float
-    controller_degC: float
-    pack_degC: float
-
-
-@dataclass(frozen=True, slots=True)
-class LadderRung:
-    """One final drive on this car. `settled` is None where the winding would burn if driven on.
-
-    `run_min` is the earliest of charge in reserve, cut-off and heat; `ends_by` names it. Where nothing came
-    within the minutes that were driven, `carried_on` says that the charge was carried on at the same rate.
-    """
-
-    final_drive: float
-    pairs: tuple[PairHere, ...]
-    is_today: bool
-    is_chosen: bool
-    rollout_mm: float
-    top_speed_km_h: float
-    goal_s: float | None
-    peak: Heats
-    settled: Heats | None
-    top_motor_A: float
-    top_pack_A: float
-    rms_motor_A: float
-    rms_pack_A: float
-    lowest_V: float
-    run_min: float
-    ends_by: str
-    carried_on: bool
-    launch_limit: str
-    currents: str
-    is_tall: bool
-
-    @property
-    def mountable(self) -> bool:
-        """Whether at least one of its pairs can be mounted, or might be."""
-        return any(pair.reach in (Reach.YES, Reach.DOUBTFUL) for pair in self.pairs)
-
-
-@dataclass(frozen=True, slots=True)
-class SprintRow:
-    """One moment of the sprint from rest."""
-
-    second: float
-    speed_km_h: float
-    motor_A: float
-    pack_V: float
-
-
-@dataclass(frozen=True, slots=True)
-class DriveRow:
-    """One moment of the driving, in minutes."""
-
-    minute: float
-    winding_degC: float
-    can_degC: float
-    controller_degC: float
-    pack_degC: float
-    charge_left: float
-    pack_V: float
-
-
-@dataclass(frozen=True, slots=True)
-class Curves:
-    """The chosen rung in time: a sprint from rest, and the driving until it ends."""
-
-    sprint: tuple[SprintRow, ...]
-    drive: tuple[DriveRow, ...]
 
 
 @dataclass(frozen=True, slots=True)
@@ -166,16 +69,6 @@ class GearingStudy:
     sources: tuple[Cited, ...] = ()
 
 
-@dataclass(frozen=True, slots=True)
-class HowToRun:
-    """What a door hands in for a study: threads, ears for progress and stop, and how long it may get."""
-
-    executor: Executor | None = None
-    progress: Progress | None = None
-    should_stop: ShouldStop = lambda: False
-    most_rungs: int = MOST_RUNGS
-
-
 def gearing_study(
     workshop: Workshop, said: GearingSaid, *, rung: str = "", how: HowToRun | None = None
 ) -> GearingStudy:
@@ -198,7 +91,7 @@ def gearing_study(
     if question.goal_m_s is None:
         question = replace(question, goal_m_s=_round_goal(top_speed(question, question.car)))
     climbed, stopped = _climb(question, asked.twin, pairs, how)
-    rungs = tuple(_rung(asked, question, one) for one in climbed)
+    rungs = tuple(rung_in_figures(asked, question, one) for one in climbed)
     chosen_n = _chosen(asked, rungs, rung)
     bands = curves = None
     if chosen_n is not None:
@@ -207,7 +100,7 @@ def gearing_study(
         try:
             if not stopped:
                 bands = bands_of(on_rung, asked.twin, asked.fit, how.executor, how.should_stop)
-                curves = _curves(on_rung, how)
+                curves = curves_of(on_rung, how)
         except Stopped:
             stopped = "Stopped: the ladder was done, bands and curves were not; nothing was kept or changed."
     chosen = None if chosen_n is None else rungs[chosen_n]
@@ -218,7 +111,7 @@ def gearing_study(
         style_key=question.style.key,
         ground=str(tables.row("ground", asked.ground)["name"]),
         air_degC=question.place.air.temperature_degC,
-        pack=_pack_words(asked.twin),
+        pack=pack_words(asked.twin),
         tyre_mm=asked.tyre_m * 1e3,
         on_other_tyres=asked.other_tyres,
         goal_km_h=(question.goal_m_s or 0.0) * 3.6,
@@ -235,9 +128,9 @@ def gearing_study(
             limits.pack_degC,
             limits.reserve_share,
         ),
-        one_tooth=_one_tooth(asked, climbed),
+        one_tooth=one_tooth_words(asked, climbed),
         numbers=asked.twin.numbers,
-        notes=(*asked.twin.notes, *_notes(asked)),
+        notes=(*asked.twin.notes, *study_notes(asked)),
         fitted=fitted_words(asked),
         cautions=cautions_of(workshop.facts, CAUTIONS),
         heat_cautions=tables.heat_cautions(),
@@ -292,72 +185,6 @@ def _part(progress: Progress | None, n: int, of: int) -> Progress | None:
     return lambda share: tell((n + share) / of)
 
 
-# A rung in figures.
-
-
-def _rung(asked: Asked, question: Question, rung: Rung) -> LadderRung:
-    run, settled = rung.run, rung.settled
-    pairs = tuple(pair_here(asked.twin, pair) for pair in rung.pairs)
-    is_today = any(pair.is_today for pair in pairs)
-    run_min, ends_by, carried_on = _ending(question, run)
-    today_rollout_m = (
-        math.tau * asked.twin.tyre_m / 2.0 / final_drive(asked.twin.pair, asked.twin.internal_ratio)
-    )
-    burns = not math.isfinite(settled.can_degC)
-    return LadderRung(
-        final_drive=rung.final_drive,
-        pairs=pairs,
-        is_today=is_today and not asked.other_tyres,
-        is_chosen=False,
-        rollout_mm=rung.rollout_m * 1e3,
-        top_speed_km_h=rung.top_speed_m_s * 3.6,
-        goal_s=rung.goal_s if math.isfinite(rung.goal_s) else None,
-        peak=Heats(run.top_winding_degC, run.top_can_degC, run.top_controller_degC, run.top_pack_degC),
-        settled=None
-        if burns
-        else Heats(settled.winding_degC, settled.can_degC, settled.controller_degC, settled.pack_degC),
-        top_motor_A=run.top_motor_A,
-        top_pack_A=run.top_pack_A,
-        rms_motor_A=run.rms_motor_A,
-        rms_pack_A=run.rms_pack_A,
-        lowest_V=run.lowest_V,
-        run_min=run_min,
-        ends_by=ends_by,
-        carried_on=carried_on,
-        launch_limit=LAUNCH_WORDS[rung.launch_limit],
-        currents=_currents(asked.twin, run),
-        is_tall=rung.rollout_m > TALL_CAUTION_OVER * today_rollout_m,
-    )
-
-
-def _ending(question: Question, run: Run) -> tuple[float, str, bool]:
-    """When the driving ends in minutes, by what, and whether that was carried on beyond what was driven."""
-    first = run.first_alarm
-    if first is not None:
-        return first[1] / 60.0, first[0].value, False
-    used = question.full_share - run.end.charge_share
-    spare = question.full_share - question.limits.reserve_share
-    if used <= 0.0:
-        return math.inf, "nothing", True
-    return run.lasted_s / 60.0 * spare / used, Alarm.RESERVE.value, True
-
-
-def _currents(twin: Twin, run: Run) -> str:
-    """Currents held against the controller and the plug, in words."""
-    bridge = twin.car.controller
-    said = []
-    if run.top_motor_A >= NEAR_LIMIT * bridge.motor_limit_A:
-        said.append(f"at the controller's {bridge.motor_limit_A:.0f} A in the motor")
-    if run.top_pack_A >= NEAR_LIMIT * bridge.battery_limit_A:
-        said.append(f"at the controller's {bridge.battery_limit_A:.0f} A from the pack")
-    if twin.plug_A is not None and run.rms_pack_A > twin.plug_A:
-        said.append(f"above the {twin.plug_A:.0f} A of the plug")
-    if said:
-        return ", ".join(said)
-    room = 100.0 * run.top_pack_A / bridge.battery_limit_A
-    return f"at most {room:.0f} % of what the controller takes from the pack"
-
-
 def _run_time(question: Question, bands: Bands) -> Figure:
     """How long the charge lasts at the rate of this driving; heat may end it before."""
     spare = question.full_share - question.limits.reserve_share
@@ -384,109 +211,3 @@ def _chosen(asked: Asked, rungs: Sequence[LadderRung], words: str) -> int | None
         )
     today = [n for n, rung in enumerate(rungs) if any(pair.is_today for pair in rung.pairs)]
     return today[0] if today else None
-
-
-def _curves(question: Question, how: HowToRun) -> Curves:
-    sprint = (Phase(Does.FULL, at_most_s=SPRINT_s),)
-    sprinted = drive(
-        [question.entry(question.car, sprint)],
-        for_s=SPRINT_s,
-        trace_every_s=SPRINT_EVERY_s,
-        should_stop=how.should_stop,
-    )[0]
-    minutes_s = question.style.minutes * 60.0
-    driven = drive(
-        [question.entry(question.car, stop_on_heat=True)],
-        for_s=minutes_s,
-        trace_every_s=minutes_s / CURVE_ROWS,
-        should_stop=how.should_stop,
-    )[0]
-    return Curves(
-        sprint=_sprint_rows(sprinted),
-        drive=tuple(
-            DriveRow(
-                n * question.style.minutes / CURVE_ROWS,
-                winding_degC=float(row[5]),
-                can_degC=float(row[6]),
-                controller_degC=float(row[7]),
-                pack_degC=float(row[8]),
-                charge_left=float(row[1]),
-                pack_V=float(row[2]),
-            )
-            for n, row in enumerate(driven.trace)
-        ),
-    )
-
-
-def _sprint_rows(run: Run) -> tuple[SprintRow, ...]:
-    """The sprint until the car is at its top speed, and half as long again."""
-    at_top = next(
-        (n for n, row in enumerate(run.trace) if row[0] >= AT_TOP * run.top_speed_m_s), len(run.trace) - 1
-    )
-    return tuple(
-        SprintRow(n * SPRINT_EVERY_s, float(row[0]) * 3.6, float(row[3]), float(row[2]))
-        for n, row in enumerate(run.trace[: round(1.5 * at_top) + 2])
-    )
-
-
-def _one_tooth(asked: Asked, climbed: Sequence[Rung]) -> tuple[str, ...]:
-    """One tooth up and one down of the pinion, each in one sentence, where the ladder has them."""
-    from snugfast.physics.gearing import one_tooth
-
-    by_pair = {pair: rung for rung in climbed for pair in rung.pairs}
-    today = asked.twin.pair
-    said = []
-    for step, word in ((1, "One tooth more"), (-1, "One tooth less")):
-        pair = replace(today, pinion_teeth=today.pinion_teeth + step) if today.pinion_teeth + step else today
-        if pair in by_pair and today in by_pair:
-            said.append(f"{word} ({pair.pinion_teeth}): {_lower(one_tooth(by_pair[today], by_pair[pair]))}")
-    return tuple(said)
-
-
-def _lower(text: str) -> str:
-    return text[:1].lower() + text[1:]
-
-
-def some_of(rows: Sequence[Moment]) -> tuple[Moment, ...]:
-    """Some moments of a curve for the table under it: evenly, with the first and the last."""
-    step = max(1, math.ceil(len(rows) / TABLE_STEPS))
-    some = tuple(rows[::step])
-    return some if not rows or some[-1] is rows[-1] else (*some, rows[-1])
-
-
-# Words.
-
-
-def _pack_words(twin: Twin) -> str:
-    pack = twin.car.pack
-    return f"{twin.pack.name}: {pack.series_cells} cells, {pack.capacity_Ah:g} Ah"
-
-
-def fitted_words(asked: Asked) -> str:
-    """Whether the twin was fitted, and whether the fit is old."""
-    fit = asked.fit
-    if fit is None:
-        return (
-            "Not fitted: log runs with the temperature of the can (and of the air, and the seconds after the "
-            "stop), the charge put back, the top speed, or laps of two set-ups on one track, then fit the "
-            "twin to them."
-        )
-    count = f"{fit.readings} reading" + ("" if fit.readings == 1 else "s")
-    old = " Entries about this car came since: fit it again." if fit.newer else ""
-    return f"Fitted to {count} of yours.{old}"
-
-
-def _notes(asked: Asked) -> tuple[str, ...]:
-    notes = [notes_of(asked.twin.numbers)]
-    if not asked.ambient_said:
-        notes.append(
-            f"Nobody said how warm the air is: {asked.question.place.air.temperature_degC:g} °C is taken."
-        )
-    if not asked.twin.has_fan:
-        notes.append("This car has no fan on its controller.")
-    if asked.twin.slot.low is not None:
-        notes.append(
-            "How far the motor slides is a guess; measure the slots and add slot_mm to the sizes of the "
-            "motor mount."
-        )
-    return tuple(filter(None, notes))

@@ -12,7 +12,7 @@ from snugfast.physics.fitting import Fit, fit, predicted_with_band
 from snugfast.physics.knobs import Knob
 from snugfast.physics.lap_times import LapsTold, tracks_of
 from snugfast.physics.twin_readings import Sort
-from snugfast.usecases.gearing_study import HowToRun
+from snugfast.usecases.how_to_run import HowToRun
 from snugfast.usecases.readings_of_runs import ReadingOfRun, ReadingsOfRuns, UnusedLine, readings_of_runs
 from snugfast.usecases.twin_fit_kept import keep_fit
 from snugfast.usecases.twin_tables import COVERS_NINE_IN_TEN

@@ -1,0 +1,186 @@
+"""What a page of gearing shows of the ladder: a card for each rung, and the chosen one with its curves."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, Self
+
+from markupsafe import Markup
+
+from snugfast.core.figures import Figure
+from snugfast.web.line_chart import Level, Line, line_chart
+
+if TYPE_CHECKING:
+    from snugfast.usecases.gearing_curves import Curves
+    from snugfast.usecases.gearing_rungs import Heats, LadderRung
+    from snugfast.usecases.gearing_study import GearingStudy
+
+Table = tuple[tuple[str, ...], ...]
+
+
+@dataclass(frozen=True, slots=True)
+class RungCard:
+    """One rung of the ladder as it is shown."""
+
+    drive: str
+    pairs: tuple[str, ...]
+    today: bool
+    chosen: bool
+    tall: bool
+    figures: tuple[tuple[str, str], ...]
+    ends: str
+    link: str
+    bar: int  # of 100: the can's settled temperature against its limit
+    bar_words: str
+
+    @classmethod
+    def of(cls, rung: LadderRung, study: GearingStudy, link: str) -> Self:
+        limit = study.limits.can_degC
+        settled = None if rung.settled is None else rung.settled.can_degC
+        air = study.air_degC
+        share = 1.0 if settled is None else (settled - air) / (1.5 * (limit - air))
+        return cls(
+            drive=f"{rung.final_drive:.2f}",
+            pairs=tuple(pair.words for pair in rung.pairs),
+            today=rung.is_today,
+            chosen=rung.is_chosen,
+            tall=rung.is_tall,
+            figures=(
+                ("top speed", f"{rung.top_speed_km_h:.0f} km/h"),
+                (
+                    f"to {study.goal_km_h:.0f} km/h",
+                    _seconds(rung.goal_s),
+                ),
+                ("rollout", f"{rung.rollout_mm:.1f} mm"),
+                ("can at most", f"{rung.peak.can_degC:.0f} °C"),
+                ("controller", f"{rung.peak.controller_degC:.0f} °C"),
+                ("motor", f"{rung.top_motor_A:.0f} A ({rung.rms_motor_A:.0f})"),
+                ("pack", f"{rung.top_pack_A:.0f} A ({rung.rms_pack_A:.0f})"),
+                ("limited by", rung.launch_limit),
+            ),
+            ends=_ends(rung),
+            link=link,
+            bar=round(100 * min(max(share, 0.0), 1.0)),
+            bar_words="the winding would burn" if settled is None else f"can settles at {settled:.0f} °C",
+        )
+
+
+def _seconds(goal_s: float | None) -> str:
+    return "never" if goal_s is None else f"{goal_s:.1f} s"
+
+
+def _ends(rung: LadderRung) -> str:
+    about = "about " if rung.carried_on else ""
+    return f"{about}{rung.run_min:.0f} min, then {rung.ends_by}" if rung.run_min < 1e6 else "no end"
+
+
+@dataclass(frozen=True, slots=True)
+class ChosenCard:
+    """The rung that was chosen: bands, and its curves with the tables under them."""
+
+    pairs: str
+    today: bool
+    lines: tuple[tuple[str, str], ...]
+    currents: str
+    tall: bool
+    sprint: Markup
+    sprint_table: Table
+    heat: Markup
+    heat_table: Table
+    limits: str
+
+    @classmethod
+    def of(cls, study: GearingStudy) -> Self | None:
+        rung, bands, curves = study.chosen, study.bands, study.curves
+        if rung is None or bands is None or curves is None:
+            return None
+        lines = [("top speed", band(bands.top_speed, 3.6, "km/h"))]
+        lines += [("can once settled", band(bands.can, 1.0, "°C"))] if bands.can else []
+        lines += [("charge lasts", band(study.run_time, 1.0, "min"))] if study.run_time else []
+        lines.append(("peak", _heats(rung.peak)))
+        lines.append(("settles", "the winding would burn" if rung.settled is None else _heats(rung.settled)))
+        limits = study.limits
+        return cls(
+            pairs=", ".join(pair.words for pair in rung.pairs),
+            today=rung.is_today,
+            lines=tuple(lines),
+            currents=f"Off the line it is limited by {rung.launch_limit}; currents {rung.currents}.",
+            tall=rung.is_tall,
+            sprint=_sprint_chart(curves),
+            sprint_table=_sprint_table(curves),
+            heat=_heat_chart(curves, study),
+            heat_table=_heat_table(curves),
+            limits=(
+                f"Limits: winding {limits.winding_degC:.0f}, can {limits.can_degC:.0f}, controller "
+                f"{limits.controller_degC:.0f}, pack {limits.pack_degC:.0f} °C."
+            ),
+        )
+
+
+def _heats(heats: Heats) -> str:
+    return (
+        f"winding {heats.winding_degC:.0f}, can {heats.can_degC:.0f}, "
+        f"controller {heats.controller_degC:.0f}, pack {heats.pack_degC:.0f} °C"
+    )
+
+
+def band(figure: Figure, factor: float, unit: str, digits: int = 0) -> str:
+    """A figure with its band: “68 °C (55 to 84)”."""
+    value = f"{figure.value * factor:.{digits}f} {unit}"
+    if figure.low is None or figure.high is None:
+        return value
+    return f"{value} ({figure.low * factor:.{digits}f} to {figure.high * factor:.{digits}f})"
+
+
+def _sprint_chart(curves: Curves) -> Markup:
+    return line_chart(
+        title="Speed in a sprint from rest",
+        along="seconds",
+        up="km/h",
+        lines=[Line("speed", [(row.second, row.speed_km_h) for row in curves.sprint])],
+    )
+
+
+def _heat_chart(curves: Curves, study: GearingStudy) -> Markup:
+    rows = curves.drive
+    return line_chart(
+        title="Temperatures while driving",
+        along="minutes",
+        up="°C",
+        lines=[
+            Line("winding", [(row.minute, row.winding_degC) for row in rows]),
+            Line("can", [(row.minute, row.can_degC) for row in rows]),
+            Line("controller", [(row.minute, row.controller_degC) for row in rows]),
+            Line("pack", [(row.minute, row.pack_degC) for row in rows]),
+        ],
+        levels=[Level("can limit", study.limits.can_degC)],
+    )
+
+
+def _sprint_table(curves: Curves) -> Table:
+    from snugfast.usecases.gearing_curves import some_of
+
+    head = ("s", "km/h", "motor A", "pack V")
+    rows = (
+        (f"{row.second:.1f}", f"{row.speed_km_h:.0f}", f"{row.motor_A:.0f}", f"{row.pack_V:.1f}")
+        for row in some_of(curves.sprint)
+    )
+    return (head, *rows)
+
+
+def _heat_table(curves: Curves) -> Table:
+    from snugfast.usecases.gearing_curves import some_of
+
+    head = ("min", "winding", "can", "controller", "pack", "charge")
+    rows = (
+        (
+            f"{row.minute:.1f}",
+            f"{row.winding_degC:.0f}",
+            f"{row.can_degC:.0f}",
+            f"{row.controller_degC:.0f}",
+            f"{row.pack_degC:.0f}",
+            f"{row.charge_left * 100:.0f} %",
+        )
+        for row in some_of(curves.drive)
+    )
+    return (head, *rows)

@@ -1,0 +1,197 @@
+"""The short questions about gearing, each answered on a page of its own, and fitting the twin."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, Annotated
+from uuid import UUID
+
+from fastapi import APIRouter, Form, Query, Request
+from fastapi.responses import Response
+from pydantic import BaseModel
+
+from snugfast.app.kernel_cache import threads
+from snugfast.core.errors import NotKnown, SnugfastError
+from snugfast.usecases.sheet_words import Caution
+from snugfast.usecases.workshop import Workshop
+from snugfast.web.bench import TheWorkshop
+from snugfast.web.gearing_cards import Table, band
+from snugfast.web.gearing_form import GearingForm
+from snugfast.web.numbers import day
+from snugfast.web.one_car import one_car
+from snugfast.web.showing import show
+from snugfast.web.troubles import Troubles
+
+if TYPE_CHECKING:
+    from snugfast.usecases.gearing_questions import FanAnswer, LearnerAnswer, PassesAnswer, TyreAnswer
+    from snugfast.usecases.how_to_run import HowToRun
+    from snugfast.usecases.twin_fitting import TwinFitted
+
+pages = APIRouter()
+
+
+@dataclass(frozen=True, slots=True)
+class AnswerPage:
+    """A short answer: one sentence, the table under it, and what to beware of."""
+
+    car_id: UUID
+    car_name: str
+    title: str
+    sentence: str
+    more: tuple[str, ...]
+    tables: tuple[tuple[str, Table], ...]
+    notes: tuple[str, ...]
+    cautions: tuple[Caution, ...]
+    troubles: Troubles | None
+
+
+@pages.get("/cars/{car_id}/gearing/tyres")
+def tyres(
+    request: Request, workshop: TheWorkshop, car_id: UUID, form: Annotated[GearingForm, Query()]
+) -> Response:
+    return _short(request, workshop, car_id, "Other tyres", lambda how, car: _tyres(workshop, form, car, how))
+
+
+@pages.get("/cars/{car_id}/gearing/passes")
+def passes(
+    request: Request, workshop: TheWorkshop, car_id: UUID, form: Annotated[GearingForm, Query()]
+) -> Response:
+    return _short(
+        request, workshop, car_id, "Full-speed passes", lambda how, car: _passes(workshop, form, car, how)
+    )
+
+
+@pages.get("/cars/{car_id}/gearing/fan")
+def fan(
+    request: Request, workshop: TheWorkshop, car_id: UUID, form: Annotated[GearingForm, Query()]
+) -> Response:
+    return _short(request, workshop, car_id, "Fan stopped", lambda how, car: _fan(workshop, form, car, how))
+
+
+@pages.get("/cars/{car_id}/gearing/learner")
+def learner(
+    request: Request, workshop: TheWorkshop, car_id: UUID, form: Annotated[GearingForm, Query()]
+) -> Response:
+    return _short(request, workshop, car_id, "For a learner", lambda how, car: _learner(workshop, form, car))
+
+
+class FitForm(BaseModel):
+    """Nothing is typed to fit the twin; a form is a form all the same."""
+
+
+@pages.post("/cars/{car_id}/gearing/fit")
+def fit(request: Request, workshop: TheWorkshop, car_id: UUID, form: Annotated[FitForm, Form()]) -> Response:
+    return _short(request, workshop, car_id, "The fitted twin", lambda how, car: _fitted(workshop, car, how))
+
+
+_Answer = tuple[str, tuple[str, ...], tuple[tuple[str, Table], ...], tuple[str, ...], tuple[Caution, ...]]
+
+
+def _short(
+    request: Request,
+    workshop: Workshop,
+    car_id: UUID,
+    title: str,
+    ask: Callable[[HowToRun, str], _Answer],
+) -> Response:
+    car, _ = one_car(workshop, car_id)
+    troubles, status = None, 200
+    answer: _Answer = ("", (), (), (), ())
+    with threads() as executor:
+        from snugfast.usecases.how_to_run import HowToRun
+
+        try:
+            answer = ask(HowToRun(executor), car.name)
+        except SnugfastError as refused:
+            troubles, status = Troubles.of(refused), 422
+    page = AnswerPage(car_id, car.name, title, *answer, troubles)
+    return show(
+        request, "gearing_answer.html", page, title=f"{title}: {car.name}", here="home", status=status
+    )
+
+
+def _tyres(workshop: Workshop, form: GearingForm, car: str, how: HowToRun) -> _Answer:
+    from snugfast.usecases.gearing_questions import ask_bigger_tyre
+
+    if not form.tyre.strip():
+        raise NotKnown("How large the other tyres are was not said.", "Give their outside, as 135 mm.")
+    answer: TyreAnswer = ask_bigger_tyre(workshop, form.said(car), form.tyre, how)
+    rows = [
+        (
+            row.pair.words,
+            f"{row.rollout_mm:.1f} mm",
+            f"{row.top_speed_km_h:.0f} km/h",
+            "burns" if row.can_degC is None else f"{row.can_degC:.0f} °C",
+        )
+        for row in answer.rows
+    ]
+    table = (("pinion on spur", "rollout", "top speed", "can settles"), *rows)
+    return answer.sentence, (answer.why,), (("Pinions on these tyres", table),), answer.notes, answer.cautions
+
+
+def _passes(workshop: Workshop, form: GearingForm, car: str, how: HowToRun) -> _Answer:
+    from snugfast.usecases.gearing_questions import ask_passes
+
+    answer: PassesAnswer = ask_passes(workshop, form.said(car), how)
+    sentences = tuple(row.sentence for row in answer.rows[:-1])
+    return answer.sentence, sentences, (), answer.notes, answer.cautions
+
+
+def _fan(workshop: Workshop, form: GearingForm, car: str, how: HowToRun) -> _Answer:
+    from snugfast.usecases.gearing_questions import ask_fan_stopped
+
+    answer: FanAnswer = ask_fan_stopped(workshop, form.said(car), how)
+    rows = [
+        (row.style, _never(row.running_min), _never(row.stopped_min), f"{row.stopped_top_degC:.0f} °C")
+        for row in answer.rows
+    ]
+    table = (("driving", "fan turning", "fan stopped", "highest, stopped"), *rows)
+    title = f"Minutes to {answer.limit_degC:.0f} °C"
+    return answer.sentence, (), ((title, table),), answer.notes, answer.cautions
+
+
+def _never(minutes: float | None) -> str:
+    return "never" if minutes is None else f"{minutes:.0f} min"
+
+
+def _learner(workshop: Workshop, form: GearingForm, car: str) -> _Answer:
+    from snugfast.usecases.gearing_questions import ask_learner
+
+    if not form.to.strip():
+        raise NotKnown("How fast a learner may go was not said.", "Give a speed, as 15 km/h.")
+    answer: LearnerAnswer = ask_learner(workshop, form.said(car), form.to)
+    return answer.sentence, (), (), (), answer.cautions
+
+
+def _fitted(workshop: Workshop, car: str, how: HowToRun) -> _Answer:
+    from snugfast.usecases.twin_fitting import fit_twin
+
+    found: TwinFitted = fit_twin(workshop, car, how=how)
+    readings = [
+        (
+            day(line.when, workshop.zone),
+            line.what,
+            f"{line.before:.{line.digits}f}",
+            band(line.after, 1.0, line.unit, line.digits),
+            "fits" if line.fits else "does not fit, not absorbed",
+        )
+        for line in found.readings
+    ]
+    knobs = [
+        (one.name, f"{one.factor.value:.2f} ({one.factor.low:.2f} to {one.factor.high:.2f})", one.told)
+        for one in found.knobs
+    ]
+    unused = tuple(
+        f"Not used: {line.what} of {day(line.when, workshop.zone)}. {line.why}" for line in found.unused
+    )
+    after: tuple[str, ...] = ()
+    if found.next_can is not None:
+        can = band(found.next_can, 1.0, "°C")
+        after = (f"After another run like the newest the can should read {can}.",)
+    tables = (
+        ("Readings, and the twin before and after", (("day", "read", "before", "after", ""), *readings)),
+        ("What was guessed, as a factor on the tables", (("guess", "factor", ""), *knobs)),
+    )
+    laps = (line.sentence for line in found.laps)
+    return found.sentence, (*after, *laps, *found.alike), tables, unused, ()
