@@ -11,7 +11,7 @@ import pytest
 from snugfast.facts.load import load_facts
 from snugfast.records import pack_marks
 from snugfast.usecases.bench_sheet import Asked, bench_sheet
-from snugfast.usecases.pack_signs import APART, IMBALANCE
+from snugfast.usecases.pack_signs import APART, IMBALANCE, ONE_CELL_HIGH
 from snugfast.usecases.pack_state import pack_now
 from snugfast.usecases.what_stands import beliefs_about, ledger_now
 from tests.usecases.pack_bench import PACK, Bench
@@ -63,3 +63,18 @@ def test_a_look_before_a_charge_answers_the_gate_of_the_sheet(packs: Bench, logg
     sheet = bench_sheet(packs.workshop, Asked(("Bramble",), minutes=20.0))
     gates = [check.check for check in sheet.checks if check.gate]
     assert ("pack_look" in gates) is not logged
+
+
+def test_a_cell_that_resists_half_as_much_again_as_its_pack_is_a_pack_that_is_done(packs: Bench) -> None:
+    """The line is the tables' own (common practice: half above the middle cell).
+
+    By Bayes a find with detection 0.88 and a false alarm in 500 makes small odds 440 times as large.
+    """
+    packs.ran()
+    before = belief(packs, "pack_aged")
+    packs.measured(resistances="3.0 3.1 4.4", instrument="meter", warmth="22")
+    assert belief(packs, "pack_aged") == pytest.approx(before, abs=1e-9)
+    packs.measured(resistances="3.0 3.1 4.8", instrument="meter", warmth="22")
+    assert belief(packs, "pack_aged") == pytest.approx(440 * before, rel=0.01)
+    words = {answer.word: answer.mode for answer in load_facts().checks[pack_marks.RESISTANCES].answers}
+    assert words[ONE_CELL_HIGH.word] == ONE_CELL_HIGH.mode

@@ -8,10 +8,14 @@ from __future__ import annotations
 
 from dataclasses import replace
 from datetime import timedelta
+from statistics import median
 
 import pytest
+from hypothesis import given
+from hypothesis import strategies as st
 
 from snugfast.core.errors import NotKnown, RefusedAction
+from snugfast.usecases.pack_climb import Climb
 from snugfast.usecases.pack_past import CellReading
 from snugfast.usecases.pack_state import PackSeen, pack_now
 from snugfast.usecases.pack_trend import PackTrend, pack_trend, trend_of
@@ -109,3 +113,13 @@ def test_a_damaged_pack_has_no_future_to_tell(packs: Bench) -> None:
     packs.hurt("run over")
     with pytest.raises(RefusedAction, match="run over"):
         pack_trend(packs.workshop, PACK)
+
+
+@given(st.lists(st.floats(1e-3, 9e-3), max_size=12))
+def test_the_climb_keeps_enough_of_the_readings_to_say_what_all_of_them_say(ohms: list[float]) -> None:
+    """*law*: first and last three, folded reading by reading, against the list they came from."""
+    climb = Climb()
+    for ohm in ohms:
+        climb = climb.further(ohm)
+    wanted = median(ohms[-3:]) / median(ohms[:3]) if len(ohms) > 3 else None
+    assert climb.ratio == (None if wanted is None else pytest.approx(wanted))

@@ -31,7 +31,7 @@ from snugfast.physics.pack_verdict import Withheld
 from snugfast.physics.packs_together import PackToJoin
 from snugfast.records.ledger import CarRecord
 from snugfast.usecases.pack_chemistry import chemistry_of
-from snugfast.usecases.pack_judging import resistance_ratio
+from snugfast.usecases.pack_climb import resistance_ratio
 from snugfast.usecases.pack_past import PackPast
 from snugfast.usecases.pack_reading import Said
 from snugfast.usecases.pack_register import PackDetails

@@ -9,23 +9,23 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from datetime import datetime
-from statistics import fmean, median
+from statistics import median
 
 from snugfast.core.units import ZERO_CELSIUS_K
 from snugfast.physics.chemistry import Chemistry
 from snugfast.physics.pack_condition import Condition, Crash, Looks, Past, Sign, Wet, Worn
 from snugfast.physics.pack_reasons import Level
 from snugfast.physics.pack_verdict import Verdict, Withheld, judge
-from snugfast.physics.resistance_trend import Reading, Worth, at_25_degC
 from snugfast.records.entries import PackHarm
 from snugfast.records.ledger import PackRecord
 from snugfast.records.pack_marks import PackMarks, can_be_cleared
 from snugfast.usecases.pack_chemistry import chemistry_of
-from snugfast.usecases.pack_past import CellReading, PackPast
+from snugfast.usecases.pack_climb import resistance_ratio
+from snugfast.usecases.pack_past import PackPast
 from snugfast.usecases.pack_tables import pack_tables
 
 YEAR_DAYS = 365.25
-BASELINE_READINGS = 3  # the pack as new: the middle of its first readings by one instrument
+LATELY = 3  # the last counted charges, whose middle is the capacity of today
 
 SIGNS = {
     PackHarm.SWOLLEN: Sign.SWOLLEN,
@@ -172,33 +172,10 @@ def _warmth_K(marks: PackMarks, now: datetime) -> float:
 def _worn(record: PackRecord, past: PackPast | None, now: datetime) -> Worn:
     if past is None:
         return Worn()
-    capacity = past.counted_Ah[-BASELINE_READINGS:]
+    capacity = past.counted_Ah[-LATELY:]
     return Worn(
         resistance_ratio=resistance_ratio(past.readings),
         capacity_share=median(capacity) / record.capacity_Ah if capacity else None,
         age_years=max((now - record.added_at).total_seconds() / 86400.0 / YEAR_DAYS, 0.0),
         cycles=past.cycles,
     )
-
-
-def resistance_ratio(readings: tuple[CellReading, ...]) -> float | None:
-    """The resistance lately over that of the first readings, at 25 °C, by the instrument that says most.
-
-    None before an instrument has been used often enough to be compared with itself.
-    """
-    ratios = []
-    for name in {reading.instrument for reading in readings}:
-        ohms = [ohm for reading in readings if reading.instrument == name for ohm in _at_25(reading)]
-        if len(ohms) > BASELINE_READINGS:
-            ratios.append(median(ohms[-BASELINE_READINGS:]) / median(ohms[:BASELINE_READINGS]))
-    return max(ratios, default=None)
-
-
-def _at_25(reading: CellReading) -> list[float]:
-    """The mean cell of one reading at 25 °C; nothing when it was taken too cold to compare."""
-    tables = pack_tables()
-    kelvin = reading.temperature_degC + ZERO_CELSIUS_K
-    if tables.trend_warmth.worth(kelvin) is Worth.LEFT_OUT:
-        return []
-    mean = Reading(reading.cycles, fmean(reading.resistances_ohm), kelvin, reading.instrument)
-    return [at_25_degC(mean, activation_J_per_mol=tables.value("resistance", "activation_J_per_mol"))]

@@ -4,19 +4,23 @@ from __future__ import annotations
 
 from uuid import UUID
 
+from snugfast.physics.resistance_trend import weak_cells
 from snugfast.records.entries import Answer, Checked, Done, PackHarm, PackLooked, PackMeasured
-from snugfast.records.pack_marks import DAMAGED, HOT_PLUG, LOOK, VENTED, VOLTAGES
+from snugfast.records.pack_marks import DAMAGED, HOT_PLUG, LOOK, RESISTANCES, VENTED, VOLTAGES
 from snugfast.usecases.pack_judging import SIGNS
 from snugfast.usecases.pack_tables import pack_tables
 
 NO_CAR = UUID(int=0)  # a pack in the hand belongs to no car
 IMBALANCE, APART = "pack_imbalance", "apart"
+ONE_CELL_HIGH = Answer("one cell high", "pack_aged", done=Done.LEFT)
 
 
 def as_check(seen: PackLooked | PackMeasured) -> Checked | None:
     """The answer to a check that a look or rest readings amount to; None when they are no answer.
 
-    Harm is said of a lithium and of a nickel pack alike: whichever of the two modes the pack has is meant.
+    One reading of resistances is an answer only when a cell stands out of its pack; how far all of them have
+    climbed, it does not say. Harm is said of a lithium and of a nickel pack alike: whichever of the two modes
+    the pack has is meant.
     """
     match seen:
         case PackLooked(pack=pack, found=found):
@@ -34,5 +38,8 @@ def as_check(seen: PackLooked | PackMeasured) -> Checked | None:
             apart = max(volts) - min(volts) > tables.limits.cell.spread_watch_V
             found_apart = (Answer(APART, IMBALANCE, done=Done.LEFT),) if apart else ()
             return Checked(NO_CAR, VOLTAGES, pack, found_apart)
+        case PackMeasured(pack=pack, resistances_ohm=ohms) if len(ohms) > 2:
+            weak = weak_cells(ohms, wear=pack_tables().limits.wear)
+            return Checked(NO_CAR, RESISTANCES, pack, (ONE_CELL_HIGH,)) if weak else None
         case _:
             return None

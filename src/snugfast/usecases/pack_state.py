@@ -22,7 +22,8 @@ from snugfast.physics.pack_reasons import Reason
 from snugfast.records.ledger import CarRecord, Ledger, PackRecord
 from snugfast.records.standing import standing
 from snugfast.usecases.pack_chemistry import chemistry_of
-from snugfast.usecases.pack_judging import Judged, judged, resistance_ratio
+from snugfast.usecases.pack_climb import resistance_ratio
+from snugfast.usecases.pack_judging import Judged, judged
 from snugfast.usecases.pack_past import PackPast, pack_past
 from snugfast.usecases.pack_register import PackDetails
 from snugfast.usecases.pack_tables import CURVE, ChemistryNotes, pack_tables
