@@ -1,13 +1,14 @@
 """When something happened, read from what a person writes, with how sure it is.
 
 “14:30” is today to the minute, “yesterday” a day, “2026-05-03 16:10” a minute, “about May” a guess.
+Where clocks go back an hour comes twice; “02:30” is then its first time, “02:30+01:00” says which is meant.
 """
 
 from __future__ import annotations
 
 import re
 from dataclasses import dataclass
-from datetime import date, datetime, time, timedelta
+from datetime import UTC, date, datetime, time, timedelta, timezone
 from typing import NoReturn
 from zoneinfo import ZoneInfo
 
@@ -29,6 +30,8 @@ MONTHS = (
     "november",
     "december",
 )
+CLOCK = r"(?P<hour>\d{1,2}):(?P<minute>\d{2})\s*(?P<offset>z|[+-]\d{2}(?::?\d{2})?)?"  # as in ISO 8601
+FARTHEST_OFFSET = timedelta(hours=14)
 WAY_OUT = "Write 14:30, today, yesterday, 2026-05-03, 2026-05-03 14:30 or “about May”."
 
 
@@ -49,12 +52,19 @@ def read_moment(text: str, *, now: datetime, zone: str) -> Moment:
     moment, precision = _local(text.strip(), local_now)
     if precision is not Precision.MINUTE and moment.date() == local_now.date():
         moment = local_now
-    if moment > local_now + timedelta(minutes=1):
+    if moment.astimezone(UTC) > now + timedelta(minutes=1):
         raise BadInput(
             f"“{text}” has not come yet: it is {local_now:%Y-%m-%d %H:%M} here.",
             "Give a time that has passed.",
         )
     return Moment(moment.astimezone(now.tzinfo), precision)
+
+
+def twice_on_the_clock(at: datetime, zone: str) -> tuple[datetime, datetime] | None:
+    """Both moments of a time that clocks there showed twice, going back; None when they showed it once."""
+    local = at.astimezone(ZoneInfo(zone))
+    first, second = local.replace(fold=0), local.replace(fold=1)
+    return None if first.utcoffset() == second.utcoffset() else (first, second)
 
 
 def _local(text: str, now: datetime) -> tuple[datetime, Precision]:
@@ -69,15 +79,11 @@ def _local(text: str, now: datetime) -> tuple[datetime, Precision]:
         return _about(words, text, now), Precision.ABOUT
     if words.startswith("about "):
         return _about(words.removeprefix("about ").strip(), text, now), Precision.ABOUT
-    if match := re.fullmatch(r"(\d{1,2}):(\d{2})", words):
-        return _at(now.date(), _clock(match, text), now), Precision.MINUTE
-    if match := re.fullmatch(r"(\d{4}-\d{2}-\d{2})(?:[ t](\d{1,2}):(\d{2}))?", words):
-        day = _day(match.group(1), text)
-        if match.group(2) is None:
-            return _at(day, NOON, now), Precision.DAY
-        clock = re.fullmatch(r"(\d{1,2}):(\d{2})", f"{match.group(2)}:{match.group(3)}")
-        assert clock is not None
-        return _at(day, _clock(clock, text), now), Precision.MINUTE
+    if match := re.fullmatch(rf"(?:(?P<day>\d{{4}}-\d{{2}}-\d{{2}})[ t])?{CLOCK}", words):
+        day = _day(match["day"], text) if match["day"] else now.date()
+        return _on_the_clock(match, day, text, now), Precision.MINUTE
+    if re.fullmatch(r"\d{4}-\d{2}-\d{2}", words):
+        return _at(_day(words, text), NOON, now), Precision.DAY
     _unreadable(text)
 
 
@@ -85,11 +91,31 @@ def _at(day: date, clock: time, now: datetime) -> datetime:
     return datetime.combine(day, clock, tzinfo=now.tzinfo)
 
 
-def _clock(match: re.Match[str], text: str) -> time:
+def _on_the_clock(match: re.Match[str], day: date, text: str, now: datetime) -> datetime:
+    """The moment a clock showed a time: the clock on the wall here, or one of the offset that was typed."""
     try:
-        return time(int(match.group(1)), int(match.group(2)))
+        clock = time(int(match["hour"]), int(match["minute"]))
     except ValueError:
         raise BadInput(f"“{text}” is not a time of day.", WAY_OUT) from None
+    if match["offset"]:
+        offset = timezone(_offset(match["offset"], text))
+        return datetime.combine(day, clock, tzinfo=offset).astimezone(now.tzinfo)
+    moment = _at(day, clock, now)
+    if moment.astimezone(UTC).astimezone(now.tzinfo).time() != clock:
+        raise BadInput(
+            f"“{text}” never came: the clocks went forward over it that day.",
+            "Write a time the clock has shown.",
+        )
+    return moment
+
+
+def _offset(words: str, text: str) -> timedelta:
+    """“+01:00”, “+0100”, “+01” or “z” as the offset from UTC."""
+    digits = words.lstrip("z+-").replace(":", "").ljust(4, "0")
+    offset = timedelta(hours=int(digits[:2]), minutes=int(digits[2:]))
+    if offset > FARTHEST_OFFSET or int(digits[2:]) > 59:
+        raise BadInput(f"“{text}” has an offset no place has.", "Write it like +01:00.")
+    return -offset if words.startswith("-") else offset
 
 
 def _day(iso: str, text: str) -> date:

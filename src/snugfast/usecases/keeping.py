@@ -36,7 +36,7 @@ class Kept:
 
 @dataclass(frozen=True, slots=True)
 class Undone:
-    """What an undo took back (or a redo brought again), by which entry, and how many later ones rest on it."""
+    """What an undo took back (or a redo brought again), by which entry, and how many rest on it."""
 
     told: str
     by: UUID

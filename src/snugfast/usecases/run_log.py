@@ -27,7 +27,7 @@ from snugfast.records.ledger import CarRecord, Ledger
 from snugfast.records.moments import Moment, read_moment
 from snugfast.usecases.lateness import asked_for
 from snugfast.usecases.pack_broken import of_pack
-from snugfast.usecases.telling import tell, tell_when
+from snugfast.usecases.telling import tell, tell_twice, tell_when
 from snugfast.usecases.what_stands import car_called, ledger_now, pack_called
 from snugfast.usecases.wording import (
     read_broke,
@@ -102,7 +102,10 @@ class Draft:
     def telling(cls, workshop: Workshop, ledger: Ledger, entries: Iterable[Entry]) -> Draft:
         """Entries with the sentences that tell them."""
         drafted = tuple(entries)
-        return cls(drafted, tuple(tell(entry, workshop.facts, ledger) for entry in drafted))
+        told = tuple(
+            line for entry in drafted for line in (tell(entry, workshop.facts, ledger), *tell_twice(entry))
+        )
+        return cls(drafted, told)
 
 
 def draft_runs(workshop: Workshop, said: tuple[RunSaid, ...], *, replaces: Entry | None = None) -> Draft:

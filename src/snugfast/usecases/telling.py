@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Mapping
-from datetime import datetime
+from datetime import UTC, datetime
 from typing import Any
 from uuid import UUID
 from zoneinfo import ZoneInfo
@@ -50,6 +50,7 @@ from snugfast.records.entries import (
     WorkDone,
 )
 from snugfast.records.ledger import Ledger
+from snugfast.records.moments import twice_on_the_clock
 
 MARK_LENGTH = 6
 
@@ -65,15 +66,38 @@ def mark_of(entry_id: UUID) -> str:
 
 
 def tell_when(entry: Entry) -> str:
-    """The moment as surely as it is known, where it happened."""
+    """The moment as surely as it is known, where it happened; with its offset in an hour that came twice."""
     local = entry.happened_at.astimezone(ZoneInfo(entry.zone))
     match entry.precision:
         case Precision.MINUTE:
-            return f"{local:%Y-%m-%d %H:%M}"
+            return f"{local:%Y-%m-%d %H:%M}{_offset(local) if _twice(entry) else ''}"
         case Precision.DAY:
             return f"{local:%Y-%m-%d}"
         case Precision.ABOUT:
             return f"about {local:%Y-%m-%d}"
+
+
+def tell_twice(entry: Entry) -> Iterator[str]:
+    """Which of the two is meant, where the clocks went back and showed a time twice."""
+    both = _twice(entry)
+    if both is None:
+        return
+    first, second = both
+    is_first = entry.happened_at.astimezone(UTC) == first.astimezone(UTC)
+    which, other, meant = ("first", "second", second) if is_first else ("second", "first", first)
+    yield (
+        f"{first:%H:%M} came twice that night, since the clocks went back; this is the {which} time. "
+        f"The {other} is written {meant:%Y-%m-%d %H:%M}{_offset(meant)}."
+    )
+
+
+def _twice(entry: Entry) -> tuple[datetime, datetime] | None:
+    return twice_on_the_clock(entry.happened_at, entry.zone) if entry.precision is Precision.MINUTE else None
+
+
+def _offset(local: datetime) -> str:
+    """The offset from UTC, as it can be typed: “+01:00”."""
+    return local.isoformat(timespec="minutes")[-len("+01:00") :]
 
 
 def tell_money(amount: Money) -> str:

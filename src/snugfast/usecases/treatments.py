@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import datetime
 from typing import TYPE_CHECKING
 from uuid import UUID
@@ -17,7 +17,6 @@ from snugfast.records.moments import read_moment
 from snugfast.usecases.lateness import settled_by, spent_at, time_words
 from snugfast.usecases.run_log import Draft
 from snugfast.usecases.sheet_words import Caution, cautions_of
-from snugfast.usecases.telling import tell
 from snugfast.usecases.what_stands import beliefs_about, car_called, ledger_now
 from snugfast.usecases.wording import nearest_way_out, read_minutes
 from snugfast.usecases.workshop import Workshop
@@ -148,8 +147,8 @@ def draft_treated(workshop: Workshop, said: TreatedSaid) -> Draft:
     )
     settled = settled_by(workshop.facts, treatment.key)
     left = [one.line for one in due if one.treatment not in settled]
-    echo = [tell(entry, workshop.facts, ledger), *(f"Still to be done: {line}" for line in left)]
-    return Draft((entry,), tuple(echo))
+    told = Draft.telling(workshop, ledger, (entry,))
+    return replace(told, echo=(*told.echo, *(f"Still to be done: {line}" for line in left)))
 
 
 def treatment_meant(facts: Facts, car_name: str, words: str, due: Sequence[DueTreatment]) -> Treatment:
