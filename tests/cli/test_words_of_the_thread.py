@@ -155,3 +155,45 @@ def test_the_sizes_of_a_place_are_told_with_their_units(thread: Typed) -> None:
     assert "capacity 5000 mAh" in said
     brought = thread("fitted", "Bramble", "tyres", "--size", "outer_mm=120").out
     assert "outside diameter 120 mm" in brought
+
+
+@pytest.mark.parametrize(
+    "answer", ["loose @ front left and rear right", "loose @ front left, rear right", "loose @ fl & rr"]
+)
+def test_two_spots_in_one_answer_are_two_findings(thread: Typed, answer: str) -> None:
+    said = thread("found", "Bramble", "wheel_nuts", f"{answer}: renewed", "--yes")
+    assert said.code == 0, said.err
+    told = thread("journal", "--last", "1").out
+    assert "loose, front left, renewed and loose, rear right, renewed" in told
+
+
+def test_two_ends_of_the_car_in_one_answer_are_two_findings(thread: Typed) -> None:
+    said = thread("found", "Bramble", "diff_feel", "rumbles @ front and rear").out
+    assert "at the front differential bearings" in said
+    assert "at the rear differential bearings" in said
+
+
+@pytest.mark.parametrize(
+    ("words", "says"),
+    [
+        (("sound", "loose"), "“loose” was said too.\nLeave “sound” out: what is not named counts as sound"),
+        (("loose @ front left", "sound"), "“loose @ front left” was said too"),
+        (("sound @ front left",), "said of the whole check, and “front left” was said too"),
+        (("sound: renewed",), "snugfast fitted"),
+        (("loose @ front left rear right",), "names more than one spot.\nSay each by itself"),
+        (("loose @ front left and rear middle",), "no spot called “rear middle”.\nWrite front left"),
+    ],
+)
+def test_nothing_of_an_answer_is_dropped_without_a_word(
+    thread: Typed, words: tuple[str, ...], says: str
+) -> None:
+    before = marks(thread)
+    said = thread("found", "Bramble", "wheel_nuts", *words, "--yes")
+    assert (said.code, marks(thread)) == (2, before)
+    assert says in said.err
+
+
+def test_a_break_at_two_spots_is_asked_for_one_by_one(thread: Typed) -> None:
+    said = thread("broke", "Bramble", "wheel nut @ front left and rear right", "--yes")
+    assert said.code == 2
+    assert "names more than one spot.\nSay each by itself" in said.err

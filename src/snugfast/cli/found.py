@@ -27,7 +27,7 @@ def found(doorway: Doorway, /, words: tuple[str, ...], yes: bool, as_json: bool,
 
     \b
     snugfast found Bramble wheel_nuts sound
-    snugfast found Bramble wheel_nuts “loose @ front left”
+    snugfast found Bramble wheel_nuts “loose @ front left and rear left”
     snugfast found Bramble wheel_nuts “failed @ rear right: renewed” --spent 4.80
     snugfast found Bramble wheel_nuts ticked        (without looking: counts for less)
     """

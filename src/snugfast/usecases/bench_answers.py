@@ -20,6 +20,7 @@ from snugfast.usecases.wording import (
     read_choice,
     read_minutes,
     read_spot,
+    several_spots,
     which_place,
 )
 from snugfast.usecases.workshop import Workshop
@@ -32,7 +33,8 @@ class FoundSaid:
     """An answer as typed.
 
     `words` are “sound”, “ticked”, a word of the check (“loose”), or “failed”; each may go on with a place
-    or spot and what was done: “loose @ front left: renewed”. `mode` says what failed if the word does not.
+    or spots and what was done: “loose @ front left and rear left: renewed”. `mode` says what failed if the
+    word does not.
     """
 
     car: str
@@ -62,7 +64,7 @@ def draft_found(workshop: Workshop, said: FoundSaid) -> Draft:
         car=car.id,
         check=check.key,
         pack=pack.id if pack else None,
-        answers=tuple(answer for text in words if (answer := reading.answer(text))),
+        answers=tuple(answer for text in words for answer in reading.answers(text)),
         looked=not any(_word(text) == TICKED for text in words),
         minutes=read_minutes(said.minutes)[0] if said.minutes.strip() else None,
         spent=read_money(said.spent, ledger) if said.spent.strip() else None,
@@ -128,23 +130,38 @@ class _Answering:
         together = " ".join(words)
         if not all(map(self._knows, words)) and self._knows(together):
             words = [together]
+        found = [text for text in words if _word(text) not in (SOUND, TICKED)]
         if len(words) > 1 and any(_word(text) == TICKED for text in words):
             raise BadInput(
                 "“ticked” says that nobody looked, and something else was found.", "Give one or the other."
+            )
+        if found and len(found) < len(words):
+            raise BadInput(
+                f"“sound” says that nothing was found, and “{found[0].strip()}” was said too.",
+                "Leave “sound” out: what is not named counts as sound.",
             )
         return words
 
     def _knows(self, text: str) -> bool:
         return _word(text) in (SOUND, TICKED, FAILED, *self._meanings())
 
-    def answer(self, text: str) -> Answer | None:
-        """One answer; None for sound and for a tick."""
+    def answers(self, text: str) -> tuple[Answer, ...]:
+        """What was found, once for each spot that was named; nothing for sound and for a tick."""
         body, _, done_text = text.partition(":")
         word, _, where = body.partition("@")
         word = _word(word)
         if word in (SOUND, TICKED):
-            return None
+            return _nothing(word, where.strip() or done_text.strip())
         done = read_choice(done_text, Done, where="done") if done_text.strip() else Done.PUT_RIGHT
+        try:
+            return (self._answer(word, where, done),)
+        except BadInput:
+            several = several_spots(where)
+            if len(several) < 2:
+                raise
+            return tuple(dict.fromkeys(self._answer(word, spot, done) for spot in several))
+
+    def _answer(self, word: str, where: str, done: Done) -> Answer:
         mode_key = self._mode_of(word, where)
         if not mode_key:
             return Answer(word, None, spot=where.strip(), done=done)
@@ -188,6 +205,16 @@ class _Answering:
         raise BadInput(
             f"“{self.check.name}” looks at more than one thing.", f"Say which failed: --mode with {listed}."
         )
+
+
+def _nothing(word: str, also: str) -> tuple[Answer, ...]:
+    """No answers. Raises BadInput when something was said of one spot, or done, all the same."""
+    if also:
+        raise BadInput(
+            f"“{word}” is said of the whole check, and “{also}” was said too.",
+            f"Write {word} alone; what is not named counts as sound. A new part: snugfast fitted CAR PLACE",
+        )
+    return ()
 
 
 def open_answers(check: Check) -> Sequence[str]:

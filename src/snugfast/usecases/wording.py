@@ -173,9 +173,17 @@ def read_spot(text: str, place: Place) -> str:
     for spot in place.spots:
         if wanted in (_plain(spot), "".join(word[0] for word in spot.split())):
             return spot
+    if sum(_plain(spot) in wanted for spot in place.spots) > 1:
+        raise BadInput(f"“{text.strip()}” names more than one spot.", "Say each by itself.")
     if not place.spots:
         raise BadInput(f"{place.name} has no spot called “{text.strip()}”.", "Leave the spot out.")
     raise BadInput(f"{place.name} has no spot called “{text.strip()}”.", f"Write {_or(place.spots)}.")
+
+
+def several_spots(text: str) -> tuple[str, ...]:
+    """The parts of “front left, rear left and rear right”."""
+    parts = (part.strip() for part in re.split(r"[,;&+]|\band\b", text))
+    return tuple(part for part in parts if part)
 
 
 def nearest_way_out(text: str, known: Iterable[str]) -> str:
