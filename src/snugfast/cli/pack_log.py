@@ -152,6 +152,10 @@ def away(
     snugfast packs away “Ember 1” unplugged
     snugfast packs away “Ember 1” plugged in with the switch off --car Bramble
     snugfast packs away “Ember 1” left switched on --car Bramble
+
+    \b
+    Packed to be sent? By air a lithium pack goes as cargo, at most 30 % charged:
+    snugfast packs show NAME says what has to come out first.
     """
     from snugfast.usecases.pack_log import draft_stands
 

@@ -84,6 +84,8 @@ def state_text(state: PackState, zone: str, now: datetime) -> Iterator[str]:
         yield f"Energy by label: {state.energy.value:g} Wh. By air: {state.air_says}."
     else:
         yield f"By air: {state.air_says}."
+    if state.sent is not None:
+        yield f"Sent: {state.sent.says}."
     yield from cautions(state.cautions)
 
 

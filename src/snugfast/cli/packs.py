@@ -148,7 +148,11 @@ def today(doorway: Doorway, as_json: bool = False) -> None:
 @options(*HELD)
 @click.pass_obj
 def gone(doorway: Doorway, name: str, why: str, when: str, yes: bool, as_json: bool) -> None:
-    """Log a pack leaving: retired, sold, handed to a collection point."""
+    """Log a pack leaving: retired, sold, handed to a collection point.
+
+    A lithium pack that is sent by air goes as cargo, at most 30 % charged, and a damaged one not at all; ask
+    the carrier. What has to come out of a pack first: snugfast packs show NAME
+    """
     from snugfast.usecases.pack_register import draft_pack_left
 
     workshop = doorway.open()
@@ -158,11 +162,14 @@ def gone(doorway: Doorway, name: str, why: str, when: str, yes: bool, as_json: b
     keep_after_echo(workshop, draft, yes=yes, as_json=as_json)
 
 
+LEAVING = ("pack-disposal", "pack-transport", "pack-cargo")
+
+
 def _disposal(workshop: Workshop) -> None:
     from snugfast.cli.pack_text import cautions, lines
     from snugfast.usecases.sheet_words import cautions_of
 
-    click.echo(lines(cautions(cautions_of(workshop.facts, ("pack-disposal", "pack-transport")))))
+    click.echo(lines(cautions(cautions_of(workshop.facts, LEAVING))))
 
 
 @packs.command()

@@ -26,6 +26,7 @@ from snugfast.usecases.pack_climb import resistance_ratio
 from snugfast.usecases.pack_judging import Judged, judged
 from snugfast.usecases.pack_past import PackPast, pack_past
 from snugfast.usecases.pack_register import PackDetails
+from snugfast.usecases.pack_sent import Sent, sent
 from snugfast.usecases.pack_tables import CURVE, ChemistryNotes, pack_tables
 from snugfast.usecases.sheet_words import Caution, cautions_of
 from snugfast.usecases.what_stands import ledger_now, pack_called
@@ -117,6 +118,7 @@ class PackState:
     energy: Figure | None
     air_band: str
     air_says: str
+    sent: Sent | None
     note: str
     cautions: tuple[Caution, ...]
 
@@ -255,6 +257,14 @@ class _State:
         told = {reason.caution for reason in self.judged.now.reasons}
         own = notes.cautions if notes else ()
         keys = (*own, *(OUT_OF_USE if self.judged.withheld else AT_HAND))
+        charge = self._charge() if shows else None
+        as_cargo = sent(
+            self.chemistry,
+            damaged=self.judged.damaged,
+            charge=charge.charge if charge else None,
+            capacity_C=self.past.capacity_C,
+        )
+        keys = (*keys, "pack-cargo") if as_cargo and not self.judged.damaged else keys
         always = (key for key in keys if key not in told)
         return PackState(
             id=record.id,
@@ -268,7 +278,7 @@ class _State:
             damaged=self.judged.damaged,
             looked=self.judged.looked,
             reasons=reasons_shown(self.workshop, self.judged.now.reasons),
-            charge=self._charge() if shows else None,
+            charge=charge,
             cases=self._cases() if shows else (),
             wear=Wear(
                 runs=self.past.runs,
@@ -282,6 +292,7 @@ class _State:
             energy=self._energy(energy_J, has_table and not self.judged.damaged),
             air_band=band.name if has_table else "",
             air_says=self._air(band.says, has_table),
+            sent=as_cargo,
             note=notes.note if notes else "",
             cautions=cautions_of(self.workshop.facts, tuple(always)),
         )

@@ -62,6 +62,15 @@ class ChemistryNotes:
 
 
 @dataclass(frozen=True, slots=True)
+class Cargo:
+    """What is allowed of a lithium pack that is sent by air as cargo, and who says so."""
+
+    says: str
+    most_charge: float
+    sources: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True)
 class PackTables:
     """All tables of packs. Limits, curve and ageing hold for lithium-polymer alone."""
 
@@ -74,6 +83,7 @@ class PackTables:
     unknown_care: ReadingCare
     trend_warmth: TrendWarmth
     air_bands: tuple[AirBand, ...]
+    cargo: Cargo
     disagreements: tuple[Disagreement, ...]
     instruments: Mapping[str, Words]
     notes: Mapping[Chemistry, ChemistryNotes]
@@ -119,6 +129,7 @@ def pack_tables() -> PackTables:
             corrected_from_degC=reading["resistance"]["corrected_from_degC"]["value"],
         ),
         air_bands=_air_bands(),
+        cargo=_cargo(),
         disagreements=_disagreements(),
         instruments={key: Words(row["text"], row["source"]) for key, row in _toml("instruments").items()},
         notes={
@@ -227,6 +238,11 @@ def _air_bands() -> tuple[AirBand, ...]:
         "not_carried": "above 160 Wh",
     }
     return tuple(AirBand(name, air[key].get("up_to_Wh"), air[key]["says"]) for key, name in names.items())
+
+
+def _cargo() -> Cargo:
+    row = _toml("air")["cargo"]
+    return Cargo(row["says"], row["most_charge"], (row["source"], *row["repeated_by"]))
 
 
 def _disagreements() -> tuple[Disagreement, ...]:

@@ -383,7 +383,7 @@ STEPS = {
     StepName.GONE: Step(
         "It leaves",
         "Retired, sold, handed to a collection point.",
-        ("pack-disposal", "pack-transport"),
+        ("pack-disposal", "pack-transport", "pack-cargo"),
         _asks_gone,
         _draft_gone,
     ),

@@ -183,6 +183,7 @@ class PackPage:
     booked: tuple[tuple[str, str], ...]
     energy: str
     air: str
+    sent: str
     trend: TrendLines | None
     stays: tuple[StayRow, ...]
     log: tuple[LogRow, ...]
@@ -217,6 +218,7 @@ class PackPage:
             booked=_booked(seen),
             energy=f"{state.energy.value:g} Wh by its label" if state.energy else "",
             air=state.air_says,
+            sent=state.sent.says if state.sent else "",
             trend=_trend(seen),
             stays=_stays(seen, ledger, zone),
             log=() if state.damaged else _log(seen, zone),
