@@ -15,6 +15,9 @@ from tests.cli.typed import Typed
     ("words", "says"),
     [
         (("ran", "Bramble", "12", "--hits", "-3"), "-3 cannot be"),
+        (("ran", "Bramble", "12", "--put-back", "-20 mAh"), "put back: “-20 mAh” cannot be; write"),
+        (("ran", "Bramble", "12", "--put-back", "0 Ah"), "put back: “0 Ah” cannot be; write"),
+        (("ran", "Bramble", "12", "--put-back", "60000"), "put back: “60000” is more than can be; write"),
         (("ran", "Bramble", "12", "--min", "13"), "both “12” and “13” were said"),
         (("ran", "Bramble", "12", "gravle"), "“gravle” is no ground"),
         (("ran", "Bramble", "12", "--when", "2026-02-30"), "calendar; write 14:30"),
@@ -65,7 +68,7 @@ def test_money_and_counts_are_told_as_a_person_counts(thread: Typed) -> None:
     assert "bench minute 0.15 CRD" in thread("journal").out
     thread("car", "add", "Thistle", "--from", "truck-1-10-4wd-3s", "--when", "2026-05-01", "--yes")
     said = thread("caught-up", "Thistle", "one", "--since", "2026-06-01", "--hits", "1")
-    assert "ran about 1 pack since 2026-06-01" in said.out
+    assert "ran 1 pack since 2026-06-01" in said.out
     assert "1 hard hit." in said.out
 
 

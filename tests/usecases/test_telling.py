@@ -7,9 +7,9 @@ from datetime import UTC, datetime
 import pytest
 
 from snugfast.records.entries import Ran
-from snugfast.usecases.journal_marks import said_again
+from snugfast.usecases.journal_marks import journal_lines, said_again
 from snugfast.usecases.keeping import keep
-from snugfast.usecases.run_log import RunSaid, draft_runs
+from snugfast.usecases.run_log import CatchUpSaid, RunSaid, draft_catch_up, draft_runs
 from snugfast.usecases.what_stands import ledger_now
 from snugfast.usecases.workshop import Workshop
 from tests.usecases.bench import Clock, with_truck, workshop_in_memory
@@ -58,3 +58,30 @@ def test_correcting_a_run_of_that_hour_does_not_move_it() -> None:
         (typed_anew,) = draft_runs(workshop, (again,)).entries
         assert isinstance(typed_anew.fact, Ran)
         assert typed_anew.happened_at == entry.happened_at == datetime(2026, 10, 25, 1, 30, tzinfo=UTC)
+
+
+@pytest.mark.parametrize(
+    ("said", "told"),
+    [
+        (("about six", "about May"), "ran about 6 packs since about 2026-05-15, about 72 min in all."),
+        (("six", "2026-05-20"), "ran 6 packs since 2026-05-20, about 72 min in all."),
+        (("six", "2026-05-20", "10"), "ran 6 packs since 2026-05-20, 60 min in all."),
+        (("6", "May 2026", "about 10"), "ran 6 packs since about 2026-05-15, about 60 min in all."),
+        (
+            ("about 6", "2026-05-20", "10", "about two"),
+            "ran about 6 packs since 2026-05-20, about 60 min in all, about 2 of them in fresh water.",
+        ),
+    ],
+)
+def test_running_remembered_in_bulk_is_told_as_surely_as_it_was_said(
+    said: tuple[str, ...], told: str
+) -> None:
+    """Minutes that nobody said are taken from the car's habits, and so are only about right."""
+    with workshop_in_memory() as (workshop, clock):
+        with_truck(workshop)
+        clock.on(days=60)
+        draft = draft_catch_up(workshop, CatchUpSaid("Bramble", *said))
+        assert draft.echo[0].endswith(told)
+        keep(workshop, draft.entries)
+        (line,) = journal_lines(workshop, limit=1)
+        assert line.text.endswith(told), "the journal says it the same way"

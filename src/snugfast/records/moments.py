@@ -60,6 +60,12 @@ def read_moment(text: str, *, now: datetime, zone: str) -> Moment:
     return Moment(moment.astimezone(now.tzinfo), precision)
 
 
+def only_about(text: str) -> bool:
+    """Whether words say that they are only about right: “about six”, “about May”, “May 2026”."""
+    words = text.strip().casefold()
+    return words.startswith("about ") or _month(words) is not None
+
+
 def twice_on_the_clock(at: datetime, zone: str) -> tuple[datetime, datetime] | None:
     """Both moments of a time that clocks there showed twice, going back; None when they showed it once."""
     local = at.astimezone(ZoneInfo(zone))

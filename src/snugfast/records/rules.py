@@ -38,6 +38,7 @@ from snugfast.records.pack_rules import charge_rules, charger_rules, cleared_rul
 
 LONGEST_RUN_MIN = 240.0  # one pack; beyond this somebody typed hours, or a whole season
 LONGEST_BENCH_MIN = 24.0 * 60.0
+MOST_CHARGE_Ah = 50.0  # into one pack, at once
 ABOUT_SLACK = timedelta(days=31)  # “about May”
 CLOCK_SLACK = timedelta(minutes=5)  # two machines' clocks
 
@@ -126,7 +127,7 @@ def _run(entry: Entry, ran: Ran, ledger: Ledger, near: tuple[Entry, ...]) -> Ite
     if ran.ambient_degC is not None and not -40.0 <= ran.ambient_degC <= 60.0:
         yield Finding("ambient", f"{ran.ambient_degC:g} °C is no weather to drive in", "give the air in °C")
     if ran.put_back_Ah is not None:
-        yield from _amount("put back", ran.put_back_Ah, 50.0, "write it like 4200 mAh")
+        yield from _amount("put back", ran.put_back_Ah, MOST_CHARGE_Ah, "write it like 4200 mAh")
     if entry.precision is Precision.MINUTE:
         yield from _at_the_same_time(entry, ran, ledger, near)
         yield from _driven_and_charged(entry, ran, ledger, near)

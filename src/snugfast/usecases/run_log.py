@@ -25,9 +25,10 @@ from snugfast.records.entries import (
 )
 from snugfast.records.ledger import CarRecord, Ledger
 from snugfast.records.moments import Moment, read_moment
+from snugfast.records.rules import MOST_CHARGE_Ah
 from snugfast.usecases.lateness import asked_for
 from snugfast.usecases.pack_broken import of_pack
-from snugfast.usecases.telling import tell, tell_twice, tell_when
+from snugfast.usecases.telling import catch_up_typed, tell, tell_twice, tell_when
 from snugfast.usecases.what_stands import car_called, ledger_now, pack_called
 from snugfast.usecases.wording import (
     read_broke,
@@ -242,7 +243,13 @@ class _Reading:
             wet=self._word(said.wet, Wet.FRESH_WATER, "wet"),
             hard_hits=hits,
         )
-        return self.workshop.entry(fact, happened_at=until.at, precision=until.precision, id=said.id)
+        return self.workshop.entry(
+            fact,
+            happened_at=until.at,
+            precision=until.precision,
+            id=said.id,
+            typed=catch_up_typed(said.packs, said.since, said.minutes_each, said.wet_packs),
+        )
 
     def _usual_minutes(self, car: CarRecord | None) -> float:
         if car is not None and car.habits.runs:
@@ -297,8 +304,17 @@ class _Reading:
         return None if kelvin is None else round(in_unit(kelvin, "°C"), 3)
 
     def _put_back(self, text: str) -> float | None:
+        """Charge in Ah. What cannot be is said here, as it was typed; the records only know the Ah."""
         charge = self._amount(text, Kind.CHARGE, "mAh", "put back")
-        return None if charge is None else round(in_unit(charge, "Ah"), 6)
+        if charge is None:
+            return None
+        put_back_Ah = round(in_unit(charge, "Ah"), 6)
+        if not 0.0 < put_back_Ah <= MOST_CHARGE_Ah:
+            why = "cannot be" if put_back_Ah <= 0.0 else "is more than can be"
+            self.findings.append(
+                Finding("put back", f"“{text.strip()}” {why}", "write the charge put in, like 4200 mAh")
+            )
+        return put_back_Ah
 
     def _reading(self, text: str) -> Reading | None:
         return self._try(lambda: read_reading(text), None)

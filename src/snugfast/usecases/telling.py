@@ -50,7 +50,7 @@ from snugfast.records.entries import (
     WorkDone,
 )
 from snugfast.records.ledger import Ledger
-from snugfast.records.moments import twice_on_the_clock
+from snugfast.records.moments import only_about, twice_on_the_clock
 
 MARK_LENGTH = 6
 
@@ -103,6 +103,18 @@ def _offset(local: datetime) -> str:
 def tell_money(amount: Money) -> str:
     """An amount with its currency."""
     return f"{amount.minor / 100:.2f} {amount.currency}"
+
+
+def catch_up_typed(packs: str, since: str, minutes_each: str, wet_packs: str) -> str:
+    """What was typed of running remembered in bulk, as its entry keeps it."""
+    said = (("packs", packs), ("since", since), ("minutes each", minutes_each), ("wet packs", wet_packs))
+    return "; ".join(f"{label}: {words.strip()}" for label, words in said if words.strip())
+
+
+def _about(typed: str, label: str, unsaid: str = "about so many") -> str:
+    """“about ” where the words typed under a label say so of themselves."""
+    said = {name: words for name, _, words in (piece.partition(": ") for piece in typed.split("; "))}
+    return "about " if only_about(said.get(label, unsaid)) else ""
 
 
 def tell_size(facts: Facts, name: str, value: str | float) -> str:
@@ -207,12 +219,16 @@ class _Teller:
         return ", ".join(parts[:3]) + "".join(f"; {part}" for part in parts[3:]) + "."
 
     def _caught_up(self, entry: Entry, told: CaughtUp) -> str:
-        wet = f", {told.wet_packs:g} of them in {told.wet.value}" if told.wet_packs else ""
+        typed = entry.typed
+        about_packs = _about(typed, "packs")
+        about_minutes = about_packs or _about(typed, "minutes each")
+        about_wet = _about(typed, "wet packs", "")
+        wet = f", {about_wet}{told.wet_packs:g} of them in {told.wet.value}" if told.wet_packs else ""
         hits = f", {_count(told.hard_hits, 'hard hit')}" if told.hard_hits else ""
-        since = _local_day(told.since, entry.zone)
+        since = f"{_about(typed, 'since', '')}{_local_day(told.since, entry.zone)}"
         return (
-            f"{self._car(told.car)} ran about {_count(told.packs, 'pack')} since {since}, "
-            f"{told.running_min:g} min in all{wet}{hits}."
+            f"{self._car(told.car)} ran {about_packs}{_count(told.packs, 'pack')} since {since}, "
+            f"{about_minutes}{told.running_min:g} min in all{wet}{hits}."
         )
 
     def _checked(self, checked: Checked) -> str:
