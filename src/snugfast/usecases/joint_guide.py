@@ -28,6 +28,10 @@ WHEEL_NUT = (
     "Overtightened it squeezes the hex, presses the bearings together until they drag, and strips the nut.",
     "A flanged, serrated nut with a nylon insert holds a wheel best.",
 )
+SHOCK_END = (
+    "Whatever the figure: the shock must swing freely on its mount afterwards. One that binds was done up "
+    "too tight, or lacks its spacer."
+)
 
 
 @dataclass(frozen=True, slots=True)
@@ -150,6 +154,8 @@ def _in_words(parts: JointParts) -> tuple[str, ...]:
     role = parts.place.role
     if role == "wheel_nut":
         return WHEEL_NUT
+    if role == "shock_end":
+        return (SHOCK_END,)
     if parts.into_plastic:
         return (
             "Turn it backwards until it drops into its old thread, then home.",

@@ -18,6 +18,8 @@ UNDER_HEAD = {
     "diff_screw": "diff",
     "kingpin": "hub_carrier",
     "receiver_box": "receiver_box",
+    "servo_horn": "servo_horn",
+    "shock_end": "shock_tower",
 }
 # Where the shaft stands in a build that a set screw grips, by the role of the screw: the first that is there.
 SHAFTS = {
@@ -167,6 +169,8 @@ def attacked_by_thread_lock(material: str) -> bool:
 
 def _under_head(build: Build, place: Place) -> str:
     role = UNDER_HEAD.get(place.role, "")
+    if place.role == "shock_end" and "plastic" in place.into:
+        role = ""  # the lower end goes into the arm and not through the tower
     there = next((part.material for part in build.of_role(role) if part.material), "") if role else ""
     if not there and "plastic" in place.into:
         return "nylon"  # a screw that goes into plastic holds plastic; nylon is the usual one

@@ -36,8 +36,8 @@ MPa = 1e6
 # Joints whose torque is not what matters, or is limited by what no table knows: said in words, by role.
 BY_FEEL = {
     "slipper_nut": "It sets the slip and has no torque: turn it by feel, in eighths of a turn.",
-    "servo_horn": "Snug, with the horn held: the gears of the servo give before the screw does.",
 }
+HOLD_THE_HORN = "Hold the horn while you turn, never the servo: its gears give before the screw does."
 WHEEL_NUT_BY_FEEL = "No figure is known for this nut: firm, and the wheel still spins freely."
 WEAKEST_CLASS = "8.8"
 CLASS_NOT_SAID = Origin(
@@ -117,6 +117,8 @@ class Reckoning:
             return WHEEL_NUT_BY_FEEL
         if limit is None:
             return NO_FIGURE
+        if parts.place.role == "servo_horn":
+            return f"{limit.sentence} {HOLD_THE_HORN}"
         if parts.is_nut and limit.torque_Nm is not None:
             return f"{limit.sentence} {self._with_drag(limit.torque_Nm)}".strip()
         return limit.sentence
