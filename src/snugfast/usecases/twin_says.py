@@ -7,17 +7,22 @@ twin differs in the last digits tell one story, and a story keeps them, so that 
 from __future__ import annotations
 
 import json
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Mapping, Sequence
 from functools import cache
 from hashlib import sha256
 from itertools import pairwise
 from pathlib import Path
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 from snugfast import facts
 from snugfast.core.errors import SnugfastError
 from snugfast.facts.model import Build
 from snugfast.records.entries import Ground
+
+if TYPE_CHECKING:
+    from snugfast.physics.gearing import Question
+    from snugfast.physics.warming import Warming
+    from snugfast.usecases.twin_of_car import Twin
 
 TwinSays = Mapping[str, Mapping[str, tuple[float, ...]]]
 """By ground, by what is asked: values at `MINUTES` for what warms up, and one value for what does not."""
@@ -88,42 +93,64 @@ def at(says: TwinSays, ground: str, what: str, minutes: float) -> float:
     raise AssertionError(minutes)
 
 
+def says_on(builds: Sequence[Build], ground: str) -> list[TwinSays]:
+    """What the twin says of several builds on one ground, driven side by side.
+
+    Raises BadInput or NotKnown for a build that lacks a size.
+    """
+    from snugfast.physics.warming import warming
+
+    twins = [_twin(build) for build in builds]
+    warm = warming([_question(twin, ground) for twin in twins], MINUTES)
+    return [{ground: _told(twin, one)} for twin, one in zip(twins, warm, strict=True)]
+
+
 def _driven(build: Build) -> TwinSays | None:
     """Drive the build on every ground, in the style of that ground."""
+    from snugfast.physics.warming import warming
+
+    try:
+        twin = _twin(build)
+    except SnugfastError:
+        return None
+    grounds = [ground.value for ground in Ground]
+    warm = warming([_question(twin, ground) for ground in grounds], MINUTES)
+    return {ground: _told(twin, one) for ground, one in zip(grounds, warm, strict=True)}
+
+
+def _twin(build: Build) -> Twin:
+    from snugfast.usecases.twin_of_car import pack_of_build, twin_of
+
+    return twin_of(build, pack_of_build(build))
+
+
+def _question(twin: Twin, ground: str) -> Question:
+    """The style that goes with the ground; where nobody said, the usual style of such a car on its ground."""
     from snugfast.physics.gearing import FanState, Question
     from snugfast.physics.powertrain import Place
     from snugfast.physics.road import Air
-    from snugfast.physics.warming import warming
     from snugfast.usecases import twin_tables as tables
-    from snugfast.usecases.twin_of_car import pack_of_build, twin_of
 
-    try:
-        twin = twin_of(build, pack_of_build(build))
-    except SnugfastError:
-        return None
-    grounds = {ground.value: _style_on(ground, twin.kind.style) for ground in Ground}
-    usual = tables.style(twin.kind.style).grounds[0]
-    questions = [
-        Question(
-            car=twin.car,
-            place=Place(tables.ground(usual if key == Ground.UNKNOWN.value else key), Air(AIR_degC)),
-            style=tables.style(style),
-            limits=tables.limits(),
-            fan=FanState.RUNNING if twin.has_fan else FanState.OFF,
-        )
-        for key, style in grounds.items()
-    ]
-    torque_Nm_A = twin.car.motor.constant_Vs
-    pinion_radius = twin.module_m * twin.pair.pinion_teeth / 2.0
+    style = tables.style(_style_on(Ground(ground), twin.kind.style))
+    here = style.grounds[0] if ground == Ground.UNKNOWN.value else ground
+    return Question(
+        car=twin.car,
+        place=Place(tables.ground(here), Air(AIR_degC)),
+        style=style,
+        limits=tables.limits(),
+        fan=FanState.RUNNING if twin.has_fan else FanState.OFF,
+    )
+
+
+def _told(twin: Twin, warm: Warming) -> Mapping[str, tuple[float, ...]]:
+    torque_Nm = warm.rms_motor_A * twin.car.motor.constant_Vs
+    pinion_radius_m = twin.module_m * twin.pair.pinion_teeth / 2.0
     return {
-        key: {
-            CAN: tuple(round(rise, 1) for rise in warm.can_K),
-            CONTROLLER: tuple(round(rise, 1) for rise in warm.controller_K),
-            PLUG: (_digits(warm.rms_pack_A**2),),
-            TEETH: (_digits(warm.rms_motor_A * torque_Nm_A / pinion_radius),),
-            AXLES: (_digits(warm.rms_motor_A * torque_Nm_A * twin.car.final_drive),),
-        }
-        for key, warm in zip(grounds, warming(questions, MINUTES), strict=True)
+        CAN: tuple(round(rise, 1) for rise in warm.can_K),
+        CONTROLLER: tuple(round(rise, 1) for rise in warm.controller_K),
+        PLUG: (_digits(warm.rms_pack_A**2),),
+        TEETH: (_digits(torque_Nm / pinion_radius_m),),
+        AXLES: (_digits(torque_Nm * twin.car.final_drive),),
     }
 
 
