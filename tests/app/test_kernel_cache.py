@@ -2,6 +2,9 @@
 
 from __future__ import annotations
 
+import os
+import subprocess
+import sys
 from pathlib import Path
 
 from snugfast.app.kernel_cache import CACHE, threads, use_kernel_cache
@@ -29,3 +32,29 @@ def test_a_data_folder_that_cannot_be_made_is_passed_over(tmp_path: Path) -> Non
 def test_threads_come_and_go() -> None:
     with threads() as executor:
         assert executor.submit(lambda: 4).result() == 4
+
+
+def seen_in(folder: Path, call: str) -> str:
+    """What a look says in a process of its own, with a cache of its own."""
+    code = (
+        "from snugfast.app.kernel_cache import look_at_kernel\n"
+        f"seen = look_at_kernel({call})\n"
+        "print(seen.first_question_s is not None, seen.compiled_now, seen.kept_in)"
+    )
+    done = subprocess.run(
+        [sys.executable, "-c", code],
+        env={**os.environ, CACHE: str(folder)},
+        capture_output=True,
+        text=True,
+        check=True,
+    )
+    return done.stdout.strip()
+
+
+def test_a_look_compiles_nothing_until_it_may_and_then_it_loads(tmp_path: Path) -> None:
+    assert seen_in(tmp_path, "") == f"False False {tmp_path}"
+    assert list(tmp_path.rglob("*.nb?")) == []
+    assert seen_in(tmp_path, "may_compile=True").startswith(f"True True {tmp_path}")
+    assert list(tmp_path.rglob("*.nbc"))
+    assert seen_in(tmp_path, "").startswith(f"True False {tmp_path}")
+    assert seen_in(tmp_path, "may_compile=True").startswith(f"True False {tmp_path}")

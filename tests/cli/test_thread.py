@@ -204,3 +204,10 @@ def test_a_row_of_the_owners_own_tables_is_found_with_its_source(thread: Typed, 
     (tmp_path / "workshop.sqlite").unlink()
     assert thread("pedigree", "my_wing_cracked").code == 2
     assert thread("pedigree", "wheel_nut_loose").code == 0, "the shipped tables need no workshop"
+
+
+def test_the_self_check_says_of_each_thing_how_it_is(thread: Typed) -> None:
+    said = thread("self-check", "--warm")
+    assert said.code == 0, said.out
+    twin = next(line for line in said.out.splitlines() if line.startswith("twin"))
+    assert "a first question took" in twin

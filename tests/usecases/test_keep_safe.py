@@ -28,11 +28,15 @@ from snugfast.usecases.backups import (
     taken_in,
 )
 from snugfast.usecases.hand_over import hand_over
-from snugfast.usecases.self_check import State, kind_of_disk, self_check
+from snugfast.usecases.self_check import CompiledTwin, State, kind_of_disk, self_check
 from snugfast.usecases.workshop import Workshop
 from tests.usecases.bench import Clock, facts, ran, with_truck
 
 Bench = tuple[Workshop, Clock, Path]
+
+
+def loads() -> CompiledTwin:
+    return CompiledTwin(Path("compiled"), 0.8)
 
 
 @pytest.fixture
@@ -149,7 +153,7 @@ def test_the_keep_rule_keeps_the_newest_and_something_old(hours: list[int]) -> N
 def test_a_sound_workshop_has_no_trouble(bench: Bench) -> None:
     workshop, _, _ = bench
     back_up_now(workshop)
-    lines = self_check(workshop)
+    lines = self_check(workshop, loads)
     assert {line.state for line in lines} <= {State.SOUND, State.LOOK}
     assert {
         "store",
@@ -161,13 +165,33 @@ def test_a_sound_workshop_has_no_trouble(bench: Bench) -> None:
         "space",
         "place",
         "backups",
+        "twin",
     } <= {line.what for line in lines}
+
+
+@pytest.mark.parametrize(
+    ("seen", "state", "says"),
+    [
+        (loads(), State.SOUND, "loads: a first question took 0.8 s"),
+        (
+            CompiledTwin(Path("compiled"), 6.9, compiled_now=True),
+            State.SOUND,
+            "just now: a first question took",
+        ),
+        (CompiledTwin(Path("compiled"), None), State.LOOK, "Not compiled yet in compiled"),
+    ],
+)
+def test_the_compiled_twin_has_its_line(bench: Bench, seen: CompiledTwin, state: State, says: str) -> None:
+    (line,) = [line for line in self_check(bench[0], lambda: seen) if line.what == "twin"]
+    assert line.state is state
+    assert says in line.seen
+    assert ("self-check --warm" in line.way_out) == (state is State.LOOK)
 
 
 def test_a_clock_that_went_back_is_said_with_a_way_out(bench: Bench) -> None:
     workshop, clock, _ = bench
     clock.on(days=-3)
-    (line,) = [line for line in self_check(workshop) if line.what == "clock"]
+    (line,) = [line for line in self_check(workshop, loads) if line.what == "clock"]
     assert line.state is State.TROUBLE
     assert "Set this machine's clock" in line.way_out
 
@@ -186,11 +210,15 @@ def test_a_projection_that_was_tampered_with_is_found_and_can_be_dropped(bench: 
             LEDGER, WHOLE_WORKSHOP, position=kept.position, fingerprint=LEDGER_FORM, payload=payload
         )
         work.commit()
-    assert State.TROUBLE in {line.state for line in self_check(workshop) if line.what == "what is worked out"}
+    assert State.TROUBLE in {
+        line.state for line in self_check(workshop, loads) if line.what == "what is worked out"
+    }
     with workshop.store.work() as work:
         work.projections.drop_all()
         work.commit()
-    assert {line.state for line in self_check(workshop) if line.what == "what is worked out"} == {State.SOUND}
+    assert {line.state for line in self_check(workshop, loads) if line.what == "what is worked out"} == {
+        State.SOUND
+    }
 
 
 def test_the_kind_of_disk_is_read_from_the_longest_mount(tmp_path: Path) -> None:

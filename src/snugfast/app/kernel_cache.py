@@ -8,6 +8,9 @@ from collections.abc import Iterator, MutableMapping
 from concurrent.futures import ThreadPoolExecutor
 from contextlib import contextmanager, suppress
 from pathlib import Path
+from time import perf_counter
+
+from snugfast.usecases.self_check import CompiledTwin
 
 CACHE = "NUMBA_CACHE_DIR"
 MOST_THREADS = 8
@@ -50,6 +53,47 @@ def warm_kernel() -> Path:
     start = State.at_rest(air_degC=20.0)
     drive([Entry(twin.car, place, start, (Phase(Does.FULL, at_most_s=0.1),))], for_s=0.1, trace_every_s=0.05)
     return kept_in
+
+
+def look_at_kernel(*, may_compile: bool = False) -> CompiledTwin:
+    """Whether the compiled twin is there and loads, and how long a first question to it takes.
+
+    Only where it may is it compiled.
+    """
+    kept_in = use_kernel_cache()
+    begin = perf_counter()
+    try:
+        with _compiler_watched(may_compile) as compiled:
+            warm_kernel()
+    except _NotCompiled:
+        return CompiledTwin(kept_in, None)
+    took_s = perf_counter() - begin
+    from snugfast.physics.kernel import advance
+
+    return CompiledTwin(Path(advance.stats.cache_path or kept_in), took_s, compiled_now=bool(compiled))
+
+
+class _NotCompiled(Exception):
+    """The compiler was about to begin, and may not."""
+
+
+@contextmanager
+def _compiler_watched(may_compile: bool) -> Iterator[list[str]]:
+    """One entry each time the compiler begins: none where all is loaded. Where it may not, _NotCompiled."""
+    from numba.core.event import Event, Listener, install_listener
+
+    began: list[str] = []
+
+    class Watching(Listener):
+        def on_start(self, event: Event) -> None:
+            if not may_compile:
+                raise _NotCompiled
+            began.append(event.kind)
+
+        def on_end(self, event: Event) -> None: ...
+
+    with install_listener("numba:compile", Watching()):
+        yield began
 
 
 @contextmanager

@@ -105,10 +105,15 @@ def take_in(doorway: Doorway, file: Path, as_json: bool) -> None:
 @click.option(
     "--rebuild", is_flag=True, help="Drop all that is worked out; it is worked out anew when asked for."
 )
+@click.option("--warm", is_flag=True, help="Compile the twin now, so that no question waits for it.")
 @click.option("--json", "as_json", is_flag=True, help="Print plain data.")
 @click.pass_obj
-def self_check(doorway: Doorway, rebuild: bool, as_json: bool) -> None:
-    """Look everything through: store, journal, clock, space, backups, tables. Exit code 1 on trouble."""
+def self_check(doorway: Doorway, rebuild: bool, warm: bool, as_json: bool) -> None:
+    """Look everything through: store, journal, clock, space, backups, tables, twin.
+
+    The exit code is 1 on trouble.
+    """
+    from snugfast.app.kernel_cache import look_at_kernel
     from snugfast.usecases.self_check import State, self_check
 
     workshop = doorway.open()
@@ -116,7 +121,7 @@ def self_check(doorway: Doorway, rebuild: bool, as_json: bool) -> None:
         with workshop.store.work() as work:
             work.projections.drop_all()
             work.commit()
-    lines = self_check(workshop)
+    lines = self_check(workshop, lambda: look_at_kernel(may_compile=warm))
     if as_json:
         print_json(lines)
     else:

@@ -45,8 +45,21 @@ class Line:
     way_out: str = ""
 
 
-def self_check(workshop: Workshop) -> tuple[Line, ...]:
-    """Every line, whatever the ones before it found."""
+@dataclass(frozen=True, slots=True)
+class CompiledTwin:
+    """Where the compiled twin is kept, and how long a first question took; None: it is not compiled."""
+
+    kept_in: Path
+    first_question_s: float | None
+    compiled_now: bool = False
+
+
+def self_check(workshop: Workshop, look_at_twin: Callable[[], CompiledTwin]) -> tuple[Line, ...]:
+    """Every line, whatever the ones before it found. How the compiled twin is looked at is handed in."""
+
+    def twin(_: Workshop) -> Iterator[Line]:
+        return _twin(look_at_twin())
+
     looks: tuple[Callable[[Workshop], Iterable[Line]], ...] = (
         _file,
         _versions,
@@ -57,6 +70,7 @@ def self_check(workshop: Workshop) -> tuple[Line, ...]:
         _place,
         _backups,
         _tables,
+        twin,
     )
     return tuple(line for look in looks for line in _guarded(look, workshop))
 
@@ -67,6 +81,20 @@ def _guarded(look: Callable[[Workshop], Iterable[Line]], workshop: Workshop) -> 
         return list(look(workshop))
     except SnugfastError as refused:
         return [Line(look.__name__.strip("_"), State.TROUBLE, refused.sentence, refused.way_out)]
+
+
+def _twin(seen: CompiledTwin) -> Iterator[Line]:
+    if seen.first_question_s is None:
+        yield Line(
+            "twin",
+            State.LOOK,
+            f"Not compiled yet in {seen.kept_in}: the first question to it waits some seconds for that.",
+            "Type: snugfast self-check --warm",
+        )
+    else:
+        how = "It was compiled just now" if seen.compiled_now else "It is compiled and loads"
+        took = f"a first question took {seen.first_question_s:.1f} s"
+        yield Line("twin", State.SOUND, f"{how}: {took}. It is kept in {seen.kept_in}.")
 
 
 def _file(workshop: Workshop) -> Iterator[Line]:
