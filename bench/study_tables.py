@@ -22,8 +22,8 @@ from snugfast.upkeep.choosing import Access, Check
 from snugfast.upkeep.study import Season, Table, compare, everything, mean_and_error, never, sheet
 from snugfast.upkeep.worth import Cover
 from snugfast.usecases.applies import car_checks, car_modes, opening, pack_modes
+from snugfast.usecases.exposure import law_of
 from snugfast.usecases.stakes import Values, costs, role_prices
-from snugfast.usecases.story import law_of
 
 if TYPE_CHECKING:
     from snugfast.usecases.stakes import AtRisk

@@ -12,8 +12,8 @@ import pytest
 from snugfast.core.errors import BadInput
 from snugfast.records.entries import Ran
 from snugfast.usecases.bench_sheet import bench_sheet
+from snugfast.usecases.exposure import run_exposure
 from snugfast.usecases.sheet_asked import read_asked
-from snugfast.usecases.story import run_exposure
 from snugfast.usecases.upcoming import Ahead
 from tests.usecases.bench import facts, with_truck, workshop_in_memory
 

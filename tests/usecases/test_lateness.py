@@ -162,29 +162,29 @@ def test_another_wet_run_does_not_move_the_deadline() -> None:
     """Law: the older water is still in."""
     told = wet_truck()
     told.take(6, run(Wet.MUD))
-    assert told.story.untreated[CAR, MUD.key].due == MORNING + (1 + MUD.deadline_h) * ONE_HOUR
+    assert told.story.wetness.open[CAR, MUD.key].due == MORNING + (1 + MUD.deadline_h) * ONE_HOUR
 
 
 def test_a_spent_wet_makes_way_for_a_new_deadline() -> None:
     told = wet_truck()
     later = 1 + MUD.deadline_h + 24 * MUD.spent_d + 100
     told.take(later, run(Wet.MUD))
-    assert told.story.untreated[CAR, MUD.key].due == MORNING + (later + MUD.deadline_h) * ONE_HOUR
+    assert told.story.wetness.open[CAR, MUD.key].due == MORNING + (later + MUD.deadline_h) * ONE_HOUR
 
 
 def test_the_greater_work_settles_the_lesser() -> None:
     told = truck()
     told.take(1, run(Wet.FRESH_WATER))
     told.take(2, run(Wet.SALT_WATER))
-    assert {key for _, key in told.story.untreated} >= {"dry_fresh_water", "wash_salt"}
+    assert {key for _, key in told.story.wetness.open} >= {"dry_fresh_water", "wash_salt"}
     told.take(3, TreatmentDone(CAR, SALT.key))
-    assert told.story.untreated == {}
+    assert told.story.wetness.open == {}
 
 
 def test_the_lesser_work_leaves_the_greater_open() -> None:
     told = wet_truck(Wet.SALT_WATER)
     told.take(2, TreatmentDone(CAR, "dry_fresh_water"))
-    assert (CAR, SALT.key) in told.story.untreated
+    assert (CAR, SALT.key) in told.story.wetness.open
 
 
 def test_damp_and_dry_runs_open_nothing_and_neither_does_an_old_run_at_about() -> None:
@@ -193,7 +193,7 @@ def test_damp_and_dry_runs_open_nothing_and_neither_does_an_old_run_at_about() -
     told.take(1, run(Wet.DAMP))
     told.take(2, run(Wet.DRY))
     told.take(3, run(Wet.SALT_WATER), Precision.ABOUT)
-    assert told.story.untreated == {}
+    assert told.story.wetness.open == {}
 
 
 NEW_AT_A_CHECK = Answer("gritty", BEARING, "wheel_bearings_inner", done=Done.RENEWED)
@@ -229,8 +229,8 @@ def test_how_often_the_story_is_told_changes_nothing(cuts: list[float]) -> None:
 def test_what_is_open_survives_bytes_and_back() -> None:
     told = wet_truck()
     told.take(40, PartFitted(CAR, "wheel_bearings_inner", UUID(int=9), "bearing"))
-    assert again(told.story).untreated == told.story.untreated
-    assert any(left.dry for left in told.story.untreated.values())
+    assert again(told.story).wetness.open == told.story.wetness.open
+    assert any(left.dry for left in told.story.wetness.open.values())
 
 
 def test_salt_left_in_is_worse_than_mud_and_mud_than_fresh_water() -> None:

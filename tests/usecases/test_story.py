@@ -15,9 +15,10 @@ from snugfast.upkeep.beliefs import EXTRA, BeliefBank
 from snugfast.upkeep.mode_law import Start
 from snugfast.usecases.bench_answers import FoundSaid, draft_found
 from snugfast.usecases.cars import draft_back, draft_fitted, draft_moved
+from snugfast.usecases.exposure import law_of
 from snugfast.usecases.keeping import keep, undo
 from snugfast.usecases.run_log import CatchUpSaid, draft_broke, draft_catch_up
-from snugfast.usecases.story import Story, law_of
+from snugfast.usecases.story import Story
 from snugfast.usecases.story_form import story_bytes, story_from
 from snugfast.usecases.what_stands import beliefs_about, car_called, ledger_now, pack_called
 from snugfast.usecases.workshop import Workshop

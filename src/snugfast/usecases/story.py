@@ -6,7 +6,7 @@ for each way each part can fail. Told again from the start, the story comes out 
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import datetime, timedelta
 from typing import Any
@@ -16,7 +16,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from snugfast.core.ids import derived
-from snugfast.facts.model import Arrival, Build, Clock, Event, Facts, Mode, Place, Protects, Treatment
+from snugfast.facts.model import Build, Clock, Event, Facts, Mode, Place
 from snugfast.records.entries import (
     Answer,
     Broke,
@@ -40,25 +40,18 @@ from snugfast.records.entries import (
     WorkDone,
     subjects,
 )
-from snugfast.records.ledger import WET_ENOUGH, build_with, parts_of
+from snugfast.records.ledger import build_with, parts_of
 from snugfast.upkeep.beliefs import BeliefBank
-from snugfast.upkeep.mode_law import ModeLaw, Start, UnknownExposure
+from snugfast.upkeep.mode_law import Start, UnknownExposure
 from snugfast.usecases.applies import car_modes, opening, pack_modes
-from snugfast.usecases.lateness import (
-    ONE_DAY,
-    Open,
-    due_after,
-    is_late,
-    late_days,
-    opened_by,
-    settled_by,
-    spent_at,
-)
+from snugfast.usecases.exposure import caught_up_exposure, law_of, run_exposure
+from snugfast.usecases.lateness import ONE_DAY
 from snugfast.usecases.pack_signs import as_check
-from snugfast.usecases.stress import CarStress, Driving, RunStress, times_in_cold
+from snugfast.usecases.scope import NOTHING, Rows, Scope
+from snugfast.usecases.stress import CarStress, Driving, RunStress
 from snugfast.usecases.twin_says import TwinSays, mark_of_build, twin_says
+from snugfast.usecases.wetness import Wetness
 
-Rows = NDArray[np.intp]
 Floats = NDArray[np.float64]
 FAILED = "failed"
 CERTAIN = 1.0 - 1e-9  # a belief that no clean look could ever move
@@ -97,39 +90,6 @@ class StoryCar:
     day: datetime
 
 
-@dataclass(frozen=True, slots=True)
-class Scope:
-    """The rows an entry bears on, with the mode and the place of each (a pack's rows have no place)."""
-
-    rows: Rows
-    modes: tuple[Mode, ...]
-    places: tuple[Place | None, ...]
-
-    def where(self, wanted: Callable[[Mode, Place | None], bool]) -> list[int]:
-        """Positions in this scope, not row numbers."""
-        return [
-            n
-            for n, (mode, place) in enumerate(zip(self.modes, self.places, strict=True))
-            if wanted(mode, place)
-        ]
-
-
-NOTHING = Scope(np.empty(0, np.intp), (), ())
-
-
-def law_of(mode: Mode) -> ModeLaw:
-    """The mathematics' view of a row of the mode table."""
-    return ModeLaw(
-        mean_between_defects=mode.between_defects,
-        spread_shape=mode.spread,
-        mean_delay=mode.delay,
-        delay_log_sd=mode.delay_log_sd,
-        sudden_share=mode.sudden,
-        wear_shape=(mode.wear_shape or 1.0) if mode.arrival is Arrival.WEAR_OUT else 1.0,
-        fade=max((raise_.decay for raise_ in mode.raises), default=1.0),
-    )
-
-
 class Story:
     """Beliefs about some cars or one pack, and the telling that changes them.
 
@@ -155,7 +115,7 @@ class Story:
         self.stress: dict[UUID, CarStress] = {}  # by car, or by pack
         self.packs: dict[UUID, datetime] = {}
         self.opened: dict[tuple[UUID, str], datetime] = {}
-        self.untreated: dict[tuple[UUID, str], Open] = {}
+        self.wetness = Wetness(facts)
         self.last_order: tuple[datetime, bytes] | None = None
         self.told_further = False
         self.left_at: dict[int, str] = {}  # by row, the one spot where a defect was found and left as it is
@@ -212,8 +172,7 @@ class Story:
             case WorkDone(car=car) as fact if car in self.cars:
                 self._worked(fact)
             case TreatmentDone(car=car, treatment=treatment):
-                for key in settled_by(self.facts, treatment):
-                    self.untreated.pop((car, key), None)
+                self.wetness.treated(car, treatment)
             case CameBack(car=car) as fact if car in self.cars:
                 self._came_back(fact)
             case BuildChanged(car=car, build=build) if car in self.cars:
@@ -271,7 +230,7 @@ class Story:
             self.number[row] = len(self.rows)
             self.rows.append(row)
             self.marks.append(Mark())
-        self._never_wet(range(len(self.rows) - len(pairs), len(self.rows)))
+        self.wetness.never_wet(range(len(self.rows) - len(pairs), len(self.rows)))
         self.since_look = np.append(self.since_look, np.zeros(len(pairs)))
         self.by_late = np.append(self.by_late, np.zeros(len(pairs)))
         self.by_stress = np.append(self.by_stress, np.zeros(len(pairs)))
@@ -301,10 +260,14 @@ class Story:
         days = np.full(len(scope.rows), (now - since) / ONE_DAY)
         if member in self.cars:
             self.cars[member] = replace(self.cars[member], day=now)
-            days += self._stood_wet(member, scope, since, now)
+            planted, more = self.wetness.stood(member, scope, since, now)
+            days += more
+            if (wet := planted > 0.0).any():
+                rows = scope.rows[wet]
+                self.bank[rows] = self.bank[rows].disturbed(chance=planted[wet])
         else:
             self.packs[member] = now
-        aging = scope.where(lambda mode, _: mode.clock is Clock.DAYS)
+        aging = scope.on_clock(Clock.DAYS)
         self._expose(scope.rows[aging], days[aging])
 
     def _expose(self, rows: Rows, exposure: Floats) -> None:
@@ -332,7 +295,7 @@ class Story:
         if fact.hard_hits:
             self._raise(scope, Event.HARD_HIT)
         if member in self.cars and entry.precision is not Precision.ABOUT:
-            self._got_wet(member, scope, fact.wet.value, entry.happened_at)
+            self.wetness.got_wet(member, scope, fact.wet.value, entry.happened_at)
 
     def _stressed(self, member: UUID, scope: Scope, driving: Driving, exposure: Floats) -> Floats:
         """The exposure of a run with its heat and load; what they were is kept as a reason."""
@@ -383,8 +346,8 @@ class Story:
             return
         if broke.done is Done.RENEWED:
             self.bank[rows] = self.bank[rows].restored(renewed=True)
-            self._never_wet(rows)
-            self._raise(_narrow(scope, group), Event.FITTED)
+            self.wetness.never_wet(rows)
+            self._raise(scope.only(group), Event.FITTED)
         doubt = 1.0 if broke.done is Done.LEFT else 1.0 - self._assume("fit_success")
         self.bank[rows] = self.bank[rows].disturbed(chance=doubt)
 
@@ -395,16 +358,7 @@ class Story:
 
     def _caught_up(self, entry: Entry, fact: CaughtUp) -> None:
         scope = self.scope(fact.car)
-        dry = Ran(fact.car, (), fact.running_min, ground=fact.ground, hard_hits=fact.hard_hits)
-        exposure = run_exposure(scope.modes, dry)
-        wet_share = fact.wet_packs / fact.packs
-        soaked = run_exposure(scope.modes, replace(dry, wet=fact.wet))
-        exposure = exposure + wet_share * (soaked - exposure)
-        for n, mode in enumerate(scope.modes):
-            if mode.clock is Clock.PACKS:
-                exposure[n] *= fact.packs
-            elif mode.clock is Clock.WET_RUNS:
-                exposure[n] = fact.wet_packs * mode.wet_factor.get(fact.wet.value, 1.0)
+        exposure = caught_up_exposure(scope.modes, fact)
         exposure = self._late(fact.car, scope, entry.happened_at, exposure)
         each = Driving(fact.ground.value, fact.running_min / fact.packs)
         self._expose(scope.rows, self._stressed(fact.car, scope, each, exposure))
@@ -420,59 +374,17 @@ class Story:
             Clock.WET_RUNS: self._assume("habit_wet_share"),
         }
         for clock, each in per_pack.items():
-            rows = scope.rows[scope.where(lambda mode, _, clock=clock: mode.clock is clock)]  # type: ignore[misc]
+            rows = scope.rows[scope.on_clock(clock)]
             if len(rows):
                 gone = UnknownExposure.between(fact.packs_low * each, fact.packs_high * each)
                 self.bank[rows] = self.bank[rows].ran_unwatched(exposure=gone)
                 self.since_look[rows] += 0.5 * (fact.packs_low + fact.packs_high) * each
 
-    # Getting wet, and what is late after it. The law stands in docs/decisions/0006.
-
-    def _got_wet(self, car: UUID, scope: Scope, wet: str, at: datetime) -> None:
-        """Treatments become due. One that is open already keeps its deadline, unless that wet is spent."""
-        for treatment in opened_by(self.facts, wet, {mode.key for mode in scope.modes}):
-            before = self.untreated.get((car, treatment.key))
-            if before is None or at > spent_at(treatment, before.due):
-                self.untreated[car, treatment.key] = Open(due_after(treatment, at))
-
-    def _never_wet(self, rows: Iterable[int]) -> None:
-        """Parts that are new were not in the water that others of the car stand in."""
-        new = frozenset(int(row) for row in rows)
-        for key, left in self.untreated.items():
-            self.untreated[key] = replace(left, dry=left.dry | new)
-
-    def _left_undone(self, car: UUID) -> Iterator[tuple[Treatment, Open]]:
-        for (whose, key), left in self.untreated.items():
-            if whose == car and key in self.facts.treatments:
-                yield self.facts.treatments[key], left
-
     def _late(self, car: UUID, scope: Scope, at: datetime, exposure: Floats) -> Floats:
         """The exposure with what is late; how much that added is kept as a reason."""
-        late = exposure * self._late_factor(car, scope, at)
+        late = exposure * self.wetness.run_factor(car, scope, at)
         self.by_late[scope.rows] += late - exposure
         return late
-
-    def _late_factor(self, car: UUID, scope: Scope, at: datetime) -> Floats:
-        """How many times over a run counts for each row while treatments are late; the worst of them."""
-        factor = np.ones(len(scope.rows))
-        for treatment, left in self._left_undone(car):
-            if is_late(treatment, left.due, at):
-                for n, protected in _still_wet(scope, treatment, left):
-                    factor[n] = max(factor[n], protected.factor)
-        return factor
-
-    def _stood_wet(self, car: UUID, scope: Scope, since: datetime, now: datetime) -> Floats:
-        """Plant what standing wet plants; returned are the days it adds for what wears by days."""
-        hazard, more = np.zeros(len(scope.rows)), np.zeros(len(scope.rows))
-        for treatment, left in self._left_undone(car):
-            late = late_days(treatment, left.due, since, now)
-            for n, protected in _still_wet(scope, treatment, left) if late else ():
-                more[n] = max(more[n], (protected.factor - 1.0) * late)
-                hazard[n] += late / protected.defect_in_d if protected.defect_in_d else 0.0
-        if hazard.any():
-            rows = scope.rows[hazard > 0.0]
-            self.bank[rows] = self.bank[rows].disturbed(chance=-np.expm1(-hazard[hazard > 0.0]))
-        return more
 
     # Looking and putting right.
 
@@ -483,7 +395,7 @@ class Story:
             return
         detects = {cover.mode: cover.detects for cover in check.covers}
         answered = {n: answer for answer in fact.answers for n in self._answered(scope, answer)}
-        covered = scope.where(lambda mode, _: mode.key in detects)
+        covered = scope.of_modes(detects)
         touched = scope.rows[sorted({*covered, *answered})]
         before = self._presence(touched)
         clean = [n for n in covered if n not in answered]
@@ -535,9 +447,9 @@ class Story:
         self.left_at.pop(int(rows[0]), None)
         renewed = answer.done is Done.RENEWED
         self.bank[rows] = self.bank[rows].restored(works=self._assume("fit_success"), renewed=renewed)
-        self._raise(_narrow(scope, [n]), Event.FITTED if renewed else Event.WORK_THERE)
+        self._raise(scope.only([n]), Event.FITTED if renewed else Event.WORK_THERE)
         if renewed:
-            self._never_wet(rows)
+            self.wetness.never_wet(rows)
 
     def _left(self, row: int, spot: str) -> None:
         """Keep where a defect was left; with two, or one whose spot nobody said, no one part ends it."""
@@ -553,20 +465,14 @@ class Story:
             last = self.opened.get((car, key))
             if last is None or entry.happened_at - last > again:
                 step = self.facts.access[key]
-                self._raise(_narrow(scope, scope.where(_at_roles(step.roles))), Event.WORK_THERE)
+                self._raise(scope.only(scope.at_roles(step.roles)), Event.WORK_THERE)
                 if step.harm:
                     self._plant(scope, step.harm, step.roles)
             self.opened[car, key] = entry.happened_at
 
     def _plant(self, scope: Scope, harm: float, roles: tuple[str, ...]) -> None:
-        rows = scope.rows[
-            scope.where(
-                lambda mode, place: (
-                    _at_roles(roles)(mode, place)
-                    and any(raise_.event is Event.WORK_THERE for raise_ in mode.raises)
-                )
-            )
-        ]
+        there = scope.only(scope.at_roles(roles))
+        rows = there.rows[there.where(lambda mode, _: any(r.event is Event.WORK_THERE for r in mode.raises))]
         if len(rows):
             self.bank[rows] = self.bank[rows].disturbed(chance=harm)
 
@@ -584,10 +490,10 @@ class Story:
         else:
             self._fitted_whole(fact, place)
         scope = self.scope(fact.car)
-        self._raise(_narrow(scope, scope.where(_at_place(place.key))), Event.FITTED)
+        self._raise(scope.only(scope.at_place(place.key)), Event.FITTED)
         if place.role == "pinion":
             self._pinion_changed(fact, scope)
-        rows = scope.rows[scope.where(_at_place(place.key))]
+        rows = scope.rows[scope.at_place(place.key)]
         self._tell(entry, rows, self._presence(rows), "fitted")
 
     def _pinion_changed(self, fact: PartFitted, scope: Scope) -> None:
@@ -598,7 +504,7 @@ class Story:
         stress = self.stress[fact.car]
         told = bool(fact.sizes) and stress.now is not None
         unknown = scope.where(lambda mode, _: not (told and stress.twin_drives(mode)))
-        self._raise(_narrow(scope, unknown), Event.PINION_CHANGED)
+        self._raise(scope.only(unknown), Event.PINION_CHANGED)
 
     def _fitted_some(self, fact: PartFitted, place: Place) -> None:
         """New parts at some spots: a defect that sat at one of them is gone, and nobody knows where it sat.
@@ -606,7 +512,7 @@ class Story:
         Only where one was found and left is that known.
         """
         scope = self.scope(fact.car)
-        for row in scope.rows[scope.where(_at_place(place.key))]:
+        for row in scope.rows[scope.at_place(place.key)]:
             known = float(self.bank[[row]].presence[0]) > CERTAIN
             share = min(1.0, len(fact.spots) / max(1, len(place.spots)))
             if known and self.left_at.get(int(row)) in fact.spots:
@@ -639,13 +545,13 @@ class Story:
         for car, place in ((fact.from_car, fact.from_place), (fact.to_car, fact.to_place)):
             self._settle(car, lambda mode: Start())
             scope = self.scope(car)
-            self._raise(_narrow(scope, scope.where(_at_place(place))), Event.WORK_THERE)
+            self._raise(scope.only(scope.at_place(place)), Event.WORK_THERE)
 
     def _worked(self, fact: WorkDone) -> None:
         scope = self.scope(fact.car)
         event = Event(fact.event)
         if fact.place is not None:
-            scope = _narrow(scope, scope.where(_at_place(fact.place)))
+            scope = scope.only(scope.at_place(fact.place))
         self._raise(scope, event)
 
     def _rebuilt(self, entry: Entry, car: UUID, document: Mapping[str, Any]) -> None:
@@ -712,54 +618,9 @@ class Story:
         return self.facts.assumptions[key].value
 
 
-def run_exposure(modes: Sequence[Mode], fact: Ran) -> Floats:
-    """What one run adds to each mode's clock, stressed by ground, wet and cold; days run by themselves."""
-    units = {
-        Clock.RUNNING_MIN: fact.running_min,
-        Clock.HARD_HITS: fact.hard_hits,
-        Clock.PACKS: 1.0,
-        Clock.WET_RUNS: 1.0 if fact.wet in WET_ENOUGH else 0.0,
-        Clock.DAYS: 0.0,
-    }
-    ground, wet = fact.ground.value, fact.wet.value
-    return np.array(
-        [
-            units[mode.clock]
-            * mode.ground_factor.get(ground, 1.0)
-            * mode.wet_factor.get(wet, 1.0)
-            * times_in_cold(mode, fact.ambient_degC)
-            for mode in modes
-        ]
-    )
-
-
-def _narrow(scope: Scope, positions: Sequence[int]) -> Scope:
-    return Scope(
-        scope.rows[list(positions)],
-        tuple(scope.modes[n] for n in positions),
-        tuple(scope.places[n] for n in positions),
-    )
-
-
-def _still_wet(scope: Scope, treatment: Treatment, left: Open) -> Iterator[tuple[int, Protects]]:
-    """Positions of the rows that a treatment protects, without those renewed since."""
-    protects = {protected.mode: protected for protected in treatment.protects}
-    for n, mode in enumerate(scope.modes):
-        if mode.key in protects and int(scope.rows[n]) not in left.dry:
-            yield n, protects[mode.key]
-
-
 def _times(groups: Sequence[Sequence[int]], size: int) -> Floats:
     """How often each position is named in the groups."""
     count = np.zeros(size)
     for group in groups:
         count[list(group)] += 1.0
     return count
-
-
-def _at_place(key: str) -> Callable[[Mode, Place | None], bool]:
-    return lambda _, place: place is not None and place.key == key
-
-
-def _at_roles(roles: tuple[str, ...]) -> Callable[[Mode, Place | None], bool]:
-    return lambda _, place: place is not None and place.role in roles

@@ -39,7 +39,7 @@ def story_bytes(story: Story) -> bytes:
         "opened": [[str(car), access, at.isoformat()] for (car, access), at in story.opened.items()],
         "untreated": [
             [str(car), key, left.due.isoformat(), sorted(left.dry)]
-            for (car, key), left in story.untreated.items()
+            for (car, key), left in story.wetness.open.items()
         ],
         "left_at": sorted(story.left_at.items()),
         "stress": [[str(member), stress.as_document()] for member, stress in story.stress.items()],
@@ -77,7 +77,7 @@ def story_from(
     story.stress = {UUID(member): CarStress.from_document(kept, facts) for member, kept in header["stress"]}
     story.packs = {UUID(pack): datetime.fromisoformat(day) for pack, day in header["packs"]}
     story.opened = {(UUID(car), access): datetime.fromisoformat(at) for car, access, at in header["opened"]}
-    story.untreated = {
+    story.wetness.open = {
         (UUID(car), key): Open(datetime.fromisoformat(due), frozenset(dry))
         for car, key, due, dry in header["untreated"]
     }

@@ -57,7 +57,7 @@ def due_treatments(
     """What is still to be done on a car, the earliest first. Wet that has spent itself is no longer shown."""
     left = [
         (facts.treatments[key], undone.due)
-        for (whose, key), undone in story.untreated.items()
+        for (whose, key), undone in story.wetness.open.items()
         if whose == car.id and key in facts.treatments
     ]
     covered = {other for treatment, _ in left for other in treatment.includes}
