@@ -89,8 +89,8 @@ def test_a_wheel_nut_is_firm_and_the_wheel_spins_freely(workshop: Workshop) -> N
     assert "spins freely" in words and "serrated" in words and "bearings" in words
     assert not answer.thread_lock.use
     assert "insert drags" in answer.tight
-    wider = guide(workshop, "wheel nuts", head_width="9.5 mm")
-    assert answer.torque and wider.torque and wider.torque.value > answer.torque.value
+    bare = guide(workshop, "wheel nuts", head_width="7 mm")
+    assert answer.torque and bare.torque and answer.torque.value > bare.torque.value
 
 
 @pytest.mark.parametrize(
@@ -155,6 +155,43 @@ def test_a_heavier_car_and_a_shorter_gearing_move_the_peak(workshop: Workshop) -
     assert light and heavy and tall
     assert heavy.peak.value == pytest.approx(2 * light.peak.value)
     assert tall.peak.value > light.peak.value
+
+
+def with_sizes(workshop: Workshop, name: str, role: str, **sizes: str | float) -> None:
+    """A truck whose places of a role have these sizes besides."""
+    build = starter(workshop, "truck-1-10-4wd-3s")
+    places = tuple(
+        replace(place, sizes={**place.sizes, **sizes}) if place.role == role else place
+        for place in build.places
+    )
+    keep(workshop, [draft_car(workshop, name, replace(build, places=places))])
+
+
+def test_what_the_build_says_of_a_joint_counts_as_if_it_was_said(workshop: Workshop) -> None:
+    with_sizes(workshop, "Teasel", "motor_screw", strength_class="12.9")
+    built = joint_guide(workshop, JointSaid("Teasel", "motor_screws"))
+    said = guide(workshop, "motor_screws", strength="12.9")
+    other = joint_guide(workshop, JointSaid("Teasel", "motor_screws", strength="8.8"))
+    assert built.torque and said.torque and other.torque
+    assert built.torque.value == said.torque.value
+    assert other.torque.value == guide(workshop, "motor_screws").torque.value  # type: ignore[union-attr]
+    whence = {origin.where for origin in built.torque.origins}
+    assert "strength class in the build" in whence and not any("taken as 8.8" in one for one in whence)
+
+
+def test_a_flange_spreads_the_load_of_a_wheel_nut(workshop: Workshop) -> None:
+    """*Law*: 10 mm on a 4.5 mm hole against 7 mm: the pull grows as the ring that bears does."""
+    flanged = guide(workshop, "wheel_nuts")
+    bare = guide(workshop, "wheel_nuts", head_width="7 mm")
+    assert flanged.pull and bare.pull
+    rings = [width**2 - 4.5**2 for width in (10.0, 7.0)]
+    assert flanged.pull.value / bare.pull.value == pytest.approx(rings[0] / rings[1])
+    assert flanged.torque and "flange in the build" in {origin.where for origin in flanged.torque.origins}
+
+
+def test_the_hand_of_a_thread_is_a_size_of_the_build(workshop: Workshop) -> None:
+    with_sizes(workshop, "Cack", "wheel_nut", hand="left")
+    assert "left-hand" in joint_guide(workshop, JointSaid("Cack", "wheel_nuts")).turning
 
 
 def test_a_slipper_is_set_by_feel(workshop: Workshop) -> None:

@@ -7,6 +7,7 @@ published, and trade practice where a test says so.
 from __future__ import annotations
 
 from collections.abc import Iterator
+from dataclasses import replace
 from xml.etree import ElementTree
 
 import pytest
@@ -14,7 +15,9 @@ import pytest
 from snugfast.core.errors import SnugfastError
 from snugfast.exchange.mesh_drawing import drawing, teeth_enlarged, whole_pair
 from snugfast.physics.mesh import MeshVerdict, Stripped
+from snugfast.usecases.cars import draft_car, starter
 from snugfast.usecases.citing import figures_in
+from snugfast.usecases.keeping import keep
 from snugfast.usecases.mesh_guide import MeshGuide, MeshSaid, mesh_guide
 from snugfast.usecases.workshop import Workshop
 from tests.usecases.bench import with_truck, workshop_in_memory
@@ -78,6 +81,21 @@ def test_a_torque_overloads_narrow_teeth_before_wide_ones(workshop: Workshop) ->
     wide = guide(workshop, torque="0.5 Nm", face="10 mm").teeth
     assert [use.gear for use in narrow] == ["Spur gear"]  # steel is not in the table of plastics
     assert narrow[0].share.value == pytest.approx(2 * wide[0].share.value)
+
+
+def test_the_width_of_the_teeth_may_stand_in_the_build(workshop: Workshop) -> None:
+    """The narrower of the two carries the load, as if it was said."""
+    build = starter(workshop, "truck-1-10-4wd-3s")
+    wide = {"pinion": 8.0, "spur": 5.0}
+    places = tuple(
+        replace(place, sizes={**place.sizes, "face_mm": wide[place.role]}) if place.role in wide else place
+        for place in build.places
+    )
+    keep(workshop, [draft_car(workshop, "Burr", replace(build, places=places))])
+    built = mesh_guide(workshop, MeshSaid("Burr", torque="0.5 Nm")).teeth
+    assert built == guide(workshop, torque="0.5 Nm", face="5 mm").teeth
+    over = mesh_guide(workshop, MeshSaid("Burr", torque="0.5 Nm", face="10 mm")).teeth
+    assert over[0].share.value == pytest.approx(0.5 * built[0].share.value)
 
 
 @pytest.mark.parametrize(

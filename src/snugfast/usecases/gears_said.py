@@ -26,6 +26,7 @@ class GearSaid:
     pitch: str
     material: str
     gear: Gear
+    face_m: float | None = None  # width of its teeth, where the build says it
 
 
 def read_pitch(words: str) -> float:
@@ -63,7 +64,9 @@ def gear_of(build: Build, role: str, *, teeth: str = "", pitch: str = "") -> Gea
         raise BadInput(f"A gear cannot have {count} teeth.", "Write a whole number.")
     name = place.name if place is not None else role.capitalize()
     material = place.material if place is not None else ""
-    return GearSaid(name, pitch, material, Gear(int(number), read_pitch(pitch)))
+    face_mm = place.sizes.get("face_mm") if place is not None else None
+    face_m = face_mm * 1e-3 if isinstance(face_mm, float) else None
+    return GearSaid(name, pitch, material, Gear(int(number), read_pitch(pitch)), face_m)
 
 
 def is_metal(material: str) -> bool:

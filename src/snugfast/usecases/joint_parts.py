@@ -106,7 +106,9 @@ class JointParts:
 
     @property
     def hand(self) -> Hand:
-        """Which way it winds."""
+        """Which way it winds: as the build says, else by the words of its part."""
+        if "hand" in self.place.sizes:
+            return Hand.LEFT if self.place.sizes["hand"] == "left" else Hand.RIGHT
         words = f"{self.place.part} {self.place.note}".casefold()
         return Hand.LEFT if "left-hand" in words else Hand.RIGHT
 

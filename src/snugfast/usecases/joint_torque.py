@@ -151,13 +151,17 @@ class Reckoning:
         self.origins += origins
 
     def _screw(self, thread: Cells) -> Screw:
-        word = self.said.strength.strip().upper()
+        said = self.said.strength.strip().upper()
+        built = str(self.parts.place.sizes.get("strength_class", ""))
+        word = said or built
         if not word and "stainless" in self.parts.place.material:
             proof_MPa = None  # the classes of stainless screws have no proof stress
         else:
             row = the_row("strength_classes", strength_class=word or WEAKEST_CLASS)
             proof_MPa = number(row, "proof_MPa")
-            self._rest(SAID if word else CLASS_NOT_SAID, from_table("strength_classes", row))
+            of_build = Origin(self.parts.place.pedigree.source, "strength class in the build")
+            whence = SAID if said else of_build if built else CLASS_NOT_SAID
+            self._rest(whence, from_table("strength_classes", row))
         self._rest(*rests_on(stress_area, proof_load, reusable_preload))
         return Screw(
             diameter_m=the_number(thread, "diameter_mm") * 1e-3,
@@ -186,6 +190,10 @@ class Reckoning:
             check_length("head", width_m)
             self._rest(SAID)
             return width_m
+        flange_mm = parts.place.sizes.get("flange_mm")
+        if isinstance(flange_mm, float):
+            self._rest(Origin(parts.place.pedigree.source, "flange in the build"))
+            return flange_mm * 1e-3
         if parts.is_nut and parts.wrench_mm is not None:
             self._rest(Origin(parts.place.pedigree.source, "width across the flats, without a flange"))
             return parts.wrench_mm * 1e-3

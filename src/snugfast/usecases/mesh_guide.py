@@ -317,11 +317,8 @@ def _tooth_uses(said: MeshSaid, pinion: GearSaid, spur: GearSaid) -> tuple[Tooth
     """What a torque at the pinion does to each gear whose plastic is in the table of strengths."""
     if not said.torque.strip():
         return ()
-    if not said.face.strip():
-        raise BadInput("How wide the teeth are is not said.", "Give --face 6mm, the narrower of the two.")
     torque_Nm = read_quantity(said.torque, Kind.TORQUE, default_unit="Nm", where="torque")
-    face_m = _length(said.face, "face")
-    check_length("face", face_m)
+    face_m = _face_m(said, pinion, spur)
     speed_rad_s = (
         read_quantity(said.speed, Kind.ANGULAR_SPEED, default_unit="rpm", where="speed")
         if said.speed.strip()
@@ -331,6 +328,21 @@ def _tooth_uses(said: MeshSaid, pinion: GearSaid, spur: GearSaid) -> tuple[Tooth
     loads = ((pinion, torque_Nm, speed_rad_s), (spur, torque_Nm * ratio, speed_rad_s / ratio))
     uses = (_tooth_use(gear, torque, face_m, speed) for gear, torque, speed in loads)
     return tuple(use for use in uses if use is not None)
+
+
+def _face_m(said: MeshSaid, pinion: GearSaid, spur: GearSaid) -> float:
+    """The width of the narrower gear: as it was said, else as the build has both."""
+    if said.face.strip():
+        face_m = _length(said.face, "face")
+    elif pinion.face_m is not None and spur.face_m is not None:
+        face_m = min(pinion.face_m, spur.face_m)
+    else:
+        raise BadInput(
+            "How wide the teeth are is not said.",
+            "Give --face 6mm, the narrower of the two, or face_mm of both gears in the build.",
+        )
+    check_length("face", face_m)
+    return face_m
 
 
 def _tooth_use(said: GearSaid, torque_Nm: float, face_m: float, speed_rad_s: float) -> ToothUse | None:
