@@ -19,7 +19,7 @@ from snugfast.physics.bearing_drag import (
     seized_drag,
     steady_temperature,
 )
-from snugfast.physics.bearing_rhythm import Balls, defect_rhythm
+from snugfast.physics.bearing_rhythm import Balls, defect_rhythm, usual_balls
 from snugfast.physics.bearings import (
     BearingSize,
     Edition,
@@ -313,3 +313,27 @@ def test_both_rings_together_beat_once_for_each_ball(count: int, share: float, a
 def test_balls_larger_than_their_ring_are_refused() -> None:
     with pytest.raises(ImpossibleInput):
         Balls(9, 40 * mm, 39 * mm)
+
+
+def test_the_usual_inside_comes_near_a_bearing_whose_inside_is_published() -> None:
+    """Against: 6205 (25 × 52 mm) has 9 balls of 7.94 mm; catalogued beats 3.585 and 5.415 a turn."""
+    balls = usual_balls(bore_m=25 * mm, outer_m=52 * mm)
+    assert balls.count == 9
+    assert balls.ball_diameter_m == pytest.approx(7.94 * mm, rel=0.03)
+    rhythm = defect_rhythm(balls)
+    assert rhythm.outer_ring == pytest.approx(3.585, rel=0.02)
+    assert rhythm.inner_ring == pytest.approx(5.415, rel=0.02)
+
+
+@given(st.floats(2, 20), st.floats(1.4, 3.0))
+def test_the_usual_inside_fits_into_the_ring_at_any_size(bore: float, ratio: float) -> None:
+    """Law: the balls fit side by side with room between them, whatever the unit of length."""
+    balls = usual_balls(bore_m=bore * mm, outer_m=bore * ratio * mm)
+    assert balls.count * balls.ball_diameter_m < math.pi * balls.ring_diameter_m
+    assert balls.count >= 4
+    assert usual_balls(bore_m=bore, outer_m=bore * ratio).count == balls.count
+
+
+def test_a_bearing_without_a_ring_is_refused() -> None:
+    with pytest.raises(ImpossibleInput, match="as wide as the bearing"):
+        usual_balls(bore_m=11 * mm, outer_m=5 * mm)

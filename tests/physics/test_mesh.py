@@ -15,7 +15,6 @@ from snugfast.physics.mesh import (
     MeshVerdict,
     Stripped,
     backlash_of_rim_play,
-    distance_after_slide,
     judge_mesh,
     mesh_felt_at_rim,
     mesh_set_with_paper,
@@ -122,13 +121,6 @@ def test_a_small_pinion_at_a_close_distance_is_dug_into() -> None:
 def test_the_gear_that_carries_less_strips_first(pinion_N: float, spur_N: float, first: Stripped) -> None:
     state = judge_mesh(opened(0.4), pinion_tooth_N=pinion_N, spur_tooth_N=spur_N)
     assert state.strips_first is first
-
-
-def test_a_slide_along_the_slot_opens_only_by_its_share() -> None:
-    """Law: along the line it adds, against it subtracts, across it hardly counts."""
-    for angle, expected_mm in ((0.0, 30.5), (math.pi, 29.5), (math.pi / 2, math.hypot(30.0, 0.5))):
-        found = distance_after_slide(centre_distance_m=30 * mm, slide_m=0.5 * mm, slot_angle_rad=angle)
-        assert found / mm == pytest.approx(expected_mm)
 
 
 def test_gears_of_different_kind_are_refused() -> None:

@@ -108,3 +108,22 @@ def test_no_cars_make_an_empty_list() -> None:
     with workshop_in_memory() as (workshop, _):
         answer = listed(workshop)
     assert answer.cars == () and answer.order == ()
+
+
+def test_a_damaged_bearing_hums_higher_the_faster_it_turns(workshop: Workshop) -> None:
+    """*Law*: in proportion to speed; a motor's higher than a wheel's; both rings together beat once a ball."""
+    slow, fast = (listed(workshop, "Bramble", speed=speed).hums for speed in ("2 m/s", "4 m/s"))
+    assert len(slow) == len(fast) >= 5
+    for one, other in zip(slow, fast, strict=True):
+        assert other.outer.value == pytest.approx(2 * one.outer.value)
+        assert one.outer.value < one.inner.value
+        assert one.outer.low is not None and one.outer.high is not None
+        assert one.outer.low < one.outer.value < one.outer.high
+        assert one.outer.origins and "beats a turn" in one.sentence
+        turns_Hz = one.outer.value / one.outer_per_turn.value
+        balls = (one.outer.value + one.inner.value) / turns_Hz
+        assert balls == pytest.approx(round(balls))
+    by_name = {hum.name: hum.outer.value for hum in slow}
+    assert by_name["Motor bearings"] > 5 * by_name["Outer wheel bearings"]
+    swinging = {place.name for place in listed(workshop, "Bramble").places} - set(by_name)
+    assert any("Bellcrank" in name for name in swinging)  # it swings and never turns round

@@ -22,7 +22,10 @@ if TYPE_CHECKING:
 @click.option("--json", "as_json", is_flag=True, help="Print plain data.")
 @click.pass_obj
 def bearings(doorway: Doorway, /, cars: tuple[str, ...], as_json: bool, **said: Any) -> None:
-    """Every bearing by size and seal, an order list over all cars, life on paper, heat when one seizes."""
+    """Every bearing by size and seal, an order list over all cars, life on paper, heat when one seizes.
+
+    And the pitch a damaged one hums at, by the speed of the car.
+    """
     from snugfast.usecases.bearing_list import BearingsSaid, bearing_list
 
     listed = bearing_list(doorway.open(), BearingsSaid(cars, **said))
@@ -36,6 +39,7 @@ def bearings(doorway: Doorway, /, cars: tuple[str, ...], as_json: bool, **said: 
 
 
 def _lines(listed: BearingList) -> list[str]:
+    from snugfast.usecases.bearing_list import HUM_ADVICE
     from snugfast.usecases.citing import tell_figure
 
     lines = [f"Bearings of {', '.join(listed.cars) or 'no car yet'}", ""]
@@ -57,4 +61,6 @@ def _lines(listed: BearingList) -> list[str]:
         lines.append(
             f"      {tell_figure(heat.torque, 2)} seized; kept below {tell_figure(heat.keep_below)}, {limit}"
         )
-    return [*lines, "", *(f"{words}" for words in listed.advice)]
+    lines += ["", f"What a damaged one sounds like, at {speed}"]
+    lines += [f"  {hum.car}, {hum.name} ({hum.size}): {hum.sentence}" for hum in listed.hums]
+    return [*lines, f"  {HUM_ADVICE}", "", *(f"{words}" for words in listed.advice)]

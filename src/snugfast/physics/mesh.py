@@ -248,18 +248,6 @@ def mesh_set_with_paper(
     return PaperSetting(one_flank=one, both_flanks=both)
 
 
-def distance_after_slide(*, centre_distance_m: float, slide_m: float, slot_angle_rad: float) -> float:
-    """The centre distance after the motor slid along its slot: the slot seldom points at the other shaft.
-
-    `slot_angle_rad` lies between the slot and the line from spur gear to motor: 0 opens, π closes, a right
-    angle does almost nothing. By the law of cosines. Metres.
-    """
-    require_positive(centre_distance_m=centre_distance_m)
-    return math.sqrt(
-        centre_distance_m**2 + slide_m**2 + 2.0 * centre_distance_m * slide_m * math.cos(slot_angle_rad)
-    )
-
-
 class MeshVerdict(Enum):
     """What the mesh is good for."""
 

@@ -22,6 +22,7 @@ from snugfast.physics.bearing_drag import (
     seized_drag,
     steady_temperature,
 )
+from snugfast.physics.bearing_rhythm import defect_rhythm, usual_balls
 from snugfast.physics.bearings import BearingSize, basic_life, fatigue_sentence, life_at_speed
 from snugfast.usecases.bench_estimates import SAID, estimate, said_or_estimate
 from snugfast.usecases.cars import car_and_build
@@ -48,6 +49,11 @@ HOUSINGS = {
 }
 ROLLING = Origin("openstax-university-physics-1", "ch. 11, rolling without slipping, v = r·ω")
 NO_SEAL_SAID = "closure not said"
+BUSH = "plain bush"  # no balls, no beat
+HUM_ADVICE = (
+    "Push the car along at a steady walk beside a phone that shows the pitch of a noise: which beat is there "
+    "tells which bearing. Twice the speed is twice the pitch. A noise that keeps its pitch is no bearing."
+)
 CAUTIONS = ("power-off", "hot-parts", "eye-protection", "local-rules")
 
 
@@ -116,6 +122,19 @@ class SeizedHeat:
 
 
 @dataclass(frozen=True, slots=True)
+class Hum:
+    """How fast a pitted bearing of one place beats: a turn, and at the speed of the car in hertz."""
+
+    car: str
+    name: str
+    size: str
+    outer_per_turn: Figure
+    outer: Figure
+    inner: Figure
+    sentence: str
+
+
+@dataclass(frozen=True, slots=True)
 class BearingList:
     """Everything about the bearings of some cars."""
 
@@ -126,6 +145,7 @@ class BearingList:
     speed: Figure
     lives: tuple[PaperLife, ...]
     heat: tuple[SeizedHeat, ...]
+    hums: tuple[Hum, ...]
     advice: tuple[str, ...]
     cautions: tuple[Caution, ...]
     sources: tuple[Cited, ...] = ()
@@ -184,6 +204,7 @@ def bearing_list(workshop: Workshop, said: BearingsSaid) -> BearingList:
         speed=speed,
         lives=tuple(_life(alike, load, speed) for alike in _by_size(sits)),
         heat=tuple(_heats(sits, said, load, speed)),
+        hums=tuple(hum for one in sits if (hum := _hum(one, speed)) is not None),
         advice=ADVICE,
         cautions=cautions_of(workshop.facts, CAUTIONS),
     )
@@ -291,6 +312,40 @@ def _ratings(row: Cells | None) -> list[tuple[float, str]]:
 
 def _mm(length_m: float) -> float:
     return round(length_m * 1e3, 4)
+
+
+def _hum(one: _Sits, speed: Figure) -> Hum | None:
+    """The beats of a pitted outer and inner ring; None for a bush, and where it does not turn round."""
+    turning = one.turns(speed)
+    if turning is None or one.seal == BUSH:
+        return None
+    balls = usual_balls(bore_m=one.size.bore_m, outer_m=one.size.outer_m)
+    fewer, usual, more = (defect_rhythm(replace(balls, count=balls.count + step)) for step in (-1, 0, 1))
+    turns_Hz = turning.value / (2.0 * math.pi)
+    origins = rests_on(defect_rhythm, usual_balls)
+
+    def beats(per_turn: Sequence[float], times: float, unit: str, more_from: tuple[Origin, ...]) -> Figure:
+        low, value, high = (each * times for each in per_turn)
+        return Figure(value, unit, low=low, high=high, origins=(*origins, *more_from))
+
+    outer = [rhythm.outer_ring for rhythm in (fewer, usual, more)]
+    inner = [rhythm.inner_ring for rhythm in (fewer, usual, more)]
+    per_turn = beats(outer, 1.0, "1", ())
+    outer_Hz = beats(outer, turns_Hz, "Hz", turning.origins)
+    inner_Hz = beats(inner, turns_Hz, "Hz", turning.origins)
+    return Hum(
+        car=one.car,
+        name=one.place.name,
+        size=str(one.size),
+        outer_per_turn=per_turn,
+        outer=outer_Hz,
+        inner=inner_Hz,
+        sentence=(
+            f"A pit in the outer ring beats {outer_Hz.value:.0f} times a second ({outer_Hz.low:.0f} to "
+            f"{outer_Hz.high:.0f}), in the inner ring {inner_Hz.value:.0f}; that is {per_turn.value:.1f} "
+            f"beats a turn of the bearing outside and {inner[1]:.1f} inside."
+        ),
+    )
 
 
 def _heats(sits: Sequence[_Sits], said: BearingsSaid, load: Figure, speed: Figure) -> Iterable[SeizedHeat]:

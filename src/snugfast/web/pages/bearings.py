@@ -10,7 +10,7 @@ from fastapi.responses import Response
 from pydantic import BaseModel
 
 from snugfast.core.errors import SnugfastError
-from snugfast.usecases.bearing_list import BearingList, BearingsSaid, OrderLine, bearing_list
+from snugfast.usecases.bearing_list import HUM_ADVICE, BearingList, BearingsSaid, OrderLine, bearing_list
 from snugfast.usecases.citing import tell_figure
 from snugfast.usecases.sheet_words import Caution
 from snugfast.web.bench import TheWorkshop
@@ -76,6 +76,8 @@ class BearingsPage:
     worked: str
     lives: tuple[Life, ...]
     heats: tuple[Heat, ...]
+    hums: tuple[tuple[str, str], ...]
+    hum_advice: str
     advice: tuple[str, ...]
     cautions: tuple[Caution, ...]
     sources: tuple[RestsOn, ...]
@@ -107,6 +109,8 @@ class BearingsPage:
                 )
                 for heat in listed.heat
             ),
+            hums=tuple((f"{hum.car}, {hum.name}, {hum.size}", hum.sentence) for hum in listed.hums),
+            hum_advice=HUM_ADVICE,
             advice=listed.advice,
             cautions=listed.cautions,
             sources=rests_on(listed.sources),
@@ -121,6 +125,6 @@ def bearings(request: Request, workshop: TheWorkshop, form: Annotated[BearingsFo
     try:
         page = BearingsPage.of(form, bearing_list(workshop, said))
     except SnugfastError as refused:
-        page = BearingsPage(form, "", (), "", (), (), (), (), (), Troubles.of(refused))
+        page = BearingsPage(form, "", (), "", (), (), (), "", (), (), (), Troubles.of(refused))
         status = 422
     return show(request, "bearings.html", page, title="Bearings", here="home", status=status)
