@@ -35,7 +35,7 @@ def test_a_folder_that_is_named_is_made_and_named_again_in_what_comes_next(
     for folder in ("shed", "far/away/"):
         said = type_("--workshop", folder, "begin", "--by", "Ada", "--zone", "UTC")
         assert (Path(folder) / "workshop.sqlite").is_file(), said.err
-        assert f"{folder.rstrip('/')}/workshop.sqlite car add" in said.out
+        assert f"Next: snugfast --workshop {folder} car add" in said.out
         assert type_("--workshop", folder, "car", "list").code == 0
     assert not data_folder.exists()
 

@@ -2,13 +2,12 @@
 
 from __future__ import annotations
 
-import shlex
 import sys
 from typing import TYPE_CHECKING, Any
 
 import click
 
-from snugfast.cli.doorway import Doorway, print_json, typed_as
+from snugfast.cli.doorway import Doorway, print_json, to_type
 from snugfast.cli.options import JSON, options
 
 if TYPE_CHECKING:
@@ -17,7 +16,9 @@ if TYPE_CHECKING:
 
 @click.command()
 @click.option("--by", "name", help="Your first name or a nickname.")
-@click.option("--currency", help="Three letters, as on your receipts.")
+@click.option(
+    "--currency", help="Three letters, as on your receipts; CRD, none in particular, when not said."
+)
 @click.option("--bench-minute", metavar="MONEY", help="What a minute at the bench is worth to you.")
 @click.option("--running-minute", metavar="MONEY", help="What a lost minute of running is worth to you.")
 @click.option("--zone", help="Your time zone, like Europe/Berlin.")
@@ -50,7 +51,7 @@ def begin(
         return answer
 
     by = said(name, "Who are you (first name or nickname)?", doorway.by or "owner")
-    money = said(currency, "Currency, three letters?", "CRD")
+    money = said(currency, "Currency, three letters (CRD is none in particular)?", "CRD")
     bench = said(bench_minute, "What is a minute at the bench worth to you?", "0.15")
     running = said(running_minute, "And a lost minute of running?", "0.40")
     where = said(zone, "Time zone?", machine_zone())
@@ -76,13 +77,12 @@ def _say(doorway: Doorway, workshop: Workshop) -> None:
     """Where it stands, how to have it elsewhere or not at all, and what comes next."""
     from snugfast.app.opening import ENVIRONMENT
 
-    program, address = typed_as(), workshop.store.address
+    address = workshop.store.address
     click.echo(f"The workshop stands at {address.words}.")
     if address.file is not None:
         click.echo("To undo this, delete that file; nothing else was made.")
     if doorway.address is None:
-        click.echo(f"For another place: {program} --workshop FOLDER begin")
+        click.echo(f"For another place: {to_type('--workshop FOLDER begin')}")
     else:
         click.echo(f"Name it each time with --workshop, or once for all in the environment: {ENVIRONMENT}")
-        program = f"{program} --workshop {shlex.quote(address.words)}"
-    click.echo(f"Next: {program} car add NAME --from truck-1-10-4wd-3s")
+    click.echo(f"Next: {to_type('car add NAME --from truck-1-10-4wd-3s')}")

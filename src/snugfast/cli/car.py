@@ -6,7 +6,7 @@ from pathlib import Path
 
 import click
 
-from snugfast.cli.doorway import Doorway, keep_after_echo, print_json
+from snugfast.cli.doorway import Doorway, counted, keep_after_echo, print_json
 from snugfast.cli.one_off import arrive
 from snugfast.cli.options import HELD, options
 from snugfast.cli.whole_help import WholeHelp
@@ -79,7 +79,9 @@ def listing(doorway: Doorway, as_json: bool) -> None:
         return
     for car in cars:
         last = f"{car.habits.last_run_at:%Y-%m-%d}" if car.habits.last_run_at else "never"
-        click.echo(f"{car.name:<16} {car.build['name']:<44} {car.habits.runs:>4} runs, last {last}")
+        click.echo(
+            f"{car.name:<16} {car.build['name']:<44} {counted(car.habits.runs, 'run'):>9}, last {last}"
+        )
     if not cars:
         click.echo("No cars yet. Type: snugfast car add NAME --from STARTER")
 
@@ -91,6 +93,7 @@ def listing(doorway: Doorway, as_json: bool) -> None:
 def places(doorway: Doorway, name: str, as_json: bool) -> None:
     """What a car is made of: each place, its part and its sizes."""
     from snugfast.usecases.cars import car_and_build
+    from snugfast.usecases.pedigree import SEEN_WORDS
     from snugfast.usecases.telling import tell_size
 
     workshop = doorway.open()
@@ -107,7 +110,7 @@ def places(doorway: Doorway, name: str, as_json: bool) -> None:
         sizes = [
             f"{facts.size_names[key]} {tell_size(facts, key, value)}" for key, value in place.sizes.items()
         ]
-        seen = facts.sources[place.pedigree.source].seen.value
+        seen = SEEN_WORDS[facts.sources[place.pedigree.source].seen]
         click.echo(f"  {place.key:<24} {place.part}  ({'; '.join((', '.join(sizes), seen)).lstrip('; ')})")
 
 

@@ -2,11 +2,12 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from pathlib import Path
 
 import click
 
-from snugfast.cli.doorway import Doorway, typed_as
+from snugfast.cli.doorway import Doorway, to_type, typed_as
 
 
 @click.command()
@@ -26,12 +27,14 @@ def demo(doorway: Doorway, folder: Path, again: bool, short: bool) -> None:
         click.echo("Making the demo workshop: some cars, their packs and a season of outings …", err=True)
         make_demo(folder, now=utc_now())
     workshop = open_workshop(str(folder))
+    click.get_current_context().obj = replace(
+        doorway, address=str(folder)
+    )  # what to type next is meant there
     with workshop.store.reading() as reads:
         cars = [car for car in ledger_now(reads).cars.values() if car.left_at is None]
     hardest = max(cars, key=lambda car: car.habits.hard_hits)
     sheet = bench_sheet(workshop, Asked((hardest.name,)))
     click.echo(sheet_text(sheet, workshop.zone, short=short))
-    program = typed_as()
-    click.echo(f"This is {hardest.name} tonight. All cars: {program} --workshop {folder} sheet")
-    click.echo(f"The pages, for a phone or a desktop: {program} --workshop {folder} serve")
-    click.echo(f"Your own workshop: {program} begin")
+    click.echo(f"This is {hardest.name} tonight. All cars: {to_type('sheet')}")
+    click.echo(f"The pages, for a phone or a desktop: {to_type('serve')}")
+    click.echo(f"Your own workshop: {typed_as()} begin")

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import dataclasses
 import json
+import shlex
 import shutil
 import sys
 from collections.abc import Mapping
@@ -59,6 +60,19 @@ def typed_as() -> str:
     return str(called.relative_to(Path.cwd())) if called.is_relative_to(Path.cwd()) else str(called)
 
 
+def to_type(words: str) -> str:
+    """What to type next, so that it reaches the same workshop: with --workshop when that was said."""
+    context = click.get_current_context(silent=True)
+    doorway = context.find_object(Doorway) if context else None
+    named = f" --workshop {shlex.quote(doorway.address)}" if doorway and doorway.address else ""
+    return f"{typed_as()}{named} {words}"
+
+
+def counted(number: int, one: str, several: str = "") -> str:
+    """“1 run”, “2 runs”, “2 people”."""
+    return f"{number} {one if number == 1 else several or f'{one}s'}"
+
+
 class NobodyAsked(RefusedAction):
     """Nothing was done, since nobody was there to say yes. Exit code 1 tells it from what is refused (2)."""
 
@@ -99,7 +113,7 @@ def keep_after_echo(workshop: Workshop, draft: Draft, *, yes: bool, as_json: boo
     if as_json:
         print_json({"kept": kept.new, "told": kept.told, "marks": marks})
     else:
-        click.echo(f"Kept ({', '.join(marks)}). To take it back: snugfast undo")
+        click.echo(f"Kept ({', '.join(marks)}). To take it back: {to_type('undo')}")
 
 
 def print_json(value: Any) -> None:

@@ -7,7 +7,7 @@ from zoneinfo import ZoneInfo
 
 import click
 
-from snugfast.cli.doorway import Doorway, consent, print_json
+from snugfast.cli.doorway import Doorway, consent, counted, print_json, to_type
 from snugfast.cli.options import HELD, PLAIN, options
 
 if TYPE_CHECKING:
@@ -141,8 +141,8 @@ def _say(what: str, undone: Undone, *, as_json: bool) -> None:
     click.echo(f"{what}: {undone.told}")
     if undone.resting_on_it:
         click.echo(f"{_entries(undone.resting_on_it)} on it.")
-    click.echo(f"To turn it round: snugfast {'redo' if what == TAKEN_BACK else 'undo'}")
+    click.echo(f"To turn it round: {to_type('redo' if what == TAKEN_BACK else 'undo')}")
 
 
 def _entries(count: int) -> str:
-    return f"{count} later entries rest" if count != 1 else "1 later entry rests"
+    return counted(count, "later entry rests", "later entries rest")

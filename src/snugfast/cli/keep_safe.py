@@ -7,7 +7,7 @@ from pathlib import Path
 
 import click
 
-from snugfast.cli.doorway import Doorway, consent, print_json
+from snugfast.cli.doorway import Doorway, consent, counted, print_json
 from snugfast.cli.options import YES, options
 
 
@@ -28,7 +28,7 @@ def backup(doorway: Doorway, to: Path | None, as_json: bool) -> None:
     entries = done.backup.rows.get("entry", 0)
     click.echo(f"{done.backup.path}: {entries} entries, verified.")
     if done.let_go:
-        click.echo(f"{len(done.let_go)} older backups let go by the keep rule.")
+        click.echo(f"{counted(len(done.let_go), 'older backup')} let go by the keep rule.")
 
 
 @click.command()
@@ -72,7 +72,10 @@ def hand_over(doorway: Doorway, file: Path, lists: Path | None) -> None:
 
     workshop = doorway.open()
     written = write_archive(hand_over(workshop), file)
-    click.echo(f"{written.path}: {written.entries} entries, {written.people} people.")
+    click.echo(
+        f"{written.path}: {counted(written.entries, 'entry', 'entries')}, "
+        f"{counted(written.people, 'person', 'people')}."
+    )
     if lists is not None:
         for path in write_lists(listings(workshop), lists):
             click.echo(f"{path}")
@@ -96,7 +99,9 @@ def take_in(doorway: Doorway, file: Path, as_json: bool) -> None:
     if as_json:
         print_json(done)
         return
-    click.echo(f"{done.new} entries are new, {done.known} were here; {done.new_people} new people.")
+    new = counted(done.new, "entry is", "entries are")
+    people = f"; {counted(done.new_people, 'new person', 'new people')}" if done.new_people else ""
+    click.echo(f"{new} new, {done.known} were here already{people}.")
     for one in done.contradictions:
         click.echo(f"These contradict each other, and both were kept: {one.sentence}\n  {one.way_out}")
 

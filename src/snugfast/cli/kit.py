@@ -35,7 +35,8 @@ def _lines(answer: ToolKit) -> list[str]:
     lines += [f"  [ ] {tool.name:<32} {tool.count:3d}: {', '.join(tool.turns)}" for tool in answer.tools]
     if answer.hex_keys:
         most, total = answer.hex_keys[:3], sum(count for _, count in answer.hex_keys)
-        keys = ", ".join(f"{size:g}" for size, _ in sorted(most))
+        *smaller, largest = (f"{size:g}" for size, _ in sorted(most))
+        keys = f"{', '.join(smaller)} or {largest}" if smaller else largest
         lines += ["", f"  {sum(count for _, count in most)} of {total} hex-key screws take {keys} mm."]
     if len(answer.per_car) > 1:
         lines += ["", "For each car alone"]

@@ -73,7 +73,9 @@ def _draw(guide: MeshGuide, file: Path) -> None:
 
 def _lines(guide: MeshGuide) -> list[str]:
     pair = f"{guide.pinion.gear.teeth} on {guide.spur.gear.teeth} teeth, {guide.pinion.pitch}"
-    lines = [f"{guide.car}: {pair}.", guide.pitches.sentence, ""]
+    lines = [f"{guide.car}: {pair}."]
+    lines += [guide.pitches.sentence] if guide.pinion.pitch != guide.spur.pitch else []
+    lines += [""]
     if guide.now is not None:
         lines += ["Now", f"  {guide.now.sentence}", f"  {guide.advice}", *_figures(guide.now), ""]
     lines += ["As it should be", *_figures(guide.wanted), f"  {guide.strips_sentence}"]

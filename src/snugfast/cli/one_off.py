@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import click
 
-from snugfast.cli.doorway import Doorway, keep_after_echo, print_json
+from snugfast.cli.doorway import Doorway, keep_after_echo, print_json, to_type
 from snugfast.cli.options import HELD, options
 
 
@@ -68,4 +68,5 @@ def wake_up(doorway: Doorway, name: str, words: str, when: str, yes: bool, as_js
     workshop = doorway.open()
     keep_after_echo(workshop, draft_wake_up(workshop, name, words=words, when=when), yes=yes, as_json=as_json)
     if not as_json:
-        click.echo(f'Before it runs: snugfast car arrive "{name}"')
+        arriving = to_type(f'car arrive "{name}"')
+        click.echo(f"Before it runs: {arriving}")

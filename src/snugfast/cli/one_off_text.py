@@ -6,6 +6,7 @@ import textwrap
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
+from snugfast.cli.doorway import to_type
 from snugfast.cli.sheet_text import GROWN_UP, caution_lines, money
 from snugfast.usecases.one_off import OneOff, OneOffCheck, OneOffWork
 
@@ -52,10 +53,11 @@ def _lines(sheet: OneOff, learner: bool, short: bool) -> Iterator[str]:
     yield "─" * WIDTH
     yield from _wrapped(
         f"{sheet.minutes:.0f} minutes in all, {sheet.minutes_left:.0f} of them still to do. "
-        f"Parts it uses up: {money(sheet.price)}. "
+        f"{f'Parts it uses up: {money(sheet.price)}. ' if sheet.price.value else ''}"
         f"What the checks will probably find: about {money(sheet.likely)} of parts."
     )
-    yield from _wrapped(f'When all is done: snugfast car arrive "{sheet.car_name}" --done --yes')
+    done = to_type(f'car arrive "{sheet.car_name}" --done --yes')
+    yield from _wrapped(f"When all is done: {done}")
 
 
 def _work_lines(work: OneOffWork) -> Iterator[str]:
@@ -72,10 +74,10 @@ def _check_lines(sheet: OneOff, check: OneOffCheck) -> Iterator[str]:
     yield from _wrapped(f"Good: {check.good}", "      ", "        ")
     yield from _wrapped(f"Bad: {check.bad}", "      ", "        ")
     yield from caution_lines(check.cautions, WIDTH)
-    words = ", ".join(("sound", *check.answers))
-    yield from _wrapped(
-        f'Answer: snugfast found "{sheet.car_name}" {check.check} WORD   ({words})', "      ", "        "
-    )
+    pack = " --pack NAME" if check.of_pack else ""
+    words = " | ".join(("sound", *check.answers))
+    answer = to_type(f'found "{sheet.car_name}" {check.check}{pack} WORD   ({words})')
+    yield from _wrapped(f"Answer: {answer}", "      ", "        ")
 
 
 def _steps(steps: Sequence[str]) -> Iterator[str]:

@@ -17,7 +17,7 @@ def pedigree(doorway: Doorway, key: str, as_json: bool) -> None:
     Rows of your own, in the folder “tables” beside the workshop, are found too.
     """
     from snugfast.app.opening import facts_at
-    from snugfast.usecases.pedigree import row_called
+    from snugfast.usecases.pedigree import SEEN_WORDS, row_called
 
     row = row_called(facts_at(doorway.where), key)
     if as_json:
@@ -26,4 +26,5 @@ def pedigree(doorway: Doorway, key: str, as_json: bool) -> None:
     click.echo(f"{row.kind}: {row.key}")
     for name, value in row.values.items():
         click.echo(f"  {name:<18} {value}")
-    click.echo(f"  {'source':<18} {row.source.title} ({row.source.seen.value}){row.where}")
+    seen = SEEN_WORDS[row.source.seen]
+    click.echo(f"  {'source':<18} {row.source.title} ({row.source.seen.value}: {seen}){row.where}")

@@ -29,12 +29,18 @@ def settings(
     """See the settings, or change those that are named."""
     from snugfast.usecases.run_log import Draft
     from snugfast.usecases.settings import draft_settings, judgement, settings_now
+    from snugfast.usecases.telling import tell
+    from snugfast.usecases.what_stands import ledger_now
 
     workshop = doorway.open()
     chosen = judgement(currency=currency, bench_minute=bench_minute, running_minute=running_minute, zone=zone)
     if chosen:
         entry = draft_settings(workshop, chosen)
-        keep_after_echo(workshop, Draft((entry,), (f"Settings: {chosen}",)), yes=yes, as_json=as_json)
+        with workshop.store.reading() as reads:
+            ledger = ledger_now(reads)
+        keep_after_echo(
+            workshop, Draft((entry,), (tell(entry, workshop.facts, ledger),)), yes=yes, as_json=as_json
+        )
         return
     now = settings_now(workshop)
     if as_json:

@@ -7,6 +7,7 @@ import textwrap
 from collections.abc import Iterator, Sequence
 from zoneinfo import ZoneInfo
 
+from snugfast.cli.doorway import to_type
 from snugfast.core.figures import Figure
 from snugfast.usecases.bench_sheet import Sheet, SheetAccess, SheetCar, SheetCheck
 from snugfast.usecases.pack_blocks import PackBlock
@@ -17,6 +18,7 @@ from snugfast.usecases.wet_readiness import WetReadiness
 
 WIDEST = 96
 MOST_LEFT_OUT = 8
+LEAST_MONEY = 0.005  # less is told as nothing
 GROWN_UP = " [together with a grown-up]"
 
 
@@ -52,7 +54,8 @@ class _Printing:
         sheet = self.sheet
         if not sheet.cars and not sheet.blocked:
             yield "There is no car to make a sheet for: none is here, or all are laid up."
-            yield "Add one: snugfast car add NAME --from STARTER   See them: snugfast car list"
+            yield f"Add one: {to_type('car add NAME --from STARTER')}"
+            yield f"See them: {to_type('car list')}"
             return
         local = sheet.made_at.astimezone(ZoneInfo(self.zone))
         names = ", ".join([*(car.name for car in sheet.cars), *(one.car_name for one in sheet.blocked)])
@@ -80,7 +83,8 @@ class _Printing:
         for caution in block.cautions:
             adults = "Adults only. " if caution.adults_only else ""
             yield from self._wrapped(f"⚠ {adults}{caution.text}", "   ", "     ")
-        yield from self._wrapped(f'When it is out: snugfast packs away "{block.pack_name}" unplugged', "   ")
+        away = to_type(f'packs away "{block.pack_name}" unplugged')
+        yield from self._wrapped(f"When it is out: {away}", "   ")
 
     def _steps(self) -> Iterator[str]:
         number, gates, car = 0, None, ""
@@ -181,8 +185,8 @@ class _Printing:
         yield ""
         yield "─" * self.width
         yield from self._wrapped(
-            f"{sheet.minutes:g} of {sheet.asked.minutes:g} minutes. Expected loss avoided "
-            f"{money(sheet.loss_avoided)}; the minutes are worth {money(sheet.cost_of_minutes)}. "
+            f"{_minutes_taken(sheet)} On average the checks save {money(sheet.loss_avoided)}; "
+            f"their minutes are worth {money(sheet.cost_of_minutes)}. "
             "Ranges: half to double of what you say minutes are worth."
         )
         if sheet.treatments:
@@ -206,7 +210,7 @@ class _Printing:
         for out in left_out[:MOST_LEFT_OUT]:
             car = f"{out.car_name}: " if len(self.sheet.cars) > 1 else ""
             yield from self._wrapped(
-                f"{car}{out.name} ({out.minutes:g} min): {out.reason} ({_signed(out.gain)})",
+                f"{car}{out.name} ({out.minutes:g} min): {out.reason} ({_gain(out.gain)})",
                 "   ",
                 "      ",
             )
@@ -233,7 +237,7 @@ def _treatment_lines(due: DueTreatment, width: int) -> Iterator[str]:
     yield from _wrapped(f"Tools: {', '.join(due.tools)}", width, "      ", "        ")
     yield from _wrapped(f"When late: {due.when_late}", width, "      ", "        ")
     yield from caution_lines(due.cautions, width)
-    answer = f'snugfast treat "{due.car_name}" {due.treatment} --yes'
+    answer = to_type(f'treat "{due.car_name}" {due.treatment} --yes')
     yield from _wrapped(f"Answer: {answer}", width, "      ", "        ")
 
 
@@ -266,11 +270,23 @@ def _minutes_cost(minutes: float) -> str:
     return "its minute costs" if minutes == 1.0 else f"its {minutes:g} minutes cost"
 
 
-def _signed(figure: Figure) -> str:
-    return f"{figure.value:+.2f} {figure.unit}"
+def _minutes_taken(sheet: Sheet) -> str:
+    taken, wanted = f"{sheet.minutes:g}", f"{sheet.asked.minutes:g}"
+    return (
+        f"{taken} of {wanted} minutes."
+        if sheet.minutes <= sheet.asked.minutes
+        else (f"This takes {taken} minutes, and you have {wanted}.")
+    )
+
+
+def _gain(figure: Figure) -> str:
+    """What a check would save on average, its minutes paid for."""
+    if abs(figure.value) < LEAST_MONEY:
+        return "next to nothing either way"
+    return f"it would {'save' if figure.value > 0.0 else 'lose'} {abs(figure.value):.2f} {figure.unit}"
 
 
 def _answer_line(check: SheetCheck) -> str:
     pack = f' --pack "{check.pack_name}"' if check.pack_name else ""
     words = " | ".join(("sound", *check.answers, "failed", "ticked"))
-    return f'snugfast found "{check.car_name}" {check.check}{pack} WORD   ({words})'
+    return to_type(f'found "{check.car_name}" {check.check}{pack} WORD   ({words})')

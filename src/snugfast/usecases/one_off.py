@@ -16,7 +16,7 @@ from snugfast.facts.texts import filled
 from snugfast.records.entries import Fact, History, LaidUp, TreatmentDone, WokenUp
 from snugfast.records.ledger import CarRecord
 from snugfast.records.moments import read_moment
-from snugfast.usecases.applies import answer_words, car_checks, fits, mode_keys, opening
+from snugfast.usecases.applies import answer_words, car_checks, fits, mode_keys, of_pack, opening
 from snugfast.usecases.run_log import Draft
 from snugfast.usecases.sheet_words import Caution, cautions_of
 from snugfast.usecases.stakes import Values, at_risk, costs, role_prices
@@ -66,6 +66,7 @@ class OneOffCheck:
     cautions: tuple[Caution, ...]
     adults_only: bool
     done_at: datetime | None
+    of_pack: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -238,6 +239,7 @@ class _Making:
             cautions=cautions_of(self.facts, cautions),
             adults_only=check.adults_only or any(self.facts.cautions[key].adults_only for key in cautions),
             done_at=_since(max(done, default=None), self.since),
+            of_pack=of_pack(self.facts, check),
         )
 
     def minutes(self, checks: Sequence[Check]) -> float:

@@ -8,9 +8,16 @@ from enum import Enum
 from typing import Any
 
 from snugfast.core.errors import NotKnown
-from snugfast.facts.model import Facts, Pedigree, Source
+from snugfast.facts.model import Facts, Pedigree, Seen, Source
 from snugfast.usecases.wording import nearest_way_out
 
+SEEN_WORDS: Mapping[Seen, str] = {
+    Seen.PRIMARY: "the text itself was read",
+    Seen.SECONDARY: "quoted by another text",
+    Seen.MEMORY: "from memory",
+    Seen.PRACTICE: "common practice, no source",
+    Seen.ELICITED: "an estimate of ours",
+}
 UNSAID: tuple[Any, ...] = (None, "", (), {})
 
 

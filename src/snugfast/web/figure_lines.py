@@ -9,7 +9,7 @@ from typing import Self
 from snugfast.core.figures import Figure
 from snugfast.facts.model import Seen
 from snugfast.usecases.citing import Cited, tell_figure
-from snugfast.web.pages.sources import SEEN_WORDS
+from snugfast.usecases.pedigree import SEEN_WORDS
 
 Pairs = tuple[tuple[str, str], ...]
 

@@ -3,15 +3,15 @@
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator
 from dataclasses import dataclass
 from typing import Self
 
 from fastapi import APIRouter, Request
 from fastapi.responses import Response
 
-from snugfast.facts.model import Check, Facts, Mode, Seen, Source
-from snugfast.usecases.pedigree import PedigreeRow, row_called
+from snugfast.facts.model import Check, Facts, Mode, Source
+from snugfast.usecases.pedigree import SEEN_WORDS, PedigreeRow, row_called
 from snugfast.usecases.sheet_words import count_words
 from snugfast.web.bench import TheWorkshop
 from snugfast.web.numbers import count, minutes, percent, plain
@@ -20,14 +20,6 @@ from snugfast.web.showing import show
 pages = APIRouter()
 
 Pairs = tuple[tuple[str, str], ...]
-
-SEEN_WORDS: Mapping[Seen, str] = {
-    Seen.PRIMARY: "the text itself was read",
-    Seen.SECONDARY: "quoted by another text",
-    Seen.MEMORY: "from memory",
-    Seen.PRACTICE: "common practice, no source",
-    Seen.ELICITED: "an estimate of ours",
-}
 
 
 @dataclass(frozen=True, slots=True)
