@@ -50,7 +50,9 @@ def test_plain_data_is_json(workshop: Path) -> None:
     said = ("--style", "speed_passes", "--pinions", "15", "--json")
     study = json.loads(typed(workshop, "gearing", "Bramble", *said).output)
     assert study["rungs"][0]["pairs"][0]["pinion_teeth"] == 15
-    assert study["bands"]["top_speed"]["low"] < study["bands"]["top_speed"]["high"]
+    for rung in study["rungs"]:
+        for band in (rung["bands"]["top_speed"], rung["bands"]["settled"]["can"], rung["bands"]["run_time"]):
+            assert band["low"] < band["value"] < band["high"]
 
 
 @pytest.mark.parametrize(

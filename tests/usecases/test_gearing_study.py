@@ -79,15 +79,6 @@ def test_every_rung_says_what_ends_it_and_when(study: GearingStudy) -> None:
         assert rung.run_min > 0.0
 
 
-def test_estimates_give_a_band_round_each_prediction(study: GearingStudy) -> None:
-    """Law: the band holds the value and is wider than nothing where numbers are guessed."""
-    assert study.bands is not None and study.bands.can is not None and study.run_time is not None
-    for figure in (study.bands.top_speed, study.bands.can, study.run_time):
-        assert figure.low is not None and figure.high is not None
-        assert figure.low < figure.value < figure.high
-    assert study.bands.top_speed.value * 3.6 == pytest.approx(study.chosen.top_speed_km_h, rel=0.01)  # type: ignore[union-attr]
-
-
 def test_the_curves_end_where_the_ladder_says(workshop: Workshop) -> None:
     said = GearingSaid("Bramble", style="tarmac_laps", pinions="15,17")
     made = gearing_study(workshop, said, rung="17")

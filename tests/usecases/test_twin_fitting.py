@@ -106,7 +106,7 @@ def test_the_next_study_uses_the_fit_and_says_when_it_is_old() -> None:
 
 
 def _width(study: object) -> float:
-    figure = study.bands.top_speed  # type: ignore[attr-defined]
+    figure = study.chosen.bands.top_speed  # type: ignore[attr-defined]
     return float((figure.high - figure.low) / figure.value)
 
 

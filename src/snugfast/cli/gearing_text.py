@@ -10,7 +10,7 @@ from snugfast.core.figures import Figure
 from snugfast.usecases.build_read import TwinNumber
 from snugfast.usecases.gearing_curves import Curves, some_of
 from snugfast.usecases.gearing_questions import FanAnswer, LearnerAnswer, PassesAnswer, TyreAnswer
-from snugfast.usecases.gearing_rungs import Heats, LadderRung
+from snugfast.usecases.gearing_rungs import HeatBands, Heats, LadderRung, within
 from snugfast.usecases.gearing_study import GearingStudy
 from snugfast.usecases.sheet_words import Caution
 from snugfast.usecases.twin_fitting import TwinFitted
@@ -52,31 +52,34 @@ def _ladder(study: GearingStudy) -> list[str]:
         "controller",
         "motor A",
         "pack A",
-        "runs",
+        "runs min",
         "ended by",
     )
     rows = [_row(rung) for rung in study.rungs]
     lines = _table(head, rows)
     marks = ["  ", *("* " if rung.is_today else "> " if rung.is_chosen else "  " for rung in study.rungs)]
     lines = [mark + line for mark, line in zip(marks, lines, strict=True)]
-    lines.append("* today's rung. Temperatures in °C; currents: highest, in brackets over time (rms).")
+    lines.append("* today's rung. Temperatures in °C; currents: highest, and over time (rms).")
+    if any(rung.bands.top_speed is not None for rung in study.rungs):
+        lines.append("In brackets: nine in ten of what the guesses allow.")
     if any(rung.carried_on for rung in study.rungs):
         lines.append(f"~ nothing ended it in {study.minutes:.0f} min: charge carried on at the same rate.")
     return lines
 
 
 def _row(rung: LadderRung) -> tuple[str, ...]:
+    bands = rung.bands
     return (
         f"{rung.final_drive:.2f}",
         ", ".join(pair.words for pair in rung.pairs),
         f"{rung.rollout_mm:.1f} mm",
-        f"{rung.top_speed_km_h:.0f}",
+        within(rung.top_speed_km_h, bands.top_speed),
         "never" if rung.goal_s is None else f"{rung.goal_s:.1f} s",
-        f"{rung.peak.can_degC:.0f}",
-        "burns" if rung.settled is None else f"{rung.settled.can_degC:.0f}",
-        f"{rung.peak.controller_degC:.0f}",
-        f"{rung.top_motor_A:.0f} ({rung.rms_motor_A:.0f})",
-        f"{rung.top_pack_A:.0f} ({rung.rms_pack_A:.0f})",
+        within(rung.peak.can_degC, bands.peak.can),
+        "burns" if rung.settled is None else within(rung.settled.can_degC, bands.settled.can),
+        within(rung.peak.controller_degC, bands.peak.controller),
+        f"{rung.top_motor_A:.0f}, {rung.rms_motor_A:.0f}",
+        f"{rung.top_pack_A:.0f}, {rung.rms_pack_A:.0f}",
         _minutes(rung),
         rung.ends_by,
     )
@@ -85,34 +88,27 @@ def _row(rung: LadderRung) -> tuple[str, ...]:
 def _minutes(rung: LadderRung) -> str:
     if math.isinf(rung.run_min):
         return "no end"
-    return f"{'~' if rung.carried_on else ''}{rung.run_min:.0f} min"
+    return f"{'~' if rung.carried_on else ''}{within(rung.run_min, rung.bands.run_time)}"
 
 
 def _chosen(study: GearingStudy) -> list[str]:
-    rung, bands = study.chosen, study.bands
+    rung = study.chosen
     if rung is None:
         return []
+    bands = rung.bands
     lines = [f"{', '.join(pair.words for pair in rung.pairs)}{', today' if rung.is_today else ''}"]
     lines += [f"  off the line it is limited by {rung.launch_limit}; currents {rung.currents}"]
-    lines += [f"  peak     {_heats(rung.peak)}"]
-    settled = "the winding would burn if driven on" if rung.settled is None else _heats(rung.settled)
-    lines += [f"  settles  {settled}"]
-    if bands is not None:
-        lines += [f"  top speed {_band(bands.top_speed, 3.6, 'km/h')}"]
-        if bands.can is not None:
-            lines += [f"  can once settled {_band(bands.can, 1.0, '°C')}"]
-        if study.run_time is not None:
-            lines += [f"  charge lasts {_band(study.run_time, 1.0, 'min')}"]
-        lines += ["  The bands hold nine in ten."]
+    lines += [f"  peak     {_heats(rung.peak, bands.peak)}"]
+    burns = "the winding would burn if driven on"
+    lines += [f"  settles  {burns if rung.settled is None else _heats(rung.settled, bands.settled)}"]
     if rung.is_tall:
         lines += [TALL]
     return lines
 
 
-def _heats(heats: Heats) -> str:
-    return (
-        f"winding {heats.winding_degC:.0f} °C, can {heats.can_degC:.0f} °C, "
-        f"controller {heats.controller_degC:.0f} °C, pack {heats.pack_degC:.0f} °C"
+def _heats(heats: Heats, bands: HeatBands) -> str:
+    return ", ".join(
+        f"{name} {within(degC, getattr(bands, name))} °C" for name, degC in heats.by_part.items()
     )
 
 

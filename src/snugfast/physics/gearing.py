@@ -18,11 +18,25 @@ from snugfast.physics import tyres
 from snugfast.physics.driving_styles import Does, Phase, Style
 from snugfast.physics.heat import with_fan_stopped
 from snugfast.physics.powertrain import Car, Limit, Place, State
-from snugfast.physics.runs import Alarm, Entry, Limits, Outcome, Progress, Run, ShouldStop, drive
+from snugfast.physics.runs import (
+    Alarm,
+    Driving,
+    Entry,
+    Limits,
+    Outcome,
+    Progress,
+    Run,
+    ShouldStop,
+    drive,
+)
 
 SPRINT_s = 25.0
+SPRINT = (Phase(Does.FULL, at_most_s=SPRINT_s),)
+SPRINT_EVERY_s = 0.2
 LAUNCH_s = 1.5
+RUN_ROWS = 90
 HURRY = 10.0
+HALF_FULL = 0.6  # the charge at which driving settles
 SETTLES_AFTER_s = 600.0
 SETTLED_OVER_s = 200.0
 
@@ -96,22 +110,55 @@ class Settled:
 
 @dataclass(frozen=True, slots=True)
 class Rung:
-    """One final drive and what it does. `run` is the style until the pack is down."""
+    """One final drive and what it does.
+
+    `sprint` is full throttle from rest, `run` the style until the pack is down, `settling` the style hurried
+    with a pack that never empties. The first two have traces: `SPRINT_EVERY_s` apart, and `RUN_ROWS` over the
+    minutes of the style.
+    """
 
     final_drive: float
     pairs: tuple[Pair, ...]
     is_today: bool
     rollout_m: float
-    top_speed_m_s: float
-    goal_s: float
     launch_limit: Limit
+    sprint: Run
     run: Run
-    settled: Settled
+    settling: Run
+
+    @property
+    def top_speed_m_s(self) -> float:
+        """Speed at the end of the sprint."""
+        return self.sprint.top_speed_m_s
+
+    @property
+    def goal_s(self) -> float:
+        """Seconds to the speed whose time is wanted; infinite when it is not reached."""
+        return self.sprint.goal_s
+
+    @property
+    def settled(self) -> Settled:
+        """Where the temperatures settle."""
+        run = self.settling
+        if run.outcome is Outcome.BURNT:
+            return Settled(math.inf, math.inf, math.inf, math.inf)
+        return Settled(run.mean_winding_degC, run.mean_can_degC, run.mean_controller_degC, run.mean_pack_degC)
 
     @property
     def ends_by(self) -> tuple[Alarm, float] | None:
         """What ends the driving and after how many seconds; None when the minutes of the style end it."""
         return self.run.first_alarm
+
+
+def by_ratio(pairs: Iterable[Pair], internal_ratio: float) -> dict[float, tuple[Pair, ...]]:
+    """The pairs of each final drive, from the shortest gearing to the tallest."""
+    found: dict[float, list[Pair]] = {}
+    for pair in pairs:
+        found.setdefault(round(final_drive(pair, internal_ratio), 9), []).append(pair)
+    return {
+        ratio: tuple(sorted(found[ratio], key=lambda pair: pair.pinion_teeth))
+        for ratio in sorted(found, reverse=True)
+    }
 
 
 def ladder(
@@ -127,16 +174,10 @@ def ladder(
 
     Today's rung is the one at the car's own final drive. Raises Stopped when asked to stop.
     """
-    by_ratio: dict[float, list[Pair]] = {}
-    for pair in pairs:
-        by_ratio.setdefault(round(final_drive(pair, internal_ratio), 9), []).append(pair)
-    ratios = sorted(by_ratio, reverse=True)
-    cars = [replace(question.car, final_drive=ratio) for ratio in ratios]
+    of_ratio = by_ratio(pairs, internal_ratio)
+    cars = [replace(question.car, final_drive=ratio) for ratio in of_ratio]
     rungs = climb(question, cars, executor=executor, progress=progress, should_stop=should_stop)
-    return tuple(
-        replace(rung, pairs=tuple(sorted(by_ratio[ratio], key=lambda p: p.pinion_teeth)))
-        for ratio, rung in zip(ratios, rungs, strict=True)
-    )
+    return tuple(replace(rung, pairs=of_ratio[rung.final_drive]) for rung in rungs)
 
 
 def climb(
@@ -148,95 +189,77 @@ def climb(
     should_stop: ShouldStop = lambda: False,
 ) -> list[Rung]:
     """One rung for each car, which may differ from today's in anything: gears, tyres, motor."""
-    today = question.car
-    sprint = (Phase(Does.FULL, at_most_s=SPRINT_s),)
-    goal_m_s = question.goal_m_s or 0.9 * top_speed(question, today)
-    minutes_s = question.style.minutes * 60.0
-    work = _Shares(progress, (SPRINT_s + LAUNCH_s, minutes_s, SETTLES_AFTER_s))
-    sprints = drive(
-        [question.entry(car, sprint, goal_m_s=goal_m_s) for car in cars],
-        for_s=SPRINT_s,
-        executor=executor,
-        should_stop=should_stop,
-    )
-    launches = drive(
-        [question.entry(car, sprint) for car in cars],
-        for_s=LAUNCH_s,
-        executor=executor,
-        progress=work.part(0),
-        should_stop=should_stop,
-    )
-    drives = drive(
-        [question.entry(car) for car in cars],
-        for_s=minutes_s,
-        executor=executor,
-        progress=work.part(1),
-        should_stop=should_stop,
-    )
-    for_ever = drive(
-        [
-            question.entry(
-                car,
-                endless_pack=True,
-                hurry=HURRY,
-                start=replace(question.start(), charge_share=0.6),
-                stop_on_charge=False,
-                mean_from_s=SETTLES_AFTER_s - SETTLED_OVER_s,
+    with Driving(executor=executor, progress=progress, should_stop=should_stop) as driving:
+        return Climb(question, cars, driving).rungs()
+
+
+class Climb:
+    """Cars on their way up a ladder: begun at once, read when wanted."""
+
+    def __init__(self, question: Question, cars: Sequence[Car], driving: Driving) -> None:
+        self.question = question
+        self.cars = cars
+        goal_m_s = question.goal_m_s or 0.9 * top_speed(question, question.car)
+        minutes_s = question.style.minutes * 60.0
+        self._settling = driving.begin([for_ever(question, car) for car in cars], for_s=SETTLES_AFTER_s)
+        self._runs = driving.begin(
+            [question.entry(car) for car in cars], for_s=minutes_s, trace_every_s=minutes_s / RUN_ROWS
+        )
+        self._sprints = driving.begin(
+            [question.entry(car, SPRINT, goal_m_s=goal_m_s) for car in cars],
+            for_s=SPRINT_s,
+            trace_every_s=SPRINT_EVERY_s,
+        )
+        self._launches = driving.begin([question.entry(car, SPRINT) for car in cars], for_s=LAUNCH_s)
+
+    def settling(self) -> list[Run]:
+        """Where the temperatures of each car settle, which is known first."""
+        return self._settling.runs
+
+    def rungs(self) -> list[Rung]:
+        """One rung for each car, without its pairs."""
+        today = self.question.car
+        return [
+            Rung(
+                final_drive=car.final_drive,
+                pairs=(),
+                is_today=math.isclose(car.final_drive, today.final_drive) and car.tyre == today.tyre,
+                rollout_m=tyres.rollout(radius_m=car.tyre.radius_m, final_drive=car.final_drive),
+                launch_limit=_ruler(launched),
+                sprint=sprinted,
+                run=ran,
+                settling=settling,
             )
-            for car in cars
-        ],
-        for_s=SETTLES_AFTER_s,
-        executor=executor,
-        progress=work.part(2),
-        should_stop=should_stop,
+            for car, settling, ran, sprinted, launched in zip(
+                self.cars,
+                self._settling.runs,
+                self._runs.runs,
+                self._sprints.runs,
+                self._launches.runs,
+                strict=True,
+            )
+        ]
+
+
+def for_ever(question: Question, car: Car) -> Entry:
+    """The style driven on, hurried, with a pack that never empties: the way to settled temperatures."""
+    return question.entry(
+        car,
+        endless_pack=True,
+        hurry=HURRY,
+        start=replace(question.start(), charge_share=HALF_FULL),
+        stop_on_charge=False,
+        mean_from_s=SETTLES_AFTER_s - SETTLED_OVER_s,
     )
-    return [
-        Rung(
-            final_drive=car.final_drive,
-            pairs=(),
-            is_today=math.isclose(car.final_drive, today.final_drive) and car.tyre == today.tyre,
-            rollout_m=tyres.rollout(radius_m=car.tyre.radius_m, final_drive=car.final_drive),
-            top_speed_m_s=sprinted.top_speed_m_s,
-            goal_s=sprinted.goal_s,
-            launch_limit=_ruler(launched),
-            run=driven,
-            settled=_settled(settled),
-        )
-        for car, sprinted, launched, driven, settled in zip(
-            cars, sprints, launches, drives, for_ever, strict=True
-        )
-    ]
-
-
-class _Shares:
-    """Splits a progress bar among parts in proportion to their work."""
-
-    def __init__(self, progress: Progress | None, parts: tuple[float, ...]) -> None:
-        self.progress = progress
-        self.parts = parts
-
-    def part(self, n: int) -> Progress | None:
-        if self.progress is None:
-            return None
-        tell, whole = self.progress, sum(self.parts)
-        before, this = sum(self.parts[:n]), self.parts[n]
-        return lambda share: tell(min((before + share * this) / whole, 1.0))
 
 
 def _ruler(run: Run) -> Limit:
     return max(run.ruled_s, key=lambda limit: run.ruled_s[limit])
 
 
-def _settled(run: Run) -> Settled:
-    if run.outcome is Outcome.BURNT:
-        return Settled(math.inf, math.inf, math.inf, math.inf)
-    return Settled(run.mean_winding_degC, run.mean_can_degC, run.mean_controller_degC, run.mean_pack_degC)
-
-
 def top_speed(question: Question, car: Car) -> float:
     """Speed after a sprint on the flat, in m/s."""
-    sprint = (Phase(Does.FULL, at_most_s=SPRINT_s),)
-    return drive([question.entry(car, sprint)], for_s=SPRINT_s)[0].top_speed_m_s
+    return drive([question.entry(car, SPRINT)], for_s=SPRINT_s)[0].top_speed_m_s
 
 
 def one_tooth(today: Rung, other: Rung) -> str:

@@ -7,10 +7,12 @@ the blocks over threads, progress is told after each block, and a long study sto
 from __future__ import annotations
 
 import math
-from collections.abc import Callable, Iterable, Iterator, Sequence
+from collections.abc import Callable, Iterator, Sequence
 from concurrent.futures import Executor, Future
 from dataclasses import dataclass, field
 from enum import Enum
+from functools import cached_property
+from typing import Self
 
 import numpy as np
 from numpy.typing import NDArray
@@ -23,6 +25,7 @@ from snugfast.physics.heat import Cooling
 from snugfast.physics.powertrain import Action, Car, Limit, Place, State, comfortable_step
 
 FOREVER = 1e9
+ENDLESS = 1e4  # times its capacity: the charge falls by a few parts in a hundred thousand, and can be counted
 BRAKES_AT_SHARE_OF_GRIP = 0.6
 """How hard the driver counts on braking when he judges where to begin (elicited)."""
 
@@ -70,7 +73,7 @@ class Entry:
 
     The lap is driven over and over until `laps` are done. A run stops where the charge ends it (reserve or
     cut-off) unless told not to, and goes on past heat limits unless told to stop there. With `endless_pack`
-    the charge never falls and heat capacities are divided by `hurry`: a short way to the temperatures at
+    the charge hardly falls, and heat capacities are divided by `hurry`: a short way to the temperatures at
     which this driving would settle. `goal_m_s` is the speed whose time is wanted.
     """
 
@@ -88,6 +91,11 @@ class Entry:
     goal_m_s: float = math.inf
     mean_from_s: float = 0.0
 
+    @property
+    def capacity_Ah(self) -> float:
+        """The charge the pack is driven with."""
+        return self.car.pack.capacity_Ah * (ENDLESS if self.endless_pack else 1.0)
+
 
 @dataclass(frozen=True, slots=True)
 class Run:
@@ -97,6 +105,7 @@ class Run:
     end: State
     lasted_s: float
     distance_m: float
+    drawn_Ah: float
     laps: int
     alarms_s: dict[Alarm, float]
     goal_s: float
@@ -133,6 +142,82 @@ def _never() -> bool:
     return False
 
 
+class Driving:
+    """Drives that share threads, one bar of progress and one way to stop.
+
+    Each is begun at once and read when it is wanted, so that threads are busy with one while another is
+    waited for. Leaving the context drops what was not driven yet. `progress` is told the share done of what
+    was begun, 0 to 1, and never falls. Reading raises Stopped when `should_stop` says so between two blocks.
+    """
+
+    def __init__(
+        self,
+        *,
+        executor: Executor | None = None,
+        progress: Progress | None = None,
+        should_stop: ShouldStop = _never,
+    ) -> None:
+        self.executor = executor
+        self.progress = progress
+        self.should_stop = should_stop
+        self._waiting: list[Future[list[Run]]] = []
+        self._begun_s = self._done_s = self._told = 0.0
+
+    def __enter__(self) -> Self:
+        return self
+
+    def __exit__(self, *_: object) -> None:
+        for future in self._waiting:
+            future.cancel()
+
+    def begin(
+        self,
+        entries: Sequence[Entry],
+        *,
+        for_s: float,
+        step_s: float | None = None,
+        trace_every_s: float = 0.0,
+    ) -> Begun:
+        """Begin to drive every entry for a while, each to its own script.
+
+        `step_s` is chosen for the liveliest car of each block when it is not given. `trace_every_s` keeps a
+        trace of `kernel.TRACE_FIELDS` in each run, shape (samples, 9).
+        """
+        blocks = [_Block(block, for_s, step_s, trace_every_s) for block in _blocks(entries)]
+        self._begun_s += for_s * len(blocks)
+        if self.executor is None:
+            return Begun(self, for_s, [block.run for block in blocks])
+        futures = [self.executor.submit(block.run, self.should_stop) for block in blocks]
+        self._waiting += futures
+        return Begun(self, for_s, [future.result for future in futures])
+
+    def done(self, for_s: float) -> None:
+        """Count a block as driven, and tell how far all is."""
+        self._done_s += for_s
+        if self.progress is not None:
+            self._told = max(self._told, self._done_s / self._begun_s)
+            self.progress(self._told)
+
+
+class Begun:
+    """Drives that were begun; they are driven at the latest when their runs are asked for."""
+
+    def __init__(self, driving: Driving, for_s: float, blocks: Sequence[Callable[[], list[Run]]]) -> None:
+        self._driving = driving
+        self._for_s = for_s
+        self._blocks = blocks
+
+    @cached_property
+    def runs(self) -> list[Run]:
+        """One run for each entry, in their order."""
+        runs: list[Run] = []
+        for block in self._blocks:
+            _heed(self._driving.should_stop)
+            runs += block()
+            self._driving.done(self._for_s)
+        return runs
+
+
 def drive(
     entries: Sequence[Entry],
     *,
@@ -143,20 +228,12 @@ def drive(
     progress: Progress | None = None,
     should_stop: ShouldStop = _never,
 ) -> list[Run]:
-    """Drive every entry for a while, each to its own script.
+    """Drive every entry for a while, each to its own script, and wait for it: `Driving` with one thing to do.
 
-    `step_s` is chosen for the liveliest car of each block when it is not given. `trace_every_s` keeps a trace
-    of `kernel.TRACE_FIELDS` in each run, shape (samples, 9). `progress` is told the share done, 0 to 1.
     Raises Stopped when `should_stop` says so between two blocks.
     """
-    blocks = list(_blocks(entries))
-    runs: list[Run] = []
-    todo = (_Block(block, for_s, step_s, trace_every_s) for block in blocks)
-    for done, ran in enumerate(_in_order(todo, executor, should_stop), start=1):
-        runs.extend(ran)
-        if progress is not None:
-            progress(done / len(blocks))
-    return runs
+    with Driving(executor=executor, progress=progress, should_stop=should_stop) as driving:
+        return driving.begin(entries, for_s=for_s, step_s=step_s, trace_every_s=trace_every_s).runs
 
 
 def _blocks(entries: Sequence[Entry]) -> Iterator[list[Entry]]:
@@ -169,25 +246,6 @@ def _blocks(entries: Sequence[Entry]) -> Iterator[list[Entry]]:
         block.append(entry)
     if block:
         yield block
-
-
-def _in_order(
-    blocks: Iterable[_Block], executor: Executor | None, should_stop: ShouldStop
-) -> Iterator[list[Run]]:
-    if executor is None:
-        for block in blocks:
-            _heed(should_stop)
-            yield block.run()
-        return
-    waiting: list[Future[list[Run]]] = []
-    try:
-        waiting.extend(executor.submit(block.run, should_stop) for block in blocks)
-        for future in waiting:
-            _heed(should_stop)
-            yield future.result()
-    finally:
-        for future in waiting:
-            future.cancel()
 
 
 def _heed(should_stop: ShouldStop) -> None:
@@ -227,7 +285,7 @@ class _Block:
         strips = lanes[0].car.pack.curve.strips
         scripts = np.ascontiguousarray(np.array(script).T)
         k.advance(columns, strips, scripts, first, last, again, laps, table, step_s, steps, every, trace)
-        return [_unpack(table[:, j], trace[:, :, j]) for j in range(len(self.entries))]
+        return [_unpack(entry, table[:, j], trace[:, :, j]) for j, entry in enumerate(self.entries)]
 
 
 def column(entry: Entry) -> NDArray[np.float64]:
@@ -273,7 +331,7 @@ def column(entry: Entry) -> NDArray[np.float64]:
     c[k.REGENERATES] = float(b.regenerates)
     c[k.HOLDS] = float(b.holds)
     c[k.CELLS] = p.series_cells
-    c[k.CHARGE_INV] = 0.0 if entry.endless_pack else 1.0 / (3600.0 * p.capacity_Ah)
+    c[k.CHARGE_INV] = 1.0 / (3600.0 * entry.capacity_Ah)
     c[k.PACK_OHM] = p.resistance_ohm
     c[k.SLOW_OHM] = p.slow_resistance_ohm
     c[k.SLOW_F_INV] = 1.0 / p.slow_capacitance_F
@@ -373,7 +431,7 @@ _OUTCOMES = {
 }
 
 
-def _unpack(table: NDArray[np.float64], trace: NDArray[np.float64]) -> Run:
+def _unpack(entry: Entry, table: NDArray[np.float64], trace: NDArray[np.float64]) -> Run:
     t = np.concatenate([np.zeros(k.FIRST_STATE), table])
 
     def of(row: int) -> float:
@@ -390,6 +448,7 @@ def _unpack(table: NDArray[np.float64], trace: NDArray[np.float64]) -> Run:
         end=State.of(t[k.SPEED : k.SPEED + 7]),
         lasted_s=lasted_s,
         distance_m=of(k.DISTANCE),
+        drawn_Ah=(entry.start.charge_share - of(k.CHARGE)) * entry.capacity_Ah,
         laps=int(of(k.LAPS)),
         alarms_s={alarm: of(k.AT_RESERVE + n) for n, alarm in enumerate(Alarm)},
         goal_s=of(k.AT_GOAL),

@@ -1,123 +1,131 @@
-"""How sure a twin is of what it says: each guessed number driven a little up and a little down.
+"""How sure a twin is of what it says of each rung: every guessed number driven a little up and a little down.
 
 Before a fit the guesses are as wide as the tables say, each by itself; after it they are as the readings left
-them, together. A band holds nine in ten.
+them, together. A band holds nine in ten. The slopes are worked out at a few rungs and interpolated between.
 """
 
 from __future__ import annotations
 
 import math
-from concurrent.futures import Executor
-from dataclasses import dataclass, replace
+from collections.abc import Sequence
 
 import numpy as np
 from numpy.typing import NDArray
 
 from snugfast.core.figures import Figure, Origin
-from snugfast.physics.driving_styles import Does, Phase
-from snugfast.physics.gearing import HURRY, Question, SETTLED_OVER_s, SETTLES_AFTER_s, SPRINT_s
-from snugfast.physics.knobs import Knob, turned
-from snugfast.physics.runs import Run, ShouldStop, drive
-from snugfast.usecases.twin_fit_kept import KeptFit
-from snugfast.usecases.twin_of_car import Twin
+from snugfast.physics.gearing import RUN_ROWS, Question, Rung
+from snugfast.physics.knobs import Knob
+from snugfast.physics.rung_slopes import FIRST_HEAT, Slopes, SlopesAlong, numbers_turned
+from snugfast.physics.runs import Driving, Run
+from snugfast.usecases.gearing_rungs import HeatBands, RungBands, charge_lasts_min, ending
+from snugfast.usecases.gearing_said import Asked
 from snugfast.usecases.twin_tables import COVERS_NINE_IN_TEN
 
-NUDGE = 0.05  # of the logarithm
-COUNTED_OVER_s = 300.0
+Numbers = NDArray[np.float64]
+
 MODEL = Origin("twin-estimates", "the twin, with every guess driven up and down")
 FITTED = Origin("mine", "the twin, fitted to your readings")
+HOTTEST_ANCHOR = 1.3  # times the winding's limit above the air: hotter still, small changes make it burn
+FAR_APART = 0.3  # of the logarithm of the final drive, from where another anchor goes between two
 
 
-@dataclass(frozen=True, slots=True)
-class Bands:
-    """What the twin says of one rung, each with its band; `settles` is None where the winding would burn."""
+def anchors(
+    final_drives: Sequence[float], settling: Sequence[Run], chosen: float, question: Question
+) -> set[float]:
+    """The rungs at which slopes are worked out: the shortest, the chosen, and the tallest that does not burn.
 
-    top_speed: Figure
-    can: Figure | None
-    winding: Figure | None
-    controller: Figure | None
-    charge_rate: Figure  # of the pack's capacity, per minute
-
-
-def bands_of(
-    question: Question, twin: Twin, fit: KeptFit | None, executor: Executor | None, should_stop: ShouldStop
-) -> Bands:
-    """The bands of one rung: the question is turned by the fit already, if there is one."""
-    knobs = list(fit.knobs) if fit is not None else [knob for knob in Knob if twin.spreads[knob] > 0.0]
-    questions = [question, *_by_knob(question, knobs), *_by_mass_and_pack(question)]
-    told = _told(questions, executor, should_stop)
-    slopes = (told[1::2] - told[2::2]) / (2.0 * NUDGE)
-    covariance = np.zeros((len(knobs) + 2, len(knobs) + 2))
-    if fit is not None:
-        covariance[: len(knobs), : len(knobs)] = np.array(fit.log_covariance)
-    else:
-        np.fill_diagonal(covariance, [*(twin.spreads[knob] ** 2 for knob in knobs), 0.0, 0.0])
-    covariance[-2, -2], covariance[-1, -1] = twin.mass_spread**2, twin.pack_spread**2
-    # All predictions are logarithms, so that a band never goes below zero (or below the air).
-    spread = np.sqrt(np.einsum("ki,kl,li->i", slopes, covariance, slopes))
-    origin = FITTED if fit is not None else MODEL
-    air = question.place.air.temperature_degC
-
-    def figure(n: int, unit: str, above: float = 0.0) -> Figure | None:
-        if not math.isfinite(told[0, n]) or not math.isfinite(spread[n]):
-            return None
-        middle, wide = math.exp(told[0, n]), math.exp(COVERS_NINE_IN_TEN * spread[n])
-        return Figure(above + middle, unit, above + middle / wide, above + middle * wide, (origin,))
-
-    speed, rate = figure(0, "m/s"), figure(4, "1/min")
-    assert speed is not None and rate is not None
-    return Bands(speed, figure(1, "°C", air), figure(2, "°C", air), figure(3, "°C", air), rate)
-
-
-def _by_knob(question: Question, knobs: list[Knob]) -> list[Question]:
-    return [turned(question, {knob: math.exp(sign * NUDGE)}) for knob in knobs for sign in (1.0, -1.0)]
-
-
-def _by_mass_and_pack(question: Question) -> list[Question]:
-    car = question.car
-    heavier = [replace(car, mass_kg=car.mass_kg * math.exp(sign * NUDGE)) for sign in (1.0, -1.0)]
-    harder = [
-        replace(car, pack=replace(car.pack, resistance_ohm=car.pack.resistance_ohm * math.exp(sign * NUDGE)))
-        for sign in (1.0, -1.0)
+    Where the last two lie far apart, one between them. `settling` are the runs of the `final_drives`.
+    """
+    air_degC = question.place.air.temperature_degC
+    hottest_degC = air_degC + HOTTEST_ANCHOR * (question.limits.winding_degC - air_degC)
+    cool = [
+        drive
+        for drive, run in zip(final_drives, settling, strict=True)
+        if run.mean_winding_degC <= hottest_degC
     ]
-    return [replace(question, car=one) for one in (*heavier, *harder)]
+    tallest = min(cool, default=chosen)
+    found = {max(final_drives), chosen, tallest}
+    if abs(math.log(chosen / tallest)) > FAR_APART:
+        found.add(math.sqrt(chosen * tallest))
+    return found
 
 
-def _told(
-    questions: list[Question], executor: Executor | None, should_stop: ShouldStop
-) -> NDArray[np.float64]:
-    """Logarithms of top speed, three rises above the air, and the rate of charge; shape (questions, 5)."""
-    sprint = (Phase(Does.FULL, at_most_s=SPRINT_s),)
+class BandsAlong:
+    """The bands of a ladder, begun at its anchors at once and read when the rungs are known."""
 
-    def driven(entries: list[object], for_s: float) -> list[Run]:
-        return drive(entries, for_s=for_s, executor=executor, should_stop=should_stop)  # type: ignore[arg-type]
-
-    sprints = driven([q.entry(q.car, sprint) for q in questions], SPRINT_s)
-    counted = driven([q.entry(q.car, stop_on_charge=False) for q in questions], COUNTED_OVER_s)
-    settled = driven(
-        [
-            q.entry(
-                q.car,
-                endless_pack=True,
-                hurry=HURRY,
-                start=replace(q.start(), charge_share=0.6),
-                stop_on_charge=False,
-                mean_from_s=SETTLES_AFTER_s - SETTLED_OVER_s,
-            )
-            for q in questions
-        ],
-        SETTLES_AFTER_s,
-    )
-    rows = [
-        (
-            sprinted.top_speed_m_s,
-            ran.mean_can_degC - q.place.air.temperature_degC,
-            ran.mean_winding_degC - q.place.air.temperature_degC,
-            ran.mean_controller_degC - q.place.air.temperature_degC,
-            (q.full_share - used.end.charge_share) / max(used.lasted_s / 60.0, 1e-9),
+    def __init__(self, asked: Asked, question: Question, at: set[float], driving: Driving) -> None:
+        """`question` is turned by the fit already, if there is one."""
+        fit, twin = asked.fit, asked.twin
+        knobs = list(fit.knobs) if fit is not None else [knob for knob in Knob if twin.spreads[knob] > 0.0]
+        self._question = question
+        self._slopes = SlopesAlong(numbers_turned(question, knobs), at, driving)
+        self._origin = FITTED if fit is not None else MODEL
+        self._covariance = np.diag(
+            [*(twin.spreads[knob] ** 2 for knob in knobs), twin.mass_spread**2, twin.pack_spread**2]
         )
-        for q, sprinted, used, ran in zip(questions, sprints, counted, settled, strict=True)
-    ]
-    with np.errstate(invalid="ignore", divide="ignore"):
-        logs: NDArray[np.float64] = np.log(np.array(rows))
-    return logs
+        if fit is not None:
+            self._covariance[: len(knobs), : len(knobs)] = np.array(fit.log_covariance)
+
+    def of(self, rungs: Sequence[Rung]) -> list[RungBands]:
+        """The bands of each rung."""
+        along = self._slopes.at([rung.final_drive for rung in rungs])
+        return [self._of(rung, slopes) for rung, slopes in zip(rungs, along, strict=True)]
+
+    def _of(self, rung: Rung, slopes: Slopes) -> RungBands:
+        run, settled = rung.run, rung.settled
+        rises = self._wide(slopes.peak)
+        at_end = rises[int(np.argmin(np.abs(slopes.seconds - run.lasted_s)))]
+        peak = (run.top_winding_degC, run.top_can_degC, run.top_controller_degC, run.top_pack_degC)
+        rest = (settled.winding_degC, settled.can_degC, settled.controller_degC, settled.pack_degC)
+        settles = math.isfinite(settled.can_degC)
+        return RungBands(
+            top_speed=self._speed(rung.top_speed_m_s * 3.6, float(self._wide(slopes.top_speed))),
+            peak=self._heats(peak, at_end) if settles else HeatBands(),
+            settled=self._heats(rest, self._wide(slopes.settled)) if settles else HeatBands(),
+            run_time=self._run_time(run, float(self._wide(slopes.charge_rate)), slopes.seconds, rises),
+        )
+
+    def _wide(self, slopes: Numbers) -> Numbers:
+        """The factor from the middle to the upper end of a band; the last axis of slopes is the numbers.
+
+        All predictions are logarithms, so that a band never goes below rest, or below the air.
+        """
+        spread = np.sqrt(np.einsum("...k,kl,...l->...", slopes, self._covariance, slopes))
+        return np.asarray(np.exp(COVERS_NINE_IN_TEN * spread), np.float64)
+
+    def _speed(self, km_h: float, wide: float) -> Figure:
+        return Figure(km_h, "km/h", km_h / wide, km_h * wide, (self._origin,))
+
+    def _heats(self, degC: Sequence[float], wide: Numbers) -> HeatBands:
+        air_degC = self._question.place.air.temperature_degC
+
+        def figure(value: float, factor: float) -> Figure | None:
+            if not math.isfinite(factor):
+                return None
+            rise = value - air_degC
+            return Figure(value, "°C", air_degC + rise / factor, air_degC + rise * factor, (self._origin,))
+
+        return HeatBands(*(figure(one, float(factor)) for one, factor in zip(degC, wide, strict=True)))
+
+    def _run_time(self, run: Run, wide: float, seconds: Numbers, rises: Numbers) -> Figure | None:
+        """The earliest of charge and heat: at the low end all wear on it, at the high end all spare it."""
+        minutes, _, _ = ending(self._question, run)
+        charge = charge_lasts_min(self._question, run)
+        if not math.isfinite(minutes):
+            return None
+        low = min(charge / wide, self._heat_min(run, seconds, rises))
+        high = min(charge * wide, self._heat_min(run, seconds, 1.0 / rises))
+        return Figure(minutes, "min", min(low, minutes), max(high, minutes), (self._origin,))
+
+    def _heat_min(self, run: Run, seconds: Numbers, factors: Numbers) -> float:
+        """Minutes to the first heat limit when all rises are a factor larger; infinite when none comes."""
+        limits, air_degC = self._question.limits, self._question.place.air.temperature_degC
+        at_s = np.arange(len(run.trace)) * (self._question.style.minutes * 60.0 / RUN_ROWS)
+        each = (limits.winding_degC, limits.can_degC, limits.controller_degC, limits.pack_degC)
+        first_s = math.inf
+        for n, limit_degC in enumerate(each):
+            factor = np.interp(at_s, seconds, factors[:, n])
+            over = (run.trace[:, FIRST_HEAT + n] - air_degC) * factor >= limit_degC - air_degC
+            if over.any():
+                first_s = min(first_s, float(at_s[int(np.argmax(over))]))
+        return first_s / 60.0

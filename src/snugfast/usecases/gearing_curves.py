@@ -7,14 +7,10 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import TypeVar
 
-from snugfast.physics.driving_styles import Does, Phase
-from snugfast.physics.gearing import Question, SPRINT_s
-from snugfast.physics.runs import Run, drive
-from snugfast.usecases.how_to_run import HowToRun
+from snugfast.physics.gearing import RUN_ROWS, Rung, SPRINT_EVERY_s
+from snugfast.physics.runs import Run
 
-CURVE_ROWS = 90
 TABLE_STEPS = 12
-SPRINT_EVERY_s = 0.2
 AT_TOP = 0.995  # of the top speed, from where a sprint has nothing more to tell
 
 Moment = TypeVar("Moment")
@@ -51,27 +47,15 @@ class Curves:
     drive: tuple[DriveRow, ...]
 
 
-def curves_of(question: Question, how: HowToRun) -> Curves:
-    """The curves of the question's own car."""
-    sprint = (Phase(Does.FULL, at_most_s=SPRINT_s),)
-    sprinted = drive(
-        [question.entry(question.car, sprint)],
-        for_s=SPRINT_s,
-        trace_every_s=SPRINT_EVERY_s,
-        should_stop=how.should_stop,
-    )[0]
-    minutes_s = question.style.minutes * 60.0
-    driven = drive(
-        [question.entry(question.car, stop_on_heat=True)],
-        for_s=minutes_s,
-        trace_every_s=minutes_s / CURVE_ROWS,
-        should_stop=how.should_stop,
-    )[0]
+def curves_of(rung: Rung, minutes: float) -> Curves:
+    """The curves of a rung that was driven for so many minutes, until the first thing that ends it."""
+    ends_s = math.inf if rung.ends_by is None else rung.ends_by[1]
+    each_min = minutes / RUN_ROWS
     return Curves(
-        sprint=_sprint_rows(sprinted),
+        sprint=_sprint_rows(rung.sprint),
         drive=tuple(
             DriveRow(
-                n * question.style.minutes / CURVE_ROWS,
+                n * each_min,
                 winding_degC=float(row[5]),
                 can_degC=float(row[6]),
                 controller_degC=float(row[7]),
@@ -79,7 +63,8 @@ def curves_of(question: Question, how: HowToRun) -> Curves:
                 charge_left=float(row[1]),
                 pack_V=float(row[2]),
             )
-            for n, row in enumerate(driven.trace)
+            for n, row in enumerate(rung.run.trace)
+            if n * each_min * 60.0 <= ends_s
         ),
     )
 

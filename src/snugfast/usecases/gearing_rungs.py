@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 from dataclasses import dataclass
 
+from snugfast.core.figures import Figure
 from snugfast.physics.gearing import Question, Rung, final_drive
 from snugfast.physics.powertrain import Limit
 from snugfast.physics.runs import Alarm, Run
@@ -36,6 +37,46 @@ class Heats:
     controller_degC: float
     pack_degC: float
 
+    @property
+    def by_part(self) -> dict[str, float]:
+        """Each part's temperature by its name."""
+        return {
+            "winding": self.winding_degC,
+            "can": self.can_degC,
+            "controller": self.controller_degC,
+            "pack": self.pack_degC,
+        }
+
+
+@dataclass(frozen=True, slots=True)
+class HeatBands:
+    """Temperatures of the four parts in °C with their bands; None where no band can be said."""
+
+    winding: Figure | None = None
+    can: Figure | None = None
+    controller: Figure | None = None
+    pack: Figure | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class RungBands:
+    """What the twin says of one rung, each with its band: km/h, °C, minutes.
+
+    There is none for heat where the winding would burn if driven on, nor for a run that nothing ends.
+    """
+
+    top_speed: Figure | None = None
+    peak: HeatBands = HeatBands()
+    settled: HeatBands = HeatBands()
+    run_time: Figure | None = None
+
+
+def within(value: float, band: Figure | None) -> str:
+    """A whole number with its band, where there is one: “68 (55–84)”."""
+    if band is None or band.low is None or band.high is None:
+        return f"{value:.0f}"
+    return f"{value:.0f} ({band.low:.0f}–{band.high:.0f})"
+
 
 @dataclass(frozen=True, slots=True)
 class LadderRung:
@@ -43,6 +84,7 @@ class LadderRung:
 
     `run_min` is the earliest of charge in reserve, cut-off and heat; `ends_by` names it. Where nothing came
     within the minutes that were driven, `carried_on` says that the charge was carried on at the same rate.
+    `bands` are empty where the study was stopped before they were worked out.
     """
 
     final_drive: float
@@ -65,6 +107,7 @@ class LadderRung:
     launch_limit: str
     currents: str
     is_tall: bool
+    bands: RungBands = RungBands()
 
     @property
     def mountable(self) -> bool:
@@ -77,7 +120,7 @@ def rung_in_figures(asked: Asked, question: Question, rung: Rung) -> LadderRung:
     run, settled = rung.run, rung.settled
     pairs = tuple(pair_here(asked.twin, pair) for pair in rung.pairs)
     is_today = any(pair.is_today for pair in pairs)
-    run_min, ends_by, carried_on = _ending(question, run)
+    run_min, ends_by, carried_on = ending(question, run)
     today_rollout_m = (
         math.tau * asked.twin.tyre_m / 2.0 / final_drive(asked.twin.pair, asked.twin.internal_ratio)
     )
@@ -108,16 +151,23 @@ def rung_in_figures(asked: Asked, question: Question, rung: Rung) -> LadderRung:
     )
 
 
-def _ending(question: Question, run: Run) -> tuple[float, str, bool]:
+def ending(question: Question, run: Run) -> tuple[float, str, bool]:
     """When the driving ends in minutes, by what, and whether that was carried on beyond what was driven."""
     first = run.first_alarm
     if first is not None:
         return first[1] / 60.0, first[0].value, False
+    minutes = charge_lasts_min(question, run)
+    return minutes, Alarm.RESERVE.value if math.isfinite(minutes) else "nothing", True
+
+
+def charge_lasts_min(question: Question, run: Run) -> float:
+    """Minutes until the charge ends the driving, carried on at its rate where that was not driven."""
+    driven_s = min(run.alarms_s[Alarm.RESERVE], run.alarms_s[Alarm.CUTOFF])
+    if math.isfinite(driven_s):
+        return driven_s / 60.0
     used = question.full_share - run.end.charge_share
     spare = question.full_share - question.limits.reserve_share
-    if used <= 0.0:
-        return math.inf, "nothing", True
-    return run.lasted_s / 60.0 * spare / used, Alarm.RESERVE.value, True
+    return run.lasted_s / 60.0 * spare / used if used > 0.0 else math.inf
 
 
 def _currents(twin: Twin, run: Run) -> str:

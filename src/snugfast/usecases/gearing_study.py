@@ -3,24 +3,23 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
+from collections.abc import Mapping
 from dataclasses import dataclass, replace
+from itertools import repeat
 
 from snugfast.core.errors import BadInput, NotKnown
-from snugfast.core.figures import Figure
-from snugfast.physics.gearing import Pair, Question, Rung, final_drive, ladder, top_speed
-from snugfast.physics.runs import Progress, Stopped
+from snugfast.physics.gearing import Climb, Pair, Question, Rung, by_ratio, top_speed
+from snugfast.physics.runs import Driving, Progress, Run, Stopped
 from snugfast.usecases import twin_tables as tables
 from snugfast.usecases.build_read import TwinNumber
 from snugfast.usecases.citing import Cited, cited
-from snugfast.usecases.gearing_bands import Bands, bands_of
+from snugfast.usecases.gearing_bands import BandsAlong, anchors
 from snugfast.usecases.gearing_curves import Curves, curves_of
-from snugfast.usecases.gearing_rungs import LadderRung, rung_in_figures
+from snugfast.usecases.gearing_rungs import LadderRung, RungBands, rung_in_figures
 from snugfast.usecases.gearing_said import Asked, GearingSaid, read_question
 from snugfast.usecases.gearing_words import fitted_words, one_tooth_words, pack_words, study_notes
 from snugfast.usecases.how_to_run import MOST_RUNGS, HowToRun
 from snugfast.usecases.sheet_words import Caution, cautions_of
-from snugfast.usecases.twin_of_car import Twin
 from snugfast.usecases.workshop import Workshop
 
 CAUTIONS = ("gears-on-stand", "tall-gear", "fast-car-people", "hot-parts", "local-rules")
@@ -55,8 +54,6 @@ class GearingStudy:
     minutes: float
     rungs: tuple[LadderRung, ...]
     chosen: LadderRung | None
-    bands: Bands | None
-    run_time: Figure | None
     curves: Curves | None
     limits: LimitsHere
     one_tooth: tuple[str, ...]
@@ -90,20 +87,16 @@ def gearing_study(
     question = replace(question, style=replace(question.style, minutes=minutes))
     if question.goal_m_s is None:
         question = replace(question, goal_m_s=_round_goal(top_speed(question, question.car)))
-    climbed, stopped = _climb(question, asked.twin, pairs, how)
-    rungs = tuple(rung_in_figures(asked, question, one) for one in climbed)
-    chosen_n = _chosen(asked, rungs, rung)
-    bands = curves = None
-    if chosen_n is not None:
-        rungs = tuple(replace(one, is_chosen=n == chosen_n) for n, one in enumerate(rungs))
-        on_rung = replace(question, car=replace(question.car, final_drive=climbed[chosen_n].final_drive))
-        try:
-            if not stopped:
-                bands = bands_of(on_rung, asked.twin, asked.fit, how.executor, how.should_stop)
-                curves = curves_of(on_rung, how)
-        except Stopped:
-            stopped = "Stopped: the ladder was done, bands and curves were not; nothing was kept or changed."
+    of_ratio = by_ratio(pairs, asked.twin.internal_ratio)
+    chosen_ratio = _chosen(of_ratio, rung, asked.twin.pair)
+    climbed, bands, stopped = _climb(asked, question, of_ratio, chosen_ratio, how)
+    rungs = tuple(
+        replace(rung_in_figures(asked, question, one), is_chosen=one.final_drive == chosen_ratio, bands=band)
+        for one, band in zip(climbed, bands or repeat(RungBands()), strict=False)
+    )
+    chosen_n = next((n for n, one in enumerate(rungs) if one.is_chosen), None)
     chosen = None if chosen_n is None else rungs[chosen_n]
+    curves = None if chosen_n is None else curves_of(climbed[chosen_n], minutes)
     limits = question.limits
     study = GearingStudy(
         car=asked.car.name,
@@ -118,8 +111,6 @@ def gearing_study(
         minutes=question.style.minutes,
         rungs=rungs,
         chosen=chosen,
-        bands=bands,
-        run_time=None if bands is None else _run_time(question, bands),
         curves=curves,
         limits=LimitsHere(
             limits.winding_degC,
@@ -152,30 +143,46 @@ def _round_goal(top_m_s: float) -> float:
     return max(math.floor(0.85 * top_km_h / step) * step, 1.0) / 3.6
 
 
-def _climb(question: Question, twin: Twin, pairs: Sequence[Pair], how: HowToRun) -> tuple[list[Rung], str]:
-    """The rungs, some at a time; what was done when it was stopped, in words."""
-    ratios = sorted({round(final_drive(pair, twin.internal_ratio), 9) for pair in pairs}, reverse=True)
-    groups = [set(ratios[n : n + AT_ONCE]) for n in range(0, len(ratios), AT_ONCE)]
+def _climb(
+    asked: Asked, question: Question, of_ratio: Mapping[float, tuple[Pair, ...]], chosen: float, how: HowToRun
+) -> tuple[list[Rung], list[RungBands] | None, str]:
+    """The rungs, some at a time, their bands, and in words what was done when it was stopped.
+
+    Bands begin as soon as it is known where the rungs settle, while the long drives still run.
+    """
+    ratios = list(of_ratio)
+    groups = [ratios[n : n + AT_ONCE] for n in range(0, len(ratios), AT_ONCE)]
     done: list[Rung] = []
-    for n, group in enumerate(groups):
-        here = [pair for pair in pairs if round(final_drive(pair, twin.internal_ratio), 9) in group]
-        try:
-            done += ladder(
-                question,
-                here,
-                internal_ratio=twin.internal_ratio,
+    settling: list[Run] = []
+    bands = None
+    try:
+        for n, group in enumerate(groups):
+            with Driving(
                 executor=how.executor,
                 progress=_part(how.progress, n, len(groups)),
                 should_stop=how.should_stop,
-            )
-        except Stopped:
-            if not done:
-                raise
-            return (
-                done,
-                f"Stopped: {len(done)} of {len(ratios)} rungs were done; nothing was kept or changed.",
-            )
-    return done, ""
+            ) as driving:
+                climb = Climb(question, [replace(question.car, final_drive=one) for one in group], driving)
+                settling += climb.settling()
+                if n + 1 < len(groups):
+                    done += climb.rungs()
+                    continue
+                along = BandsAlong(asked, question, anchors(ratios, settling, chosen, question), driving)
+                done += climb.rungs()
+                bands = along.of(done)
+    except Stopped:
+        if not done:
+            raise
+    done = [replace(rung, pairs=of_ratio[rung.final_drive]) for rung in done]
+    return done, bands, _stopped(len(done), len(ratios), bands is not None)
+
+
+def _stopped(rungs: int, of: int, with_bands: bool) -> str:
+    if with_bands:
+        return ""
+    if rungs == of:
+        return "Stopped: the ladder was done, its bands were not; nothing was kept or changed."
+    return f"Stopped: {rungs} of {of} rungs were done; nothing was kept or changed."
 
 
 def _part(progress: Progress | None, n: int, of: int) -> Progress | None:
@@ -185,29 +192,15 @@ def _part(progress: Progress | None, n: int, of: int) -> Progress | None:
     return lambda share: tell((n + share) / of)
 
 
-def _run_time(question: Question, bands: Bands) -> Figure:
-    """How long the charge lasts at the rate of this driving; heat may end it before."""
-    spare = question.full_share - question.limits.reserve_share
-    rate = bands.charge_rate
-    assert rate.low is not None and rate.high is not None
-    return Figure(spare / rate.value, "min", spare / rate.high, spare / rate.low, rate.origins)
-
-
-# The chosen rung.
-
-
-def _chosen(asked: Asked, rungs: Sequence[LadderRung], words: str) -> int | None:
-    if not rungs:
-        return None
-    if words.strip():
-        pinion, _, spur = words.replace(" on ", "/").replace(" ", "").partition("/")
-        for n, rung in enumerate(rungs):
-            for pair in rung.pairs:
-                if str(pair.pinion_teeth) == pinion and spur in ("", str(pair.spur_teeth)):
-                    return n
-        raise NotKnown(
-            f"No rung of this ladder has the pair “{words.strip()}”.",
-            "Choose one that is listed, or give more --pinions.",
-        )
-    today = [n for n, rung in enumerate(rungs) if any(pair.is_today for pair in rung.pairs)]
-    return today[0] if today else None
+def _chosen(of_ratio: Mapping[float, tuple[Pair, ...]], words: str, today: Pair) -> float:
+    """The final drive of the rung that was named, or of today's."""
+    pinion, _, spur = words.replace(" on ", "/").replace(" ", "").partition("/")
+    for ratio, pairs in of_ratio.items():
+        for pair in pairs:
+            named = str(pair.pinion_teeth) == pinion and spur in ("", str(pair.spur_teeth))
+            if named or (not words.strip() and pair == today):
+                return ratio
+    raise NotKnown(
+        f"No rung of this ladder has the pair “{words.strip()}”.",
+        "Choose one that is listed, or give more --pinions.",
+    )

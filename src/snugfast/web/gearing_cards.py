@@ -12,7 +12,7 @@ from snugfast.web.line_chart import Level, Line, line_chart
 
 if TYPE_CHECKING:
     from snugfast.usecases.gearing_curves import Curves
-    from snugfast.usecases.gearing_rungs import Heats, LadderRung
+    from snugfast.usecases.gearing_rungs import HeatBands, Heats, LadderRung
     from snugfast.usecases.gearing_study import GearingStudy
 
 Table = tuple[tuple[str, ...], ...]
@@ -35,6 +35,9 @@ class RungCard:
 
     @classmethod
     def of(cls, rung: LadderRung, study: GearingStudy, link: str) -> Self:
+        from snugfast.usecases.gearing_rungs import within
+
+        bands = rung.bands
         limit = study.limits.can_degC
         settled = None if rung.settled is None else rung.settled.can_degC
         air = study.air_degC
@@ -46,22 +49,24 @@ class RungCard:
             chosen=rung.is_chosen,
             tall=rung.is_tall,
             figures=(
-                ("top speed", f"{rung.top_speed_km_h:.0f} km/h"),
+                ("top speed, km/h", within(rung.top_speed_km_h, bands.top_speed)),
                 (
                     f"to {study.goal_km_h:.0f} km/h",
                     _seconds(rung.goal_s),
                 ),
                 ("rollout", f"{rung.rollout_mm:.1f} mm"),
-                ("can at most", f"{rung.peak.can_degC:.0f} °C"),
-                ("controller", f"{rung.peak.controller_degC:.0f} °C"),
-                ("motor", f"{rung.top_motor_A:.0f} A ({rung.rms_motor_A:.0f})"),
-                ("pack", f"{rung.top_pack_A:.0f} A ({rung.rms_pack_A:.0f})"),
+                ("can at most, °C", within(rung.peak.can_degC, bands.peak.can)),
+                ("controller, °C", within(rung.peak.controller_degC, bands.peak.controller)),
+                ("motor, A", f"{rung.top_motor_A:.0f}, {rung.rms_motor_A:.0f}"),
+                ("pack, A", f"{rung.top_pack_A:.0f}, {rung.rms_pack_A:.0f}"),
                 ("limited by", rung.launch_limit),
             ),
             ends=_ends(rung),
             link=link,
             bar=round(100 * min(max(share, 0.0), 1.0)),
-            bar_words="the winding would burn" if settled is None else f"can settles at {settled:.0f} °C",
+            bar_words="the winding would burn"
+            if settled is None
+            else f"can settles at {within(settled, bands.settled.can)} °C",
         )
 
 
@@ -70,8 +75,12 @@ def _seconds(goal_s: float | None) -> str:
 
 
 def _ends(rung: LadderRung) -> str:
-    about = "about " if rung.carried_on else ""
-    return f"{about}{rung.run_min:.0f} min, then {rung.ends_by}" if rung.run_min < 1e6 else "no end"
+    from snugfast.usecases.gearing_rungs import within
+
+    if rung.run_min >= 1e6:
+        return "no end"
+    minutes = within(rung.run_min, rung.bands.run_time)
+    return f"{'about ' if rung.carried_on else ''}{minutes} min, then {rung.ends_by}"
 
 
 @dataclass(frozen=True, slots=True)
@@ -91,19 +100,19 @@ class ChosenCard:
 
     @classmethod
     def of(cls, study: GearingStudy) -> Self | None:
-        rung, bands, curves = study.chosen, study.bands, study.curves
-        if rung is None or bands is None or curves is None:
+        rung, curves = study.chosen, study.curves
+        if rung is None or curves is None:
             return None
-        lines = [("top speed", band(bands.top_speed, 3.6, "km/h"))]
-        lines += [("can once settled", band(bands.can, 1.0, "°C"))] if bands.can else []
-        lines += [("charge lasts", band(study.run_time, 1.0, "min"))] if study.run_time else []
-        lines.append(("peak", _heats(rung.peak)))
-        lines.append(("settles", "the winding would burn" if rung.settled is None else _heats(rung.settled)))
+        bands = rung.bands
+        burns = "the winding would burn"
         limits = study.limits
         return cls(
             pairs=", ".join(pair.words for pair in rung.pairs),
             today=rung.is_today,
-            lines=tuple(lines),
+            lines=(
+                ("peak", _heats(rung.peak, bands.peak)),
+                ("settles", burns if rung.settled is None else _heats(rung.settled, bands.settled)),
+            ),
             currents=f"Off the line it is limited by {rung.launch_limit}; currents {rung.currents}.",
             tall=rung.is_tall,
             sprint=_sprint_chart(curves),
@@ -117,11 +126,11 @@ class ChosenCard:
         )
 
 
-def _heats(heats: Heats) -> str:
-    return (
-        f"winding {heats.winding_degC:.0f}, can {heats.can_degC:.0f}, "
-        f"controller {heats.controller_degC:.0f}, pack {heats.pack_degC:.0f} °C"
-    )
+def _heats(heats: Heats, bands: HeatBands) -> str:
+    from snugfast.usecases.gearing_rungs import within
+
+    parts = (f"{name} {within(degC, getattr(bands, name))}" for name, degC in heats.by_part.items())
+    return f"{', '.join(parts)} °C"
 
 
 def band(figure: Figure, factor: float, unit: str, digits: int = 0) -> str:
