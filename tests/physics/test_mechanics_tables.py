@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import csv
 import math
 import tomllib
 from itertools import pairwise
@@ -131,3 +132,16 @@ def test_bearings_are_no_wider_open_than_shielded() -> None:
     for row in rows("bearing_sizes"):
         assert float(row["bore_mm"]) < float(row["outer_mm"])
         assert not row["open_width_mm"] or float(row["open_width_mm"]) <= float(row["shielded_width_mm"])
+
+
+def test_what_is_guessed_by_scale_and_what_by_kind_can_both_be_so() -> None:
+    """The bench guesses a car's mass from its scale alone, the twin from scale and kind, so its band is the
+    narrower; as far as both speak of a scale, their bands meet.
+    """
+    by_scale = {row["key"].removeprefix("mass "): row for row in rows("bench_estimates")}
+    kinds = list(csv.DictReader((MECHANICS.parent / "powertrain/car_kinds.csv").open(encoding="utf-8")))
+    assert kinds
+    for kind in kinds:
+        wide = by_scale[kind["scale"]]
+        assert float(kind["mass_low_kg"]) <= float(wide["high"]), kind["key"]
+        assert float(wide["low"]) <= float(kind["mass_high_kg"]), kind["key"]

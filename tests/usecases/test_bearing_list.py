@@ -111,7 +111,7 @@ def test_no_cars_make_an_empty_list() -> None:
 
 
 def test_a_damaged_bearing_hums_higher_the_faster_it_turns(workshop: Workshop) -> None:
-    """*Law*: in proportion to speed; a motor's higher than a wheel's; both rings together beat once a ball."""
+    """*Law*: in proportion to speed; a motor hums above a wheel; both rings together beat once a ball."""
     slow, fast = (listed(workshop, "Bramble", speed=speed).hums for speed in ("2 m/s", "4 m/s"))
     assert len(slow) == len(fast) >= 5
     for one, other in zip(slow, fast, strict=True):

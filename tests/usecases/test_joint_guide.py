@@ -194,6 +194,14 @@ def test_the_hand_of_a_thread_is_a_size_of_the_build(workshop: Workshop) -> None
     assert "left-hand" in joint_guide(workshop, JointSaid("Cack", "wheel_nuts")).turning
 
 
+def test_a_car_that_was_weighed_in_its_build_is_not_guessed(workshop: Workshop) -> None:
+    with_sizes(workshop, "Dock", "chassis", mass_kg=3.1)
+    built = joint_guide(workshop, JointSaid("Dock", "pinion_screw")).hold
+    said = held(workshop, "pinion_screw", mass="3.1 kg").hold
+    assert built and said
+    assert built.peak.value == pytest.approx(said.peak.value)
+
+
 def test_a_slipper_is_set_by_feel(workshop: Workshop) -> None:
     """Practice: in eighths of a turn."""
     answer = guide(workshop, "slipper_nut")

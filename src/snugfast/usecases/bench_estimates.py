@@ -35,10 +35,14 @@ def said_or_estimate(words: str, key: str, kind: Kind, *, default_unit: str, whe
 
 
 def mass_of(build: Build, words: str) -> Figure:
-    """The mass of a car ready to drive: what was said, or what cars of its scale weigh.
+    """The mass of a car ready to drive: what was said, what its build says, or what cars of its scale weigh.
 
     Raises NotKnown where no estimate is known for the scale.
     """
+    weighed = next((p for p in build.of_role("chassis") if isinstance(p.sizes.get("mass_kg"), float)), None)
+    if not words.strip() and weighed is not None:
+        of_build = Origin(weighed.pedigree.source, "mass in the build")
+        return Figure(float(weighed.sizes["mass_kg"]), "kg", origins=(of_build,))
     key = f"mass {build.scale}"
     if not words.strip() and row_of("bench_estimates", key=key) is None:
         raise NotKnown(f"What a {build.scale} car weighs is not known here.", "Give --mass 2.4kg.")
