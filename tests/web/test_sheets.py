@@ -159,6 +159,29 @@ def test_a_refused_answer_keeps_what_was_typed_beside_its_check(
     assert not answers(workshop)
 
 
+@pytest.mark.parametrize(
+    ("button", "said", "refused"),
+    [
+        ("Sound", {"found": ["loose @ front left", ""]}, "“loose @ front left” was said too"),
+        ("Ticked", {"found": ["loose @ front left", ""]}, "“ticked” says that nobody looked"),
+        (
+            "Keep what was found",
+            {"found": ["loose @ front left", ""], "failed": "wheel_nut_loose|failed @ rear left"},
+            "“loose @ front left” and “failed @ rear left” were both chosen",
+        ),
+    ],
+)
+def test_two_answers_that_do_not_go_together_are_asked_back(
+    client: TestClient, visit: Visit, workshop: Workshop, button: str, said: dict[str, object], refused: str
+) -> None:
+    """Otherwise one of them is dropped without a word."""
+    form = answer_form(visit("/sheet?car=Bramble&minutes=60&make=1"), "Try the wheel nuts")
+    page = Page.of(form.send(client, button, **said))
+    assert page.status == 422
+    assert refused in card(page, "Try the wheel nuts").text
+    assert answers(workshop) == []
+
+
 def test_an_answer_without_a_finding_is_asked_again(client: TestClient, visit: Visit) -> None:
     sheet = visit(ASKED)
     refused = Page.of(answer_form(sheet, "Fail-safe").send(client, "Keep what was found"))

@@ -119,10 +119,17 @@ class FoundForm(BaseModel):
     def said(self, check: SheetCheck, id: UUID) -> FoundSaid:
         mode, _, failed = self.failed.partition("|")
         found = [words for words in self.found if words.strip()]
-        words = [self.word] if self.word in (SOUND, TICKED) else [failed] if failed else found
-        if not words:
+        if found and failed:
+            raise BadInput(
+                f"“{found[0]}” and “{failed}” were both chosen.",
+                "Keep one of them, then the other by itself.",
+            )
+        words = [failed] if failed else found
+        if self.word in (SOUND, TICKED):
+            words = [self.word, *words]
+        elif not words:
             raise BadInput("Nobody said what was found.", "Choose it from the list, or answer “sound”.")
-        if self.done and words[0] not in (SOUND, TICKED):
+        elif self.done:
             words = [f"{said}: {self.done}" for said in words]
         return FoundSaid(
             car=check.car_name,
