@@ -123,3 +123,13 @@ def test_the_climb_keeps_enough_of_the_readings_to_say_what_all_of_them_say(ohms
         climb = climb.further(ohm)
     wanted = median(ohms[-3:]) / median(ohms[:3]) if len(ohms) > 3 else None
     assert climb.ratio == (None if wanted is None else pytest.approx(wanted))
+
+
+def test_where_a_cell_stands_is_told_at_the_warmth_its_line_is_told_at(packs: Bench) -> None:
+    """*Law*: a pack that never climbed stands where its line began, read at 15 °C or at 25 °C."""
+    warm = trend_of(seen_with(packs, (3.0,) * 7, warmth=25.0))
+    cold = trend_of(seen_with(packs, (3.97,) * 7, warmth=15.0))  # 1.323 times as much, at 20 kJ/mol
+    for trend in (warm, cold):
+        for cell in trend.cells:
+            assert cell.now == pytest.approx(cell.as_new.value, rel=1e-6)
+    assert cold.cells[0].now == pytest.approx(warm.cells[0].now, rel=1e-3)

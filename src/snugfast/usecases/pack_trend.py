@@ -11,7 +11,7 @@ from snugfast.core.figures import Figure, Origin
 from snugfast.core.units import ZERO_CELSIUS_K
 from snugfast.physics.band import Band
 from snugfast.physics.pack_verdict import Withheld, require_cleared
-from snugfast.physics.resistance_trend import Reading, Trend, climb, resistance_trend, weak_cells
+from snugfast.physics.resistance_trend import Reading, Trend, at_25_degC, climb, resistance_trend, weak_cells
 from snugfast.usecases.pack_past import CellReading
 from snugfast.usecases.pack_state import PackSeen, pack_now
 from snugfast.usecases.pack_tables import Words, pack_tables
@@ -24,7 +24,8 @@ CLIMB = Origin(climb.mark.source, climb.mark.where)
 class CellTrend:
     """One cell: where it began, how fast it climbs, and after how many runs it crosses the lines.
 
-    Ω and runs. The crossings are None where no climb is sure; an end of None is never.
+    Ω at 25 °C, as it was last read too, and runs. The crossings are None where no climb is sure; an end of
+    None is never.
     """
 
     place: int
@@ -153,7 +154,10 @@ def _cells(readings: tuple[CellReading, ...], seen: PackSeen) -> tuple[tuple[Cel
             )
         except BadInput as early:
             return (), f"{early.sentence} {early.way_out}"
-        told.append(_cell(place + 1, readings[-1].resistances_ohm[place], trend, hides))
+        now_ohm = at_25_degC(
+            series[-1], activation_J_per_mol=tables.value("resistance", "activation_J_per_mol")
+        )
+        told.append(_cell(place + 1, now_ohm, trend, hides))
     return tuple(told), ""
 
 

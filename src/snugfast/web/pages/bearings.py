@@ -110,7 +110,7 @@ class BearingsPage:
                 for heat in listed.heat
             ),
             hums=tuple((f"{hum.car}, {hum.name}, {hum.size}", hum.sentence) for hum in listed.hums),
-            hum_advice=HUM_ADVICE,
+            hum_advice=f"Worked at {tell_figure(listed.speed)}. {HUM_ADVICE}",
             advice=listed.advice,
             cautions=listed.cautions,
             sources=rests_on(listed.sources),
