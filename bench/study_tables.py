@@ -21,7 +21,7 @@ from snugfast.facts.model import Clock, Event, Facts, Mode
 from snugfast.upkeep.choosing import Access, Check
 from snugfast.upkeep.study import Season, Table, compare, everything, mean_and_error, never, sheet
 from snugfast.upkeep.worth import Cover
-from snugfast.usecases.applies import car_checks, car_modes, opening, pack_modes
+from snugfast.usecases.applies import car_checks, car_modes, of_pack, opening, pack_modes, sees
 from snugfast.usecases.exposure import law_of
 from snugfast.usecases.stakes import Values, costs, role_prices
 
@@ -67,7 +67,10 @@ def truck_table(facts: Facts) -> Table:
     """Every mode that the starter truck, or the one pack in it, can have, at the product's own numbers."""
     build = facts.starters["truck-1-10-4wd-3s"]
     modes = [mode for mode, _ in car_modes(facts, build)] + list(pack_modes(facts))
-    checks = list(car_checks(facts, build))
+    keys = {mode.key for mode in modes}
+    checks = [
+        check for check in car_checks(facts, build) if not of_pack(facts, check) or sees(facts, check, keys)
+    ]
     laws = [law_of(mode) for mode in modes]
     units = np.array([_per_pack(facts, mode) for mode in modes])
     values = Values.of({}, facts)
