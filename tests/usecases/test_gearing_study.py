@@ -18,6 +18,7 @@ from snugfast.usecases.cars import starter
 from snugfast.usecases.gearing_questions import ask_bigger_tyre, ask_fan_stopped, ask_learner, ask_passes
 from snugfast.usecases.gearing_said import GearingSaid
 from snugfast.usecases.gearing_study import GearingStudy, gearing_study
+from snugfast.usecases.gearing_wear import wear_words
 from snugfast.usecases.how_to_run import HowToRun
 from snugfast.usecases.mount_reach import Reach
 from snugfast.usecases.workshop import Workshop
@@ -89,6 +90,23 @@ def test_the_curves_end_where_the_ladder_says(workshop: Workshop) -> None:
     assert max(row.speed_km_h for row in made.curves.sprint) == pytest.approx(
         made.chosen.top_speed_km_h, rel=0.01
     )
+
+
+def test_every_rung_says_what_it_ages_beside_today(study: GearingStudy, workshop: Workshop) -> None:
+    """Law: nothing on today's rung, the taller the dearer; nothing for tyres that are not in the car."""
+    dearer = [rung.wear.dearer.value for rung in study.rungs if rung.wear is not None]
+    assert len(dearer) == len(study.rungs)
+    today = next(rung for rung in study.rungs if rung.is_today)
+    assert today.wear is not None
+    assert today.wear.dearer.value == pytest.approx(0.0)
+    assert wear_words(today.wear) == ""
+    tallest = study.rungs[-1]
+    assert tallest.wear is not None
+    assert tallest.wear.dearer.value > 0.0
+    assert "the motor can" in wear_words(tallest.wear)
+    assert "warmer" in wear_words(tallest.wear)
+    bigger = gearing_study(workshop, GearingSaid("Bramble", pinions="15", tyre="135 mm"))
+    assert bigger.rungs[0].wear is None
 
 
 def test_a_study_says_where_its_figures_come_from_and_what_to_beware_of(study: GearingStudy) -> None:

@@ -15,7 +15,7 @@ from snugfast.records.ledger import CarRecord
 from snugfast.usecases.cars import draft_car, draft_fitted, starter
 from snugfast.usecases.gearing_wear import PairWear, wear_of_pairs
 from snugfast.usecases.keeping import keep
-from snugfast.usecases.stress import Driving
+from snugfast.usecases.stress import Driving, RunStress
 from snugfast.usecases.upcoming import Until, look_ahead
 from snugfast.usecases.what_stands import beliefs_about, car_called, ledger_now
 from snugfast.usecases.workshop import Workshop
@@ -36,6 +36,16 @@ def worn(workshop: Workshop, *teeth: int, air_degC: float = 20.0) -> Sequence[Pa
 
 def times(wear: PairWear, name: str) -> float:
     return next(part.times for part in wear.parts if part.name == name)
+
+
+def ahead_of(workshop: Workshop) -> RunStress:
+    """What the story takes for a run as it is usual here, on dirt at 25 °C."""
+    car = bramble(workshop)
+    with workshop.store.reading() as reads:
+        story = beliefs_about(workshop, reads, ledger_now(reads), car.id)
+    ahead = look_ahead(workshop.facts, car.habits, until=Until.RUN, now=workshop.now())
+    motor = workshop.facts.modes["motor_heat"]
+    return story.stress_ahead(car.id, [motor], Driving("dirt", ahead.running_min, 25.0))
 
 
 def test_todays_pair_costs_nothing_more() -> None:
@@ -61,17 +71,14 @@ def test_it_is_the_stress_that_the_sheet_takes_once_the_pinion_is_in() -> None:
         clock.on(hours=1)
         ran(workshop, minutes="14", ambient="18 °C", readings=("motor can 70 °C 20 s",))
         (tall,) = worn(workshop, 18, air_degC=25.0)
-        warm = next(part.temperature for part in tall.parts if part.name == MOTOR)
+        before = ahead_of(workshop)
         clock.on(hours=1)
         keep(workshop, draft_fitted(workshop, "Bramble", "pinion", part="pinion, 18 teeth").entries)
-        car = bramble(workshop)
-        with workshop.store.reading() as reads:
-            story = beliefs_about(workshop, reads, ledger_now(reads), car.id)
-        ahead = look_ahead(workshop.facts, car.habits, until=Until.RUN, now=workshop.now())
-        motor = workshop.facts.modes["motor_heat"]
-        fitted = story.stress_ahead(car.id, [motor], Driving("dirt", ahead.running_min, 25.0))
-        assert warm is not None
-        assert warm.value == pytest.approx(float(fitted.reckoned_degC[0]), abs=0.05)
+        after = ahead_of(workshop)
+        assert times(tall, MOTOR) == pytest.approx(float(after.factor[0] / before.factor[0]), rel=0.01)
+        warmer = next(part.warmer for part in tall.parts if part.name == MOTOR)
+        assert warmer is not None
+        assert warmer.value == pytest.approx(float(after.warmer_K[0] - before.warmer_K[0]), abs=0.2)
 
 
 def test_a_car_without_a_twin_has_nothing_to_say() -> None:

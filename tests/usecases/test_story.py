@@ -262,6 +262,26 @@ def test_with_two_defects_left_one_new_part_does_not_end_both(bench: Bench) -> N
     assert presence(workshop, "wheel_nut_loose") == pytest.approx(0.75)
 
 
+def test_of_two_answers_in_one_breath_what_was_left_is_still_there(bench: Bench) -> None:
+    """Law: putting one nut right does not put right the other, whichever is said first."""
+    workshop, _ = bench
+    ran(workshop)
+    put_right, left = "loose @ front left", "loose @ rear right: left as it is"
+    for words in ((put_right, left), (left, put_right)):
+        found(workshop, *words)
+        assert presence(workshop, "wheel_nut_loose") == pytest.approx(1.0)
+        undo(workshop)
+
+
+def test_two_defects_left_in_one_breath_are_not_ended_by_one_part(bench: Bench) -> None:
+    workshop, clock = bench
+    ran(workshop)
+    found(workshop, "loose @ front left: left as it is", "loose @ rear right: left as it is")
+    clock.on(minutes=5)
+    keep(workshop, draft_fitted(workshop, "Bramble", "wheel nuts", spots=("rear right",)).entries)
+    assert presence(workshop, "wheel_nut_loose") == pytest.approx(0.75)
+
+
 def test_a_car_back_from_a_loan_is_believed_to_have_run(bench: Bench) -> None:
     """Law: more packs elsewhere, more that may be wrong; the rate has learned nothing from silence."""
     workshop, clock = bench

@@ -117,7 +117,7 @@ def test_a_car_as_it_came_driven_as_usual_counts_once(rise_K: float, ground: Gro
 def test_a_rise_half_as_high_again_counts_as_its_kelvins_say() -> None:
     """Worked by hand: 60 °C is 40 K over mild air; 1.5 times as much is 80 °C; 2^(20/10) = 4."""
     stress = with_twin(30.0, 45.0).of_run([MOTOR], driving())
-    assert stress.reckoned_degC[0] == pytest.approx(80.0)
+    assert stress.warmer_K[0] == pytest.approx(20.0)
     assert stress.factor[0] == pytest.approx(4.0)
     assert np.isnan(stress.read_degC[0])
 
@@ -125,7 +125,7 @@ def test_a_rise_half_as_high_again_counts_as_its_kelvins_say() -> None:
 def test_on_grass_the_tables_guess_is_what_the_twin_multiplies() -> None:
     """Worked by hand: grass counts twice, so 70 °C, 50 K over the air; 1.2 times is 80 °C: twice 70 °C."""
     stress = with_twin(30.0, 36.0).of_run([MOTOR], driving(ground=Ground.GRASS))
-    assert stress.reckoned_degC[0] == pytest.approx(80.0)
+    assert stress.warmer_K[0] == pytest.approx(10.0)
     assert stress.factor[0] == pytest.approx(2.0)
 
 
@@ -143,7 +143,7 @@ def test_longer_runs_and_warmer_air_never_count_less(minutes: float, more: float
 def test_a_reading_goes_before_the_twin() -> None:
     stress = with_twin(30.0, 60.0).of_run([MOTOR], driving(read(70.0)))
     assert stress.factor[0] == pytest.approx(2.0)
-    assert np.isnan(stress.reckoned_degC[0])
+    assert np.isnan(stress.warmer_K[0])
 
 
 def test_without_a_twin_nothing_is_made_up() -> None:
@@ -169,7 +169,7 @@ def test_what_was_read_counts_for_the_runs_that_nobody_read() -> None:
     stress = with_twin(30.0, 30.0)
     stress.learn([MOTOR], Driving("dirt", 12.0, 20.0, (read(85.0),)))
     log = 0.09 / 0.13 * math.log(65.0 / 40.0)
-    assert stress.of_run([MOTOR], driving()).reckoned_degC[0] == pytest.approx(20.0 + 40.0 * math.exp(log))
+    assert stress.of_run([MOTOR], driving()).warmer_K[0] == pytest.approx(40.0 * math.exp(log) - 40.0)
 
 
 @given(readings=st.lists(st.floats(50.0, 110.0), min_size=1, max_size=6))
@@ -304,17 +304,18 @@ def test_a_tall_pinion_is_seen_ahead_and_then_in_the_runs() -> None:
     with workshop_in_memory() as (workshop, clock):
         with_truck(workshop)
         before = risks(workshop)
-        assert "°C" not in why(before["motor_heat"])
+        assert "warmer" not in why(before["motor_heat"])
         clock.on(hours=1)
         keep(workshop, draft_fitted(workshop, "Bramble", "pinion", part="pinion, 22 teeth").entries)
         after = risks(workshop)
-        assert "°C in the next run, which will count" in why(after["motor_heat"])
+        assert "; the next run: some " in why(after["motor_heat"])
+        assert "K warmer than it came, so it will count" in why(after["motor_heat"])
         for mode in ("motor_heat", "controller_heat"):
             assert after[mode].fail_chance > 4.0 * before[mode].fail_chance
         clock.on(hours=1)
         ran(workshop, minutes="12", ground="dirt")
         assert since_look(workshop, "motor_heat") > 4.0 * 12.0
-        assert "; worked out at up to" in why(risks(workshop)["motor_heat"])
+        assert "K warmer than it came, so it counts" in why(risks(workshop)["motor_heat"])
 
 
 def test_a_smaller_pinion_cools_and_a_larger_one_heats_the_more_the_taller() -> None:

@@ -12,6 +12,7 @@ from snugfast.usecases.gearing_curves import Curves, some_of
 from snugfast.usecases.gearing_questions import FanAnswer, LearnerAnswer, PassesAnswer, TyreAnswer
 from snugfast.usecases.gearing_rungs import HeatBands, Heats, LadderRung, within
 from snugfast.usecases.gearing_study import GearingStudy
+from snugfast.usecases.gearing_wear import wear_words
 from snugfast.usecases.sheet_words import Caution
 from snugfast.usecases.twin_fitting import TwinFitted
 
@@ -54,6 +55,7 @@ def _ladder(study: GearingStudy) -> list[str]:
         "pack A",
         "runs min",
         "ended by",
+        "failures/h",
     )
     rows = [_row(rung) for rung in study.rungs]
     lines = _table(head, rows)
@@ -62,6 +64,8 @@ def _ladder(study: GearingStudy) -> list[str]:
     lines.append("* today's rung. Temperatures in °C; currents: highest, and over time (rms).")
     if any(rung.bands.top_speed is not None for rung in study.rungs):
         lines.append("In brackets: nine in ten of what the guesses allow.")
+    if any(rung.wear is not None for rung in study.rungs):
+        lines.append("Failures: what they would cost beside today's pair, if nobody looked.")
     if any(rung.carried_on for rung in study.rungs):
         lines.append(f"~ nothing ended it in {study.minutes:.0f} min: charge carried on at the same rate.")
     return lines
@@ -82,6 +86,7 @@ def _row(rung: LadderRung) -> tuple[str, ...]:
         f"{rung.top_pack_A:.0f}, {rung.rms_pack_A:.0f}",
         _minutes(rung),
         rung.ends_by,
+        "" if rung.wear is None else f"{round(rung.wear.dearer.value, 2) + 0.0:+.2f} {rung.wear.dearer.unit}",
     )
 
 
@@ -101,6 +106,8 @@ def _chosen(study: GearingStudy) -> list[str]:
     lines += [f"  peak     {_heats(rung.peak, bands.peak)}"]
     burns = "the winding would burn if driven on"
     lines += [f"  settles  {burns if rung.settled is None else _heats(rung.settled, bands.settled)}"]
+    if rung.wear is not None and (aged := wear_words(rung.wear)):
+        lines += [f"  {aged}"]
     if rung.is_tall:
         lines += [TALL]
     return lines

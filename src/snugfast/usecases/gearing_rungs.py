@@ -10,6 +10,7 @@ from snugfast.physics.gearing import Question, Rung, final_drive
 from snugfast.physics.powertrain import Limit
 from snugfast.physics.runs import Alarm, Run
 from snugfast.usecases.gearing_said import Asked
+from snugfast.usecases.gearing_wear import PairWear
 from snugfast.usecases.mount_reach import PairHere, Reach, pair_here
 from snugfast.usecases.twin_of_car import Twin
 
@@ -84,7 +85,8 @@ class LadderRung:
 
     `run_min` is the earliest of charge in reserve, cut-off and heat; `ends_by` names it. Where nothing came
     within the minutes that were driven, `carried_on` says that the charge was carried on at the same rate.
-    `bands` are empty where the study was stopped before they were worked out.
+    `bands` are empty where the study was stopped before they were worked out. `wear` is that of today's
+    pair, else of the first, beside today's; None on other tyres, and where the twin knows too little.
     """
 
     final_drive: float
@@ -108,6 +110,7 @@ class LadderRung:
     currents: str
     is_tall: bool
     bands: RungBands = RungBands()
+    wear: PairWear | None = None
 
     @property
     def mountable(self) -> bool:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from itertools import repeat
 
@@ -17,6 +17,7 @@ from snugfast.usecases.gearing_bands import BandsAlong, anchors
 from snugfast.usecases.gearing_curves import Curves, curves_of
 from snugfast.usecases.gearing_rungs import LadderRung, RungBands, rung_in_figures
 from snugfast.usecases.gearing_said import Asked, GearingSaid, read_question
+from snugfast.usecases.gearing_wear import PairWear, wear_of_pairs
 from snugfast.usecases.gearing_words import fitted_words, one_tooth_words, pack_words, study_notes
 from snugfast.usecases.how_to_run import MOST_RUNGS, HowToRun
 from snugfast.usecases.sheet_words import Caution, cautions_of
@@ -90,9 +91,15 @@ def gearing_study(
     of_ratio = by_ratio(pairs, asked.twin.internal_ratio)
     chosen_ratio = _chosen(of_ratio, rung, asked.twin.pair)
     climbed, bands, stopped = _climb(asked, question, of_ratio, chosen_ratio, how)
+    wear = () if stopped else _wear(workshop, asked, climbed)
     rungs = tuple(
-        replace(rung_in_figures(asked, question, one), is_chosen=one.final_drive == chosen_ratio, bands=band)
-        for one, band in zip(climbed, bands or repeat(RungBands()), strict=False)
+        replace(
+            rung_in_figures(asked, question, one),
+            is_chosen=one.final_drive == chosen_ratio,
+            bands=band,
+            wear=worn,
+        )
+        for one, band, worn in zip(climbed, bands or repeat(RungBands()), wear or repeat(None), strict=False)
     )
     chosen_n = next((n for n, one in enumerate(rungs) if one.is_chosen), None)
     chosen = None if chosen_n is None else rungs[chosen_n]
@@ -175,6 +182,16 @@ def _climb(
             raise
     done = [replace(rung, pairs=of_ratio[rung.final_drive]) for rung in done]
     return done, bands, _stopped(len(done), len(ratios), bands is not None)
+
+
+def _wear(workshop: Workshop, asked: Asked, climbed: Sequence[Rung]) -> tuple[PairWear, ...]:
+    """What each rung ages, by its first pair; nothing on other tyres, which are not in the car."""
+    if asked.other_tyres:
+        return ()
+    air_degC = asked.question.place.air.temperature_degC
+    today = asked.twin.pair
+    pairs = [today if today in rung.pairs else rung.pairs[0] for rung in climbed]
+    return wear_of_pairs(workshop, asked.car, pairs, ground=asked.ground, air_degC=air_degC)
 
 
 def _stopped(rungs: int, of: int, with_bands: bool) -> str:

@@ -8,11 +8,13 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
+from math import isnan
 
 from snugfast.core.figures import Figure, Origin
 from snugfast.facts.model import Build, Clock, Facts, Overload, Stress
 from snugfast.physics.gearing import Pair
 from snugfast.records.ledger import CarRecord
+from snugfast.usecases.sheet_words import warmer_words
 from snugfast.usecases.stakes import AtRisk, Values, at_risk, costs, role_prices
 from snugfast.usecases.story import Story
 from snugfast.usecases.stress import CarStress, Driving, RunStress
@@ -22,15 +24,16 @@ from snugfast.usecases.what_stands import beliefs_about, ledger_now, remember
 from snugfast.usecases.workshop import Workshop
 
 MINUTES_AN_HOUR = 60.0
+WORTH_SAYING = 1.1  # times over, and as far below one
 BY_RATIO = Origin("ten-kelvin-rule", "with the twin's ratio of rises; decision 0011")
 
 
 @dataclass(frozen=True, slots=True)
 class PartWear:
-    """One part on one pair: how warm, and how many times as fast it ages as with the pair of today."""
+    """One part on one pair beside the pair of today: how much warmer, and how many times as fast it ages."""
 
     name: str
-    temperature: Figure | None
+    warmer: Figure | None
     times: float
 
 
@@ -43,11 +46,30 @@ class PairWear:
     dearer: Figure
 
 
+def wear_words(wear: PairWear) -> str:
+    """What ages how many times as fast as today, and the money, in one sentence; empty for today's pair."""
+    told = [part for part in wear.parts if not 1.0 / WORTH_SAYING < part.times < WORTH_SAYING]
+    if not told:
+        return ""
+    aged = ", ".join(
+        f"{part.name} {part.times:.1f} times"
+        + (f" ({warmer_words(part.warmer.value)})" if part.warmer else "")
+        for part in told
+    )
+    money = f"{abs(wear.dearer.value):.2f} {wear.dearer.unit} an hour {_more_or_less(wear.dearer.value)}"
+    return f"Ages as fast as today: {aged}. Failures would cost {money} if nobody looked."
+
+
+def _more_or_less(value: float) -> str:
+    return "more" if value >= 0.0 else "less"
+
+
 def wear_of_pairs(
     workshop: Workshop, car: CarRecord, pairs: Sequence[Pair], *, ground: str, air_degC: float
 ) -> tuple[PairWear, ...]:
     """The wear of each pair on this ground and in this air, beside the pair that is in the car.
 
+    `ground` is a key of the table of ground; wet grass wears as grass does.
     Empty where the twin of the car as it came is not known. Raises BadInput for pairs that cannot be.
     """
     with workshop.store.reading() as reads:
@@ -60,12 +82,14 @@ def wear_of_pairs(
         return ()
     build = workshop.build(car.build)
     ahead = look_ahead(workshop.facts, car.habits, until=Until.RUN, now=workshop.now(), air_degC=air_degC)
-    wear = _Wear(workshop, story, car, build, ahead, ground)
-    builds = [_with_pair(build, pair) for pair in pairs]
-    return tuple(
-        wear.of(pair, CarStress(workshop.facts, own.came, says, own.levels))
-        for pair, says in zip(pairs, says_on(builds, ground), strict=True)
+    here = Driving(ground.removeprefix("wet_"), ahead.running_min, ahead.air_degC)
+    builds = [build, *(_with_pair(build, pair) for pair in pairs)]
+    today, *others = (
+        CarStress(workshop.facts, own.came, says, own.levels)
+        for says in says_on(builds, here.ground, here.minutes)
     )
+    wear = _Wear(workshop, story, car, build, ahead, here, today)
+    return tuple(wear.of(pair, stress) for pair, stress in zip(pairs, others, strict=True))
 
 
 def _with_pair(build: Build, pair: Pair) -> Build:
@@ -83,17 +107,24 @@ class _Wear:
     """Weighs pairs for one car on one day."""
 
     def __init__(
-        self, workshop: Workshop, story: Story, car: CarRecord, build: Build, ahead: Ahead, ground: str
+        self,
+        workshop: Workshop,
+        story: Story,
+        car: CarRecord,
+        build: Build,
+        ahead: Ahead,
+        driving: Driving,
+        today: CarStress,
     ) -> None:
         self.facts: Facts = workshop.facts
-        self.driving = Driving(ground, ahead.running_min, ahead.air_degC)
+        self.driving = driving
         self.risks = at_risk(story, car.id, car.id, ahead, workshop.now())
         self.modes = tuple(risk.mode for risk in self.risks)
         with workshop.store.reading() as reads:
             settings: Mapping[str, object] = ledger_now(reads).settings
         self.values = Values.of(settings, self.facts)
         _, self.failure = costs(self.risks, {car.id: role_prices(build)}, self.values)
-        self.today = story.stress[car.id].of_run(self.modes, self.driving)
+        self.today = today.of_run(self.modes, self.driving)
 
     def of(self, pair: Pair, stress: CarStress) -> PairWear:
         """One pair beside today's."""
@@ -120,7 +151,7 @@ class _Wear:
             here = [n for n, mode in enumerate(self.modes) if mode.key in rule.modes and rule.twin]
             if here:
                 n = max(here, key=lambda one: float(there.factor[one]))
-                degC = float(there.reckoned_degC[n])
-                warm = Figure(degC, "°C", origins=(BY_RATIO,)) if degC == degC else None
-                lines.append(PartWear(rule.name, warm, float(there.factor[n] / self.today.factor[n])))
+                warmer_K = float(there.warmer_K[n] - self.today.warmer_K[n])
+                warmer = None if isnan(warmer_K) else Figure(warmer_K, "K", origins=(BY_RATIO,))
+                lines.append(PartWear(rule.name, warmer, float(there.factor[n] / self.today.factor[n])))
         return lines

@@ -131,6 +131,8 @@ def _since(risk: AtRisk, zone: str) -> str:
     if risk.mark.looked_at is None:
         return f"never looked at here, {amount}{_why_faster(risk)}"
     day = f"{risk.mark.looked_at.astimezone(ZoneInfo(zone)):%Y-%m-%d}"
+    if risk.mark.how == "ticked":  # which the clock did not stop for
+        return f"{amount} since anybody looked, ticked on {day}{_why_faster(risk)}"
     return f"{amount} since {risk.mark.how} on {day}{_why_faster(risk)}"
 
 
@@ -142,16 +144,19 @@ def _why_faster(risk: AtRisk) -> str:
     words = f"; not treated after wet, so it counts {late:.1f} times" if late >= WORTH_SAYING else ""
     if risk.read_degC is not None:
         return f"{words}; read up to {risk.read_degC:.0f} °C, so it counts {times:.1f} times"
-    if _is_worth_saying(times) and risk.reckoned_degC is not None:
-        return f"{words}; worked out at up to {risk.reckoned_degC:.0f} °C, so it counts {times:.1f} times"
+    if _is_worth_saying(times) and risk.warmer_K is not None:
+        return f"{words}; {warmer_words(risk.warmer_K)} than it came, so it counts {times:.1f} times"
     if _is_worth_saying(times) and risk.load is not None:
         return f"{words}; with {risk.load:.1f} times the load it came with, so it counts {times:.1f} times"
-    if _is_worth_saying(risk.ahead_times) and risk.ahead_degC is not None:
-        ahead = (
-            f"about {risk.ahead_degC:.0f} °C in the next run, which will count {risk.ahead_times:.1f} times"
-        )
-        return f"{words}; {ahead}"
+    if _is_worth_saying(risk.ahead_times) and risk.ahead_warmer_K is not None:
+        warmer = warmer_words(risk.ahead_warmer_K)
+        return f"{words}; the next run: {warmer} than it came, so it will count {risk.ahead_times:.1f} times"
     return words
+
+
+def warmer_words(warmer_K: float) -> str:
+    """“some 12 K warmer”."""
+    return f"some {abs(warmer_K):.0f} K {'warmer' if warmer_K >= 0.0 else 'cooler'}"
 
 
 def _is_worth_saying(times: float) -> bool:

@@ -63,9 +63,9 @@ class AtRisk:
     by_late: float = 0.0  # of since_look, what late treatments added
     by_stress: float = 0.0  # of since_look, what heat and load added
     read_degC: float | None = None  # the hottest since the last look
-    reckoned_degC: float | None = None  # the same, worked out by the twin
+    warmer_K: float | None = None  # the most since then, over a usual run as it came, by the twin
     load: float | None = None  # the most since then, as a multiple of that of the car as it came
-    ahead_degC: float | None = None  # worked out for the next run
+    ahead_warmer_K: float | None = None  # the same for the next run
     ahead_times: float = 1.0  # how many times over it counts
 
     @property
@@ -106,9 +106,9 @@ def at_risk(story: Story, member: UUID, car: UUID, ahead: Ahead, now: datetime) 
             by_late=float(story.by_late[row]),
             by_stress=float(story.by_stress[row]),
             read_degC=_or_none(story.hottest[row]),
-            reckoned_degC=_or_none(story.reckoned[row]),
+            warmer_K=_or_none(story.warmer[row]),
             load=_or_none(story.loaded[row]),
-            ahead_degC=_or_none(stress.reckoned_degC[n]),
+            ahead_warmer_K=_or_none(stress.warmer_K[n]),
             ahead_times=float(stress.factor[n]),
             presence=float(outlook.presence[n]),
             fail_chance=float(outlook.fail_chance[n]),

@@ -109,7 +109,7 @@ class Story:
         self.by_late: Floats = np.empty(0)  # of since_look, what a late treatment added
         self.by_stress: Floats = np.empty(0)  # of since_look, what heat and load added or took away
         self.hottest: Floats = np.empty(0)  # read since the last look, °C; not a number when nothing was
-        self.reckoned: Floats = np.empty(0)  # the same, worked out by the twin
+        self.warmer: Floats = np.empty(0)  # most since then, K over a usual run as it came, by the twin
         self.loaded: Floats = np.empty(0)  # most load since then, as a multiple of that of the car as it came
         self.cars: dict[UUID, StoryCar] = {}
         self.stress: dict[UUID, CarStress] = {}  # by car, or by pack
@@ -234,7 +234,7 @@ class Story:
         self.since_look = np.append(self.since_look, np.zeros(len(pairs)))
         self.by_late = np.append(self.by_late, np.zeros(len(pairs)))
         self.by_stress = np.append(self.by_stress, np.zeros(len(pairs)))
-        for why in ("hottest", "reckoned", "loaded"):
+        for why in ("hottest", "warmer", "loaded"):
             setattr(self, why, np.append(getattr(self, why), np.full(len(pairs), np.nan)))
 
     def _scope(self, member: UUID) -> Scope:
@@ -304,7 +304,7 @@ class Story:
         rows = scope.rows
         self.by_stress[rows] += stressed - exposure
         self.hottest[rows] = np.fmax(self.hottest[rows], stress.read_degC)
-        self.reckoned[rows] = np.fmax(self.reckoned[rows], stress.reckoned_degC)
+        self.warmer[rows] = np.fmax(self.warmer[rows], stress.warmer_K)
         self.loaded[rows] = np.fmax(self.loaded[rows], stress.load)
         return stressed
 
@@ -394,7 +394,11 @@ class Story:
         if check is None or not len(scope.rows):
             return
         detects = {cover.mode: cover.detects for cover in check.covers}
-        answered = {n: answer for answer in fact.answers for n in self._answered(scope, answer)}
+        told: dict[int, list[Answer]] = {}
+        for answer in fact.answers:
+            for n in self._answered(scope, answer):
+                told.setdefault(n, []).append(answer)
+        answered = {n: _deciding(answers) for n, answers in told.items()}
         covered = scope.of_modes(detects)
         touched = scope.rows[sorted({*covered, *answered})]
         before = self._presence(touched)
@@ -612,10 +616,23 @@ class Story:
             if how != "ticked":
                 self.since_look[row] = 0.0
                 self.by_late[row] = self.by_stress[row] = 0.0
-                self.hottest[row] = self.reckoned[row] = self.loaded[row] = np.nan
+                self.hottest[row] = self.warmer[row] = self.loaded[row] = np.nan
 
     def _assume(self, key: str) -> float:
         return self.facts.assumptions[key].value
+
+
+def _deciding(answers: Sequence[Answer]) -> Answer:
+    """Of several answers for one place: what failed, else what was left, which is still there after the rest.
+
+    What was left at several spots has no one spot.
+    """
+    left = [answer for answer in answers if answer.done is Done.LEFT]
+    if failed := [answer for answer in answers if answer.word == FAILED]:
+        return failed[-1]
+    if left:
+        return left[-1] if len({answer.spot for answer in left}) == 1 else replace(left[-1], spot="")
+    return answers[-1]
 
 
 def _times(groups: Sequence[Sequence[int]], size: int) -> Floats:

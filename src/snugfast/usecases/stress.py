@@ -46,13 +46,14 @@ class Driving:
 class RunStress:
     """How many times a run counts for each mode, and why; shape (modes,).
 
-    `factor` is one where nothing is known. `read_degC`, `reckoned_degC` and `load` (a multiple of the load as
-    the car came) are not a number where they are not the reason.
+    `factor` is one where nothing is known. `read_degC`, `warmer_K` (than on a usual run of the car as it
+    came, as the twin has it) and `load` (a multiple of the load as it came) are not a number where they are
+    not the reason.
     """
 
     factor: Floats
     read_degC: Floats
-    reckoned_degC: Floats
+    warmer_K: Floats
     load: Floats
 
 
@@ -117,10 +118,14 @@ class CarStress:
             read = hottest_read(rule, driving)
             for n, mode in self._driven(rule, modes):
                 degC = read if read is not None else self._reckoned_degC(rule, mode, driving)
-                if degC is not None:
-                    guess = mode.ground_factor.get(driving.ground, 1.0)
-                    stress.factor[n] *= times_as_fast(rule, degC) / guess
-                    (stress.reckoned_degC if read is None else stress.read_degC)[n] = degC
+                if degC is None:
+                    continue
+                guess = mode.ground_factor.get(driving.ground, 1.0)
+                stress.factor[n] *= times_as_fast(rule, degC) / guess
+                if read is not None:
+                    stress.read_degC[n] = read
+                else:
+                    stress.warmer_K[n] = degC - self._table_degC(rule, mode, driving)
         for overload in self.facts.overload.values():
             load = self._times(overload.twin, driving)
             if load is not None:
@@ -151,10 +156,12 @@ class CarStress:
         times = self._times(rule.twin, driving)
         if times is None:
             return None
-        table_degC = rule.reference_degC + rule.doubling_K * math.log2(
-            mode.ground_factor.get(driving.ground, 1.0)
-        )
-        return times * max(table_degC - self._mild_degC(), LEAST_RISE_K)
+        return times * max(self._table_degC(rule, mode, driving) - self._mild_degC(), LEAST_RISE_K)
+
+    @staticmethod
+    def _table_degC(rule: Stress, mode: Mode, driving: Driving) -> float:
+        """What our rate, and its guess by ground, stand for."""
+        return rule.reference_degC + rule.doubling_K * math.log2(mode.ground_factor.get(driving.ground, 1.0))
 
     def _times(self, what: str, driving: Driving) -> float | None:
         """By how many times the twin has more of it now than on a usual run as the car came."""

@@ -85,23 +85,22 @@ def at(says: TwinSays, ground: str, what: str, minutes: float) -> float:
     values = says[ground][what]
     if len(values) == 1:
         return values[0]
-    if minutes >= MINUTES[-1]:
-        return values[-1]
-    for (early, low), (late, high) in pairwise(zip(MINUTES, values, strict=True)):
+    for (early, low), (late, high) in pairwise(zip(MINUTES, values, strict=False)):
         if minutes <= late:
             return low + (high - low) * (minutes - early) / (late - early)
-    raise AssertionError(minutes)
+    return values[-1]
 
 
-def says_on(builds: Sequence[Build], ground: str) -> list[TwinSays]:
-    """What the twin says of several builds on one ground, driven side by side.
+def says_on(builds: Sequence[Build], ground: str, up_to_min: float) -> list[TwinSays]:
+    """What the twin says of several builds on one ground, driven side by side for runs of up to so long.
 
     Raises BadInput or NotKnown for a build that lacks a size.
     """
     from snugfast.physics.warming import warming
 
     twins = [_twin(build) for build in builds]
-    warm = warming([_question(twin, ground) for twin in twins], MINUTES)
+    minutes = MINUTES[: next((n for n, m in enumerate(MINUTES) if m >= up_to_min), len(MINUTES)) + 1]
+    warm = warming([_question(twin, ground) for twin in twins], minutes)
     return [{ground: _told(twin, one)} for twin, one in zip(twins, warm, strict=True)]
 
 

@@ -14,6 +14,7 @@ if TYPE_CHECKING:
     from snugfast.usecases.gearing_curves import Curves
     from snugfast.usecases.gearing_rungs import HeatBands, Heats, LadderRung
     from snugfast.usecases.gearing_study import GearingStudy
+    from snugfast.usecases.gearing_wear import PairWear
 
 Table = tuple[tuple[str, ...], ...]
 
@@ -60,6 +61,7 @@ class RungCard:
                 ("motor, A", f"{rung.top_motor_A:.0f}, {rung.rms_motor_A:.0f}"),
                 ("pack, A", f"{rung.top_pack_A:.0f}, {rung.rms_pack_A:.0f}"),
                 ("limited by", rung.launch_limit),
+                *(() if rung.wear is None else (("failures, an hour", _dearer(rung.wear)),)),
             ),
             ends=_ends(rung),
             link=link,
@@ -68,6 +70,12 @@ class RungCard:
             if settled is None
             else f"can settles at {within(settled, bands.settled.can)} °C",
         )
+
+
+def _dearer(wear: PairWear) -> str:
+    """Money beside today's pair: “+0.32 CRD”."""
+    value = round(wear.dearer.value, 2)
+    return f"{value:+.2f} {wear.dearer.unit}" if value else "as today"
 
 
 def _seconds(goal_s: float | None) -> str:
@@ -91,6 +99,7 @@ class ChosenCard:
     today: bool
     lines: tuple[tuple[str, str], ...]
     currents: str
+    wear: str
     tall: bool
     sprint: Markup
     sprint_table: Table
@@ -103,6 +112,8 @@ class ChosenCard:
         rung, curves = study.chosen, study.curves
         if rung is None or curves is None:
             return None
+        from snugfast.usecases.gearing_wear import wear_words
+
         bands = rung.bands
         burns = "the winding would burn"
         limits = study.limits
@@ -114,6 +125,7 @@ class ChosenCard:
                 ("settles", burns if rung.settled is None else _heats(rung.settled, bands.settled)),
             ),
             currents=f"Off the line it is limited by {rung.launch_limit}; currents {rung.currents}.",
+            wear="" if rung.wear is None else wear_words(rung.wear),
             tall=rung.is_tall,
             sprint=_sprint_chart(curves),
             sprint_table=_sprint_table(curves),
