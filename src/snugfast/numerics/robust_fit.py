@@ -1,7 +1,8 @@
 """Least squares with a prior, that lets no single reading pull too hard.
 
 Gauss–Newton steps on Huber's loss (weights fall with the distance beyond a corner), each step halved until
-the whole cost falls. The curvature at the end gives the covariance.
+the whole cost falls. The curvature at the end gives the covariance. Slopes are asked for once a step only,
+for they cost many times what a prediction does.
 """
 
 from __future__ import annotations
@@ -13,8 +14,10 @@ import numpy as np
 from numpy.typing import NDArray
 
 Numbers = NDArray[np.float64]
-Model = Callable[[Numbers], tuple[Numbers, Numbers]]
-"""Predictions (n) and their Jacobian (n, parameters) at given parameters."""
+Predict = Callable[[Numbers], Numbers]
+"""Predictions (n) at given parameters."""
+SlopesAt = Callable[[Numbers], Numbers]
+"""Their Jacobian (n, parameters) at given parameters."""
 
 CORNER = 1.345
 """Huber's corner in standard deviations: 95 % as good as least squares when all readings are sound."""
@@ -22,10 +25,14 @@ CORNER = 1.345
 
 @dataclass(frozen=True, slots=True, eq=False)
 class RobustFit:
-    """Where the fit ended. `weights` are 1 for readings that fit; `converged` says how it ended."""
+    """Where the fit ended. `weights` are 1 for readings that fit; `converged` says how it ended.
+
+    `before` are the predictions at the prior.
+    """
 
     parameters: Numbers
     covariance: Numbers
+    before: Numbers
     predictions: Numbers
     jacobian: Numbers
     weights: Numbers
@@ -34,7 +41,8 @@ class RobustFit:
 
 
 def robust_fit(
-    model: Model,
+    predict: Predict,
+    slopes: SlopesAt,
     observed: Numbers,
     spread: Numbers,
     *,
@@ -49,7 +57,8 @@ def robust_fit(
     is shorter than `tolerance` standard deviations of what is known by then, or after `most_steps`.
     """
     at = prior.astype(np.float64)
-    predictions, jacobian = model(at)
+    before = predictions = predict(at)
+    jacobian = slopes(at)
     cost = _cost(observed, spread, predictions, at, prior, prior_spread)
     converged = False
     steps = 0
@@ -58,7 +67,7 @@ def robust_fit(
         step, length = _step(observed, spread, predictions, jacobian, at, prior, prior_spread)
         for _ in range(6):
             trial = at + step
-            trial_predictions, trial_jacobian = model(trial)
+            trial_predictions = predict(trial)
             trial_cost = _cost(observed, spread, trial_predictions, trial, prior, prior_spread)
             if trial_cost <= cost:
                 break
@@ -67,11 +76,13 @@ def robust_fit(
             converged = True  # no downhill left at the resolution of the model
             break
         converged = length < tolerance
-        at, predictions, jacobian, cost = trial, trial_predictions, trial_jacobian, trial_cost
+        at, predictions, cost = trial, trial_predictions, trial_cost
+        jacobian = slopes(at)
     weights = huber_weights((observed - predictions) / spread)
     return RobustFit(
         parameters=at,
         covariance=np.asarray(np.linalg.inv(_curvature(jacobian, spread, weights, prior_spread)), np.float64),
+        before=before,
         predictions=predictions,
         jacobian=jacobian,
         weights=weights,

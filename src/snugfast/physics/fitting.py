@@ -87,6 +87,7 @@ class Fit:
 
 OUTLYING = 3.0
 ALIKE = 0.7
+NEAR_ENOUGH = 0.1  # of what is known by then: a fit that would move less than that is at rest
 
 
 def fit(
@@ -112,29 +113,28 @@ def fit(
     most_steps = 12
     calls = itertools.count(1)
 
-    def told(at: Numbers) -> tuple[Numbers, Numbers]:
+    def slopes(at: Numbers) -> Numbers:
         if progress is not None:
             progress(min(next(calls) / (most_steps + 1), 0.99))
-        return model(at)
+        return model.slopes(at)
 
     untouched = np.zeros(len(knobs))
-    prior = np.array([*untouched, *model.tracks_that_suit(untouched)])
-    before, _ = told(prior)
     found = robust_fit(
-        told,
+        model.predict,
+        slopes,
         model.observed,
         model.spread,
-        prior=prior,
+        prior=np.array([*untouched, *model.tracks_that_suit(untouched)]),
         prior_spread=np.array([*(spreads[knob] for knob in knobs), *(TRACK_SPREAD for _ in model.tracks)]),
         most_steps=most_steps,
-        tolerance=0.05,
+        tolerance=NEAR_ENOUGH,
     )
     if progress is not None:
         progress(1.0)
     of_knobs = len(knobs)
     return Fit(
         knobs=_turned_knobs(knobs, spreads, found),
-        readings=_checked(used, model.as_read(before), model, found),
+        readings=_checked(used, model.as_read(found.before), model, found),
         unused=tuple((reading, reading.unused_because) for reading in readings if reading.unused_because),
         laps=laps_told(
             used,
@@ -209,9 +209,9 @@ def predicted_with_band(
     got = predict(
         outing,
         [(sort, after_stop_s)],
-        nudged(knobs, np.array(found.log_factors)),
+        [found.factors, *nudged(knobs, np.array(found.log_factors))],
         executor=executor,
     )
-    slopes = slopes_of(got)[0]
+    slopes = slopes_of(got[1:])[0]
     variance = float(slopes @ np.array(found.log_covariance) @ slopes)
     return Band(value=float(got[0, 0]), spread=math.sqrt(max(variance, 0.0)))

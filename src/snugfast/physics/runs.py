@@ -174,22 +174,28 @@ class Driving:
         self,
         entries: Sequence[Entry],
         *,
-        for_s: float,
+        for_s: float | Sequence[float],
         step_s: float | None = None,
         trace_every_s: float = 0.0,
     ) -> Begun:
-        """Begin to drive every entry for a while, each to its own script.
+        """Begin to drive every entry for a while, or each for its own while, each to its own script.
 
         `step_s` is chosen for the liveliest car of each block when it is not given. `trace_every_s` keeps a
-        trace of `kernel.TRACE_FIELDS` in each run, shape (samples, 9).
+        trace of `kernel.TRACE_FIELDS` in each run, shape (samples, 9), of drives that are all as long.
         """
-        blocks = [_Block(block, for_s, step_s, trace_every_s) for block in _blocks(entries)]
-        self._begun_s += for_s * len(blocks)
+        each_s = [for_s] * len(entries) if isinstance(for_s, int | float) else list(for_s)
+        order = sorted(range(len(entries)), key=lambda n: each_s[n])
+        blocks = [
+            _Block([entries[n] for n in block], [each_s[n] for n in block], step_s, trace_every_s)
+            for block in _blocks(entries, order)
+        ]
+        self._begun_s += sum(block.longest_s for block in blocks)
         if self.executor is None:
-            return Begun(self, for_s, [block.run for block in blocks])
+            return Begun(self, order, [(block.longest_s, block.run) for block in blocks])
         futures = [self.executor.submit(block.run, self.should_stop) for block in blocks]
         self._waiting += futures
-        return Begun(self, for_s, [future.result for future in futures])
+        longest_s = (block.longest_s for block in blocks)
+        return Begun(self, order, list(zip(longest_s, (one.result for one in futures), strict=True)))
 
     def done(self, for_s: float) -> None:
         """Count a block as driven, and tell how far all is."""
@@ -202,26 +208,30 @@ class Driving:
 class Begun:
     """Drives that were begun; they are driven at the latest when their runs are asked for."""
 
-    def __init__(self, driving: Driving, for_s: float, blocks: Sequence[Callable[[], list[Run]]]) -> None:
+    def __init__(
+        self, driving: Driving, order: Sequence[int], blocks: Sequence[tuple[float, Callable[[], list[Run]]]]
+    ) -> None:
+        """`order` says which entry each run of the blocks is of."""
         self._driving = driving
-        self._for_s = for_s
+        self._order = order
         self._blocks = blocks
 
     @cached_property
     def runs(self) -> list[Run]:
-        """One run for each entry, in their order."""
+        """One run for each entry, in the order of the entries."""
         runs: list[Run] = []
-        for block in self._blocks:
+        for longest_s, block in self._blocks:
             _heed(self._driving.should_stop)
             runs += block()
-            self._driving.done(self._for_s)
-        return runs
+            self._driving.done(longest_s)
+        by_entry = dict(zip(self._order, runs, strict=True))
+        return [by_entry[n] for n in range(len(runs))]
 
 
 def drive(
     entries: Sequence[Entry],
     *,
-    for_s: float,
+    for_s: float | Sequence[float],
     step_s: float | None = None,
     trace_every_s: float = 0.0,
     executor: Executor | None = None,
@@ -236,14 +246,16 @@ def drive(
         return driving.begin(entries, for_s=for_s, step_s=step_s, trace_every_s=trace_every_s).runs
 
 
-def _blocks(entries: Sequence[Entry]) -> Iterator[list[Entry]]:
-    """Sixteen at a time, of one voltage curve."""
-    block: list[Entry] = []
-    for entry in entries:
-        if block and (len(block) == k.LANES or entry.car.pack.curve is not block[0].car.pack.curve):
+def _blocks(entries: Sequence[Entry], order: Sequence[int]) -> Iterator[list[int]]:
+    """The entries in their order, sixteen at a time, of one voltage curve."""
+    block: list[int] = []
+    for n in order:
+        if block and (
+            len(block) == k.LANES or entries[n].car.pack.curve is not entries[block[0]].car.pack.curve
+        ):
             yield block
             block = []
-        block.append(entry)
+        block.append(n)
     if block:
         yield block
 
@@ -255,17 +267,23 @@ def _heed(should_stop: ShouldStop) -> None:
 
 @dataclass(frozen=True, slots=True)
 class _Block:
+    """Up to sixteen entries, each with how long it lasts, in the order of that."""
+
     entries: list[Entry]
-    for_s: float
+    each_s: list[float]
     step_s: float | None
     trace_every_s: float
 
+    @property
+    def longest_s(self) -> float:
+        return self.each_s[-1]
+
     def run(self, should_stop: ShouldStop = _never) -> list[Run]:
-        """Pack up to sixteen entries into lanes, run them, and unpack."""
+        """Pack the entries into lanes, run them, and unpack each when its time is up."""
         _heed(should_stop)
         step_s = self.step_s or min(comfortable_step(e.car, e.place) for e in self.entries)
-        steps = max(1, round(self.for_s / step_s))
-        step_s = self.for_s / steps
+        steps = max(1, round(self.longest_s / step_s))
+        step_s = self.longest_s / steps
         every = round(self.trace_every_s / step_s)
         samples = 0 if every == 0 else (steps - 1) // every + 1
         trace = np.full((samples, len(k.TRACE_FIELDS), k.LANES), np.nan)
@@ -284,8 +302,19 @@ class _Block:
             laps[j] = min(entry.laps, FOREVER)
         strips = lanes[0].car.pack.curve.strips
         scripts = np.ascontiguousarray(np.array(script).T)
-        k.advance(columns, strips, scripts, first, last, again, laps, table, step_s, steps, every, trace)
-        return [_unpack(entry, table[:, j], trace[:, :, j]) for j, entry in enumerate(self.entries)]
+        runs: list[Run] = []
+        done = 0
+        for j, (entry, for_s) in enumerate(zip(self.entries, self.each_s, strict=True)):
+            until = max(1, round(for_s / step_s))
+            if until > done:
+                more = until - done
+                k.advance(
+                    columns, strips, scripts, first, last, again, laps, table, step_s, more, every, trace
+                )
+                done = until
+            runs.append(_unpack(entry, table[:, j], trace[:, :, j]))
+            table[k.ALIVE - k.FIRST_STATE, j] = 0.0
+        return runs
 
 
 def column(entry: Entry) -> NDArray[np.float64]:
