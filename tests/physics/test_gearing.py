@@ -14,7 +14,7 @@ from functools import cache
 import pytest
 
 from snugfast.core.errors import ImpossibleInput
-from snugfast.physics import gearing, road, runs
+from snugfast.physics import endurance, gearing, road, runs
 from snugfast.physics.bigger_tyres import bigger_tyre
 from snugfast.physics.driving_styles import Style
 from snugfast.physics.endurance import fan_stopped, passes_until_hot
@@ -86,7 +86,7 @@ def test_a_tall_pinion_for_ordinary_driving_burns_something_out() -> None:
 def test_a_tall_pinion_stands_a_few_passes_then_needs_a_pause() -> None:
     """Trade fact: speed, and only a few passes. The pause brings the part down by twenty kelvin."""
     q = question(style_key="speed_passes")
-    tall, usual = passes_until_hot(q, truck(26)), passes_until_hot(q, truck(15))
+    tall, usual = passes_until_hot(q, [truck(26), truck(15)])
     assert tall.top_speed_m_s > 1.5 * usual.top_speed_m_s
     assert tall.ends_by is Alarm.CAN
     assert 2 <= tall.passes <= 12
@@ -95,11 +95,21 @@ def test_a_tall_pinion_stands_a_few_passes_then_needs_a_pause() -> None:
     assert usual.ends_by is None
 
 
+def test_a_pause_is_as_long_hurried_as_not(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Law: a standing car cools the same, only sooner, when all heat capacities are a twentieth."""
+    q = question(style_key="speed_passes")
+    hurried = passes_until_hot(q, [truck(26)])[0]
+    monkeypatch.setattr(endurance, "HURRY", 1.0)
+    slow = passes_until_hot(q, [truck(26)])[0]
+    assert hurried.pause_s == pytest.approx(slow.pause_s, abs=endurance.PAUSE_EVERY_s)
+    assert hurried.resume_below_degC == slow.resume_below_degC
+
+
 def test_a_stopped_fan_overheats_the_controller() -> None:
     """Trade fact, on a warm day; the running fan never gets near the limit."""
     q = question()
     q = replace(q, place=replace(q.place, air=road.Air(32.0)))
-    for found in fan_stopped(q, [style("grass"), style("dirt_laps")]):
+    for found in fan_stopped([replace(q, style=style(key)) for key in ("grass", "dirt_laps")]):
         assert math.isinf(found.running_s)
         assert found.running_top_degC < 60.0
         assert 5 * 60.0 < found.stopped_s < 30 * 60.0

@@ -10,7 +10,7 @@ from dataclasses import dataclass, replace
 from snugfast.physics.driving_styles import Does, Phase, Style
 from snugfast.physics.gearing import FanState, Question
 from snugfast.physics.powertrain import Car
-from snugfast.physics.runs import Alarm, drive
+from snugfast.physics.runs import Alarm, Driving, Entry, Progress, Run, ShouldStop, drive
 
 
 @dataclass(frozen=True, slots=True)
@@ -29,32 +29,52 @@ class Passes:
 
 COOLS_BY_K = 20.0
 LONGEST_PAUSE_s = 3600.0
+PAUSE_EVERY_s = 5.0
+HURRY = 20.0  # a standing car cools the same in a twentieth of the time with a twentieth of the heat capacity
+COLUMN = {Alarm.WINDING: 5, Alarm.CAN: 6, Alarm.CONTROLLER: 7, Alarm.PACK: 8}  # of a trace
 
 
-def passes_until_hot(question: Question, car: Car) -> Passes:
-    """How many passes of the style a car stands before something is too hot, and the pause it needs then.
+def passes_until_hot(
+    question: Question,
+    cars: Sequence[Car],
+    *,
+    executor: Executor | None = None,
+    progress: Progress | None = None,
+    should_stop: ShouldStop = lambda: False,
+) -> list[Passes]:
+    """How many passes of the style each car stands before something is too hot, and the pause it needs then.
 
-    A pass that was begun when the limit came is not counted.
+    A pass that was begun when the limit came is not counted. Raises Stopped when asked to stop.
     """
-    ran = drive([question.entry(car, stop_on_heat=True)], for_s=question.style.minutes * 60.0)[0]
+    with Driving(executor=executor, progress=progress, should_stop=should_stop) as driving:
+        ran = driving.begin(
+            [question.entry(car, stop_on_heat=True) for car in cars], for_s=question.style.minutes * 60.0
+        ).runs
+        cooled = driving.begin(
+            [_at_rest(question, car, run) for car, run in zip(cars, ran, strict=True)],
+            for_s=LONGEST_PAUSE_s / HURRY,
+            trace_every_s=PAUSE_EVERY_s / HURRY,
+        ).runs
+    return [_passes(run, rest) for run, rest in zip(ran, cooled, strict=True)]
+
+
+def _at_rest(question: Question, car: Car, run: Run) -> Entry:
+    rest = (Phase(Does.WAIT, at_most_s=LONGEST_PAUSE_s),)
+    stopped = replace(run.end, speed_m_s=0.0)
+    return question.entry(car, rest, start=stopped, stop_on_charge=False, hurry=HURRY)
+
+
+def _passes(ran: Run, cooled: Run) -> Passes:
     alarm = ran.first_alarm
     if alarm is None:
         return Passes(ran.laps, None, ran.top_speed_m_s, 0.0, math.nan)
-    column = {Alarm.WINDING: 5, Alarm.CAN: 6, Alarm.CONTROLLER: 7, Alarm.PACK: 8}.get(alarm[0])
+    column = COLUMN.get(alarm[0])
     if column is None:
         return Passes(ran.laps, alarm[0], ran.top_speed_m_s, math.inf, math.nan)
-    hot = (ran.end.winding_degC, ran.end.can_degC, ran.end.controller_degC, ran.end.pack_degC)[column - 5]
-    resume = hot - COOLS_BY_K
-    rest = (Phase(Does.WAIT, at_most_s=LONGEST_PAUSE_s),)
-    stopped = replace(ran.end, speed_m_s=0.0)
-    cooled = drive(
-        [question.entry(car, rest, start=stopped, stop_on_charge=False)],
-        for_s=LONGEST_PAUSE_s,
-        trace_every_s=5.0,
-    )[0]
-    below = (cooled.trace[:, column] <= resume).nonzero()[0]
-    pause_s = float(below[0]) * 5.0 if below.size else math.inf
-    return Passes(ran.laps, alarm[0], ran.top_speed_m_s, pause_s, resume)
+    resume_degC = float(cooled.trace[0, column]) - COOLS_BY_K
+    below = (cooled.trace[:, column] <= resume_degC).nonzero()[0]
+    pause_s = float(below[0]) * PAUSE_EVERY_s if below.size else math.inf
+    return Passes(ran.laps, alarm[0], ran.top_speed_m_s, pause_s, resume_degC)
 
 
 @dataclass(frozen=True, slots=True)
@@ -69,22 +89,31 @@ class FanStopped:
 
 
 def fan_stopped(
-    question: Question, styles: Sequence[Style], *, executor: Executor | None = None
+    questions: Sequence[Question],
+    *,
+    executor: Executor | None = None,
+    progress: Progress | None = None,
+    should_stop: ShouldStop = lambda: False,
 ) -> list[FanStopped]:
-    """How long the controller lasts with its fan stopped, style by style."""
-    entries = [
-        replace(question, style=style, fan=fan).entry(question.car)
-        for style in styles
-        for fan in (FanState.RUNNING, FanState.STOPPED)
-    ]
-    ran = drive(entries, for_s=max(style.minutes for style in styles) * 60.0, executor=executor)
+    """How long the controller lasts with its fan stopped, for each question: a style on its ground."""
+    ran = drive(
+        [
+            replace(question, fan=fan).entry(question.car)
+            for question in questions
+            for fan in (FanState.RUNNING, FanState.STOPPED)
+        ],
+        for_s=[question.style.minutes * 60.0 for question in questions for _ in range(2)],
+        executor=executor,
+        progress=progress,
+        should_stop=should_stop,
+    )
     return [
         FanStopped(
-            style=style,
+            style=question.style,
             running_s=running.alarms_s[Alarm.CONTROLLER],
             stopped_s=stopped.alarms_s[Alarm.CONTROLLER],
             running_top_degC=running.top_controller_degC,
             stopped_top_degC=stopped.top_controller_degC,
         )
-        for style, running, stopped in zip(styles, ran[::2], ran[1::2], strict=True)
+        for question, running, stopped in zip(questions, ran[::2], ran[1::2], strict=True)
     ]

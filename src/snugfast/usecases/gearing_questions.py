@@ -12,8 +12,8 @@ from snugfast.core.errors import BadInput
 from snugfast.core.figures import Figure, Origin
 from snugfast.physics.bigger_tyres import BiggerTyre, bigger_tyre
 from snugfast.physics.driving_styles import Does, Phase, Style
-from snugfast.physics.endurance import Passes, fan_stopped, passes_until_hot
-from snugfast.physics.gearing import Pair, SPRINT_s, final_drive
+from snugfast.physics.endurance import FanStopped, Passes, fan_stopped, passes_until_hot
+from snugfast.physics.gearing import Pair, Question, SPRINT_s, final_drive
 from snugfast.physics.powertrain import Place
 from snugfast.physics.runs import drive
 from snugfast.physics.throttle_limit import throttle_limit_for
@@ -158,15 +158,15 @@ def ask_passes(workshop: Workshop, said: GearingSaid, how: HowToRun | None = Non
     twin, today = asked.twin, asked.twin.pair
     taller = max(round(TALLER_BY * today.pinion_teeth), today.pinion_teeth + 2)
     wanted = asked.pinions if said.pinions.strip() else (taller,)
-    rows = []
-    for n, teeth in enumerate(dict.fromkeys((today.pinion_teeth, *wanted))):
-        pair = Pair(teeth, today.spur_teeth)
-        car = replace(asked.question.car, final_drive=final_drive(pair, twin.internal_ratio))
-        rows.append(_passes_row(asked, pair, passes_until_hot(asked.question, car)))
-        if how.progress is not None:
-            how.progress((n + 1) / (len(wanted) + 1))
-        if how.should_stop():
-            break
+    pairs = [Pair(teeth, today.spur_teeth) for teeth in dict.fromkeys((today.pinion_teeth, *wanted))]
+    found = passes_until_hot(
+        asked.question,
+        [replace(asked.question.car, final_drive=final_drive(pair, twin.internal_ratio)) for pair in pairs],
+        executor=how.executor,
+        progress=how.progress,
+        should_stop=how.should_stop,
+    )
+    rows = [_passes_row(asked, pair, passes) for pair, passes in zip(pairs, found, strict=True)]
     return PassesAnswer(
         car=asked.car.name,
         sentence=rows[-1].sentence,
@@ -239,8 +239,13 @@ def ask_fan_stopped(workshop: Workshop, said: GearingSaid, how: HowToRun | None 
         )
     keys = (said.style.strip(),) if said.style.strip() else _styles_for(asked)
     ground = said.ground.strip().replace(" ", "_")
-    each = map if how.executor is None else how.executor.map
-    rows = list(each(lambda key: _fan_row(asked, tables.style(key), ground), keys))
+    found = fan_stopped(
+        [_in_style(asked, tables.style(key), ground) for key in keys],
+        executor=how.executor,
+        progress=how.progress,
+        should_stop=how.should_stop,
+    )
+    rows = [_fan_row(one) for one in found]
     limit = asked.question.limits.controller_degC
     return FanAnswer(
         car=asked.car.name,
@@ -252,11 +257,15 @@ def ask_fan_stopped(workshop: Workshop, said: GearingSaid, how: HowToRun | None 
     )
 
 
-def _fan_row(asked: Asked, style: Style, ground: str) -> FanRow:
+def _in_style(asked: Asked, style: Style, ground: str) -> Question:
+    """The question in another style, on the ground that was named or the style's own."""
     place = Place(tables.ground(ground or style.grounds[0]), asked.question.place.air)
-    found = fan_stopped(replace(asked.question, place=place), [style])[0]
+    return replace(asked.question, place=place, style=style)
+
+
+def _fan_row(found: FanStopped) -> FanRow:
     return FanRow(
-        style.name,
+        found.style.name,
         _minutes(found.running_s),
         _minutes(found.stopped_s),
         found.running_top_degC,
