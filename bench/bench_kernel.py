@@ -23,7 +23,7 @@ from scipy.integrate import solve_ivp
 
 sys.path.insert(0, str(Path(__file__).parent.parent))
 
-from snugfast.physics import kernel, runs
+from snugfast.physics import kernel, lanes, runs
 from snugfast.physics.driving_styles import Does, Phase
 from snugfast.physics.powertrain import State, rates_for
 from tests.physics.powertrain_golden import golden_car, golden_case, golden_rows, phase_of
@@ -78,12 +78,12 @@ class Sixteen:
 
     def __init__(self) -> None:
         lap = (Phase(Does.FULL, throttle=0.7, grade=0.01, at_most_s=1e6),)
-        lanes = entries(kernel.LANES, lap)
-        self.columns = np.column_stack([runs.column(entry) for entry in lanes])
+        cars = entries(kernel.LANES, lap)
+        self.columns = np.column_stack([lanes.column(entry) for entry in cars])
         self.columns[kernel.CHARGE_INV] = 0.0
-        self.asked = np.column_stack([runs.asked(lap[0], entry) for entry in lanes])[:, :1].copy()
-        self.books = np.column_stack([runs.fresh_books(entry, alive=True) for entry in lanes])
-        self.strips = lanes[0].car.pack.curve.strips
+        self.asked = np.column_stack([lanes.asked(lap[0], entry) for entry in cars])[:, :1].copy()
+        self.books = np.column_stack([lanes.fresh_books(entry, alive=True) for entry in cars])
+        self.strips = cars[0].car.pack.curve.strips
 
     def compiled(self) -> np.ndarray:
         """The states after all steps, by the kernel."""

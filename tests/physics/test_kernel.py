@@ -11,7 +11,7 @@ import pytest
 
 from snugfast.core import units
 from snugfast.numerics.stepping import march
-from snugfast.physics import cells_circuit, kernel, powertrain, rest_voltage, road, runs
+from snugfast.physics import cells_circuit, kernel, lanes, powertrain, rest_voltage, road, runs
 from snugfast.physics.driving_styles import Does, Phase
 from snugfast.physics.powertrain import Action, Car, Demand, Place, State, moment, rates_for
 from snugfast.physics.runs import Entry, Limits
@@ -26,16 +26,16 @@ from tests.physics.powertrain_golden import (
 )
 
 
-def compiled(lanes: list[tuple[Car, Place, State, Demand]]) -> np.ndarray:
+def compiled(cars: list[tuple[Car, Place, State, Demand]]) -> np.ndarray:
     """Rates, currents, pack voltage and what rules, from the kernel, for up to sixteen cars."""
-    filled = lanes + [lanes[0]] * (kernel.LANES - len(lanes))
+    filled = cars + [cars[0]] * (kernel.LANES - len(cars))
     entries = [
         Entry(car, place, state, (phase_of(demand, 1.0),), fan=demand.fan)
         for car, place, state, demand in filled
     ]
     return kernel.rates(
-        np.column_stack([runs.column(entry) for entry in entries]),
-        np.column_stack([runs.asked(entry.lap[0], entry) for entry in entries]),
+        np.column_stack([lanes.column(entry) for entry in entries]),
+        np.column_stack([lanes.asked(entry.lap[0], entry) for entry in entries]),
         np.column_stack([state.as_array() for _, _, state, _ in filled]),
         filled[0][0].pack.curve.strips,
     )
@@ -82,7 +82,7 @@ def random_lane(rng: np.random.Generator, n: int) -> tuple[Car, Place, State, De
         throttle=u(0.0, 1.0),
         brake=u(0.0, 1.0),
         aim_m_s=aim_m_s,
-        aim_band_m_s=runs.aim_band_m_s(aim_m_s),
+        aim_band_m_s=lanes.aim_band_m_s(aim_m_s),
         grade=u(-0.5, 0.5),
         fan=float(n % 2),
         wheel_spin=float(rng.choice([0.0, 0.4])),
