@@ -18,6 +18,7 @@ from snugfast.usecases.keeping import keep
 from snugfast.usecases.pack_chemistry import chemistry_of, taken_as
 from tests.usecases.bench import ran
 from tests.usecases.pack_bench import PACK, Bench
+from tests.usecases.test_pack_signs import belief
 
 NICK = "Nick"
 
@@ -107,3 +108,20 @@ def test_a_check_is_for_the_packs_that_can_have_what_it_mainly_looks_for() -> No
             for_them = [sees(facts, check, keys(made_of)) for made_of in ("lithium-polymer", "NiMH")]
             assert any(for_them), check.key
             assert all(for_them) is bool(check.for_chemistry), check.key
+
+
+def test_the_story_of_a_nickel_pack_is_told_of_nickel(packs: Bench) -> None:
+    add_nick(packs)
+    for _ in range(4):
+        packs.clock.on(days=1)
+        ran(packs.workshop, packs=(NICK,), hits="3")
+    packs.clock.on(days=1)
+    before = belief(packs, "nickel_vented", NICK)
+    packs.looked(pack=NICK)
+    assert belief(packs, "nickel_vented", NICK) < before / 3
+    sheet = bench_sheet(packs.workshop, Asked(("Bramble",), minutes=60.0, packs=1))
+    told = {check.check for check in sheet.checks} | {out.name for out in sheet.left_out}
+    assert "nickel_volts" in told or any("nickel pack whole" in name for name in told)
+    assert not told & {"pack_voltages", "pack_resistance"} and not sheet.unguarded
+    packs.looked("leaking", pack=NICK)
+    assert belief(packs, "nickel_vented", NICK) > 0.9

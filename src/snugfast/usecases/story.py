@@ -151,8 +151,8 @@ class Story:
         match entry.fact:
             case CarAdded(car=car) as fact if car in self.members:
                 self._join(entry, fact)
-            case PackAdded(pack=pack) if pack in self.members:
-                self._join_pack(entry, pack)
+            case PackAdded(pack=pack) as fact if pack in self.members:
+                self._join_pack(entry, fact)
             case Ran() as fact:
                 for member in (fact.car, *fact.packs):
                     self._ran(entry, member, fact)
@@ -194,10 +194,11 @@ class Story:
         if fact.history is History.NEW:
             self._raise(self.scope(fact.car), Event.FITTED)
 
-    def _join_pack(self, entry: Entry, pack: UUID) -> None:
-        self.packs[pack] = entry.happened_at
-        self.stress[pack] = CarStress(self.facts)
-        self._add([(pack, mode) for mode in pack_modes(self.facts)], lambda mode: Start())
+    def _join_pack(self, entry: Entry, fact: PackAdded) -> None:
+        self.packs[fact.pack] = entry.happened_at
+        self.stress[fact.pack] = CarStress(self.facts)
+        modes = pack_modes(self.facts, fact.chemistry)
+        self._add([(fact.pack, mode) for mode in modes], lambda mode: Start())
 
     def _start(self, history: History) -> Callable[[Mode], Start]:
         if history is History.NEW:
@@ -244,7 +245,7 @@ class Story:
                 (here.parts[place.key], mode, place) for mode, place in car_modes(self.facts, here.build)
             ]
         elif member in self.packs:
-            pairs = [(member, mode, None) for mode in pack_modes(self.facts)]
+            pairs = [(member, self.facts.modes[row.mode], None) for row in self.rows if row.carrier == member]
         else:
             return NOTHING
         rows = np.array([self.number[Row(carrier, mode.key)] for carrier, mode, _ in pairs], np.intp)
