@@ -11,8 +11,10 @@ import pytest
 from snugfast.facts.load import load_facts
 from snugfast.records import pack_marks
 from snugfast.usecases.bench_sheet import Asked, bench_sheet
-from snugfast.usecases.pack_signs import APART, IMBALANCE, ONE_CELL_HIGH
+from snugfast.usecases.pack_signs import APART, CLIMBED, IMBALANCE, ONE_CELL_HIGH
 from snugfast.usecases.pack_state import pack_now
+from snugfast.usecases.story import Story
+from snugfast.usecases.story_form import story_bytes, story_from
 from snugfast.usecases.what_stands import beliefs_about, ledger_now
 from tests.usecases.pack_bench import PACK, Bench
 
@@ -78,3 +80,46 @@ def test_a_cell_that_resists_half_as_much_again_as_its_pack_is_a_pack_that_is_do
     assert belief(packs, "pack_aged") == pytest.approx(440 * before, rel=0.01)
     words = {answer.word: answer.mode for answer in load_facts().checks[pack_marks.RESISTANCES].answers}
     assert words[ONE_CELL_HIGH.word] == ONE_CELL_HIGH.mode
+
+
+def climbing(packs: Bench, *milliohms: str) -> None:
+    for ohm in milliohms:
+        packs.clock.on(days=4)
+        packs.ran()
+        packs.measured(resistances=f"{ohm} {ohm} {ohm}", instrument="meter", warmth="25")
+
+
+def test_a_climb_past_the_line_of_hard_driving_is_an_answer_and_one_below_watching_is_sound(
+    packs: Bench,
+) -> None:
+    """The lines are the tables' own: 150 % of new is watched, 200 % is done for hard driving."""
+    climbing(packs, "3.0", "3.0", "3.0")
+    before = belief(packs, "pack_aged")
+    climbing(packs, "3.1")
+    assert belief(packs, "pack_aged") < before
+    climbing(packs, "4.8", "4.8")
+    watched = belief(packs, "pack_aged")
+    climbing(packs, "6.2")
+    assert belief(packs, "pack_aged") < 10 * watched  # the middle of the last three is still 4.8
+    climbing(packs, "6.2")
+    assert belief(packs, "pack_aged") > 100 * watched
+    words = {answer.word: answer.mode for answer in load_facts().checks[pack_marks.RESISTANCES].answers}
+    assert words[CLIMBED.word] == CLIMBED.mode
+
+
+def test_a_story_put_away_as_bytes_goes_on_climbing_where_it_was(packs: Bench) -> None:
+    """*law*: told in one go, and told in two with the bytes in between, comes out equal to the last bit."""
+    climbing(packs, "3.0", "3.1", "3.0", "6.1", "6.2")
+    pack = pack_now(packs.workshop, PACK).record.id
+    with packs.workshop.store.reading() as reads:
+        entries = reads.entries_of([pack])
+    whole = Story(packs.workshop.facts, packs.workshop.build, [pack])
+    first = Story(packs.workshop.facts, packs.workshop.build, [pack])
+    for n, entry in enumerate(entries):
+        whole.take(entry)
+        if n == len(entries) - 3:
+            first = story_from(story_bytes(first), packs.workshop.facts, packs.workshop.build, [pack])
+        first.take(entry)
+    assert first.climbs == whole.climbs and len(whole.climbs) == 1
+    rows = whole.scope(pack).rows
+    assert first.bank[rows].presence.tolist() == whole.bank[rows].presence.tolist()

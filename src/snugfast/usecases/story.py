@@ -46,7 +46,8 @@ from snugfast.upkeep.mode_law import Start, UnknownExposure
 from snugfast.usecases.applies import car_modes, opening, pack_modes
 from snugfast.usecases.exposure import caught_up_exposure, law_of, run_exposure
 from snugfast.usecases.lateness import ONE_DAY
-from snugfast.usecases.pack_signs import as_check
+from snugfast.usecases.pack_climb import Climb, mean_at_25_degC
+from snugfast.usecases.pack_signs import as_checks
 from snugfast.usecases.scope import NOTHING, Rows, Scope
 from snugfast.usecases.stress import CarStress, Driving, RunStress
 from snugfast.usecases.twin_says import TwinSays, mark_of_build, twin_says
@@ -114,6 +115,7 @@ class Story:
         self.cars: dict[UUID, StoryCar] = {}
         self.stress: dict[UUID, CarStress] = {}  # by car, or by pack
         self.packs: dict[UUID, datetime] = {}
+        self.climbs: dict[tuple[UUID, str], Climb] = {}  # of a pack's resistance, by instrument
         self.opened: dict[tuple[UUID, str], datetime] = {}
         self.wetness = Wetness(facts)
         self.last_order: tuple[datetime, bytes] | None = None
@@ -161,7 +163,7 @@ class Story:
             case Checked() as fact:
                 self._checked(entry, fact)
             case PackLooked() | PackMeasured() as seen:
-                if (answered := as_check(seen)) is not None:
+                for answered in as_checks(seen, self._climbed(seen)):
                     self._checked(entry, answered)
             case Failed(car=car, broke=broke):
                 self._failed_at_rest(entry, broke.pack or car, broke)
@@ -427,6 +429,17 @@ class Story:
             self.bank[left] = self.bank[left].restored(works=self._assume("fit_success"))
             for row in left:
                 self.left_at.pop(int(row), None)
+
+    def _climbed(self, seen: PackLooked | PackMeasured) -> Climb | None:
+        """How the resistances of a pack have climbed, with this reading."""
+        if isinstance(seen, PackLooked) or not seen.resistances_ohm or seen.temperature_degC is None:
+            return None
+        mean_ohm = mean_at_25_degC(seen.resistances_ohm, seen.temperature_degC)
+        if mean_ohm is None:
+            return None
+        key = seen.pack, seen.instrument
+        self.climbs[key] = self.climbs.get(key, Climb()).further(mean_ohm)
+        return self.climbs[key]
 
     def _answered(self, scope: Scope, answer: Answer) -> list[int]:
         if answer.mode is None:

@@ -14,10 +14,11 @@ import numpy as np
 from snugfast.facts.model import Build, Facts
 from snugfast.upkeep.beliefs import BeliefBank
 from snugfast.usecases.lateness import Open
+from snugfast.usecases.pack_climb import Climb
 from snugfast.usecases.story import Mark, Row, Story, StoryCar
 from snugfast.usecases.stress import CarStress
 
-FORM = 7  # goes up when what stands here changes, or how a story is told
+FORM = 8  # goes up when what stands here changes, or how a story is told
 COUNTED = ("since_look", "by_late", "by_stress", "hottest", "warmer", "loaded")  # one number a row
 
 
@@ -36,6 +37,10 @@ def story_bytes(story: Story) -> bytes:
             for car, here in story.cars.items()
         ],
         "packs": [[str(pack), day.isoformat()] for pack, day in story.packs.items()],
+        "climbs": [
+            [str(pack), instrument, climb.first, climb.last, climb.count]
+            for (pack, instrument), climb in story.climbs.items()
+        ],
         "opened": [[str(car), access, at.isoformat()] for (car, access), at in story.opened.items()],
         "untreated": [
             [str(car), key, left.due.isoformat(), sorted(left.dry)]
@@ -76,6 +81,10 @@ def story_from(
     story.left_at = dict(header["left_at"])
     story.stress = {UUID(member): CarStress.from_document(kept, facts) for member, kept in header["stress"]}
     story.packs = {UUID(pack): datetime.fromisoformat(day) for pack, day in header["packs"]}
+    story.climbs = {
+        (UUID(pack), instrument): Climb(tuple(first), tuple(last), count)
+        for pack, instrument, first, last, count in header["climbs"]
+    }
     story.opened = {(UUID(car), access): datetime.fromisoformat(at) for car, access, at in header["opened"]}
     story.wetness.open = {
         (UUID(car), key): Open(datetime.fromisoformat(due), frozenset(dry))
