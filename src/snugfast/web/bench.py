@@ -16,6 +16,7 @@ from snugfast.core.errors import NotKnown, RefusedAction
 from snugfast.records.store.troubles import StoreNotThere
 from snugfast.usecases.bench_sheet import Sheet
 from snugfast.usecases.workshop import Workshop
+from snugfast.web.at_work import AtWork
 
 SHEETS_KEPT = 64
 
@@ -52,6 +53,7 @@ class Bench:
     address: str = ""
     read_only: bool = False
     shelf: Shelf = field(default_factory=Shelf)
+    at_work: AtWork = field(default_factory=AtWork)
     _workshop: Workshop | None = None
     _lock: Lock = field(default_factory=Lock)
 

@@ -1,4 +1,4 @@
-"""The short questions about gearing, each answered on a page of its own, and fitting the twin."""
+"""The short questions about gearing, each answered on a page of its own."""
 
 from __future__ import annotations
 
@@ -7,18 +7,16 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING, Annotated
 from uuid import UUID
 
-from fastapi import APIRouter, Form, Query, Request
+from fastapi import APIRouter, Query, Request
 from fastapi.responses import Response
-from pydantic import BaseModel
 
 from snugfast.app.kernel_cache import threads
 from snugfast.core.errors import NotKnown, SnugfastError
 from snugfast.usecases.sheet_words import Caution
 from snugfast.usecases.workshop import Workshop
 from snugfast.web.bench import TheWorkshop
-from snugfast.web.gearing_cards import Table, band
+from snugfast.web.gearing_cards import Table
 from snugfast.web.gearing_form import GearingForm
-from snugfast.web.numbers import day
 from snugfast.web.one_car import one_car
 from snugfast.web.showing import show
 from snugfast.web.troubles import Troubles
@@ -26,7 +24,6 @@ from snugfast.web.troubles import Troubles
 if TYPE_CHECKING:
     from snugfast.usecases.gearing_questions import FanAnswer, LearnerAnswer, PassesAnswer, TyreAnswer
     from snugfast.usecases.how_to_run import HowToRun
-    from snugfast.usecases.twin_fitting import TwinFitted
 
 pages = APIRouter()
 
@@ -76,16 +73,7 @@ def learner(
     return _short(request, workshop, car_id, "For a learner", lambda how, car: _learner(workshop, form, car))
 
 
-class FitForm(BaseModel):
-    """Nothing is typed to fit the twin; a form is a form all the same."""
-
-
-@pages.post("/cars/{car_id}/gearing/fit")
-def fit(request: Request, workshop: TheWorkshop, car_id: UUID, form: Annotated[FitForm, Form()]) -> Response:
-    return _short(request, workshop, car_id, "The fitted twin", lambda how, car: _fitted(workshop, car, how))
-
-
-_Answer = tuple[str, tuple[str, ...], tuple[tuple[str, Table], ...], tuple[str, ...], tuple[Caution, ...]]
+Answer = tuple[str, tuple[str, ...], tuple[tuple[str, Table], ...], tuple[str, ...], tuple[Caution, ...]]
 
 
 def _short(
@@ -93,11 +81,11 @@ def _short(
     workshop: Workshop,
     car_id: UUID,
     title: str,
-    ask: Callable[[HowToRun, str], _Answer],
+    ask: Callable[[HowToRun, str], Answer],
 ) -> Response:
     car, _ = one_car(workshop, car_id)
     troubles, status = None, 200
-    answer: _Answer = ("", (), (), (), ())
+    answer: Answer = ("", (), (), (), ())
     with threads() as executor:
         from snugfast.usecases.how_to_run import HowToRun
 
@@ -111,7 +99,7 @@ def _short(
     )
 
 
-def _tyres(workshop: Workshop, form: GearingForm, car: str, how: HowToRun) -> _Answer:
+def _tyres(workshop: Workshop, form: GearingForm, car: str, how: HowToRun) -> Answer:
     from snugfast.usecases.gearing_questions import ask_bigger_tyre
 
     if not form.tyre.strip():
@@ -130,7 +118,7 @@ def _tyres(workshop: Workshop, form: GearingForm, car: str, how: HowToRun) -> _A
     return answer.sentence, (answer.why,), (("Pinions on these tyres", table),), answer.notes, answer.cautions
 
 
-def _passes(workshop: Workshop, form: GearingForm, car: str, how: HowToRun) -> _Answer:
+def _passes(workshop: Workshop, form: GearingForm, car: str, how: HowToRun) -> Answer:
     from snugfast.usecases.gearing_questions import ask_passes
 
     answer: PassesAnswer = ask_passes(workshop, form.said(car), how)
@@ -138,7 +126,7 @@ def _passes(workshop: Workshop, form: GearingForm, car: str, how: HowToRun) -> _
     return answer.sentence, sentences, (), answer.notes, answer.cautions
 
 
-def _fan(workshop: Workshop, form: GearingForm, car: str, how: HowToRun) -> _Answer:
+def _fan(workshop: Workshop, form: GearingForm, car: str, how: HowToRun) -> Answer:
     from snugfast.usecases.gearing_questions import ask_fan_stopped
 
     answer: FanAnswer = ask_fan_stopped(workshop, form.said(car), how)
@@ -155,43 +143,10 @@ def _never(minutes: float | None) -> str:
     return "never" if minutes is None else f"{minutes:.0f} min"
 
 
-def _learner(workshop: Workshop, form: GearingForm, car: str) -> _Answer:
+def _learner(workshop: Workshop, form: GearingForm, car: str) -> Answer:
     from snugfast.usecases.gearing_questions import ask_learner
 
     if not form.to.strip():
         raise NotKnown("How fast a learner may go was not said.", "Give a speed, as 15 km/h.")
     answer: LearnerAnswer = ask_learner(workshop, form.said(car), form.to)
     return answer.sentence, (), (), (), answer.cautions
-
-
-def _fitted(workshop: Workshop, car: str, how: HowToRun) -> _Answer:
-    from snugfast.usecases.twin_fitting import fit_twin
-
-    found: TwinFitted = fit_twin(workshop, car, how=how)
-    readings = [
-        (
-            day(line.when, workshop.zone),
-            line.what,
-            f"{line.before:.{line.digits}f}",
-            band(line.after, 1.0, line.unit, line.digits),
-            "fits" if line.fits else "does not fit, not absorbed",
-        )
-        for line in found.readings
-    ]
-    knobs = [
-        (one.name, f"{one.factor.value:.2f} ({one.factor.low:.2f} to {one.factor.high:.2f})", one.told)
-        for one in found.knobs
-    ]
-    unused = tuple(
-        f"Not used: {line.what} of {day(line.when, workshop.zone)}. {line.why}" for line in found.unused
-    )
-    after: tuple[str, ...] = ()
-    if found.next_can is not None:
-        can = band(found.next_can, 1.0, "°C")
-        after = (f"After another run like the newest the can should read {can}.",)
-    tables = (
-        ("Readings, and the twin before and after", (("day", "read", "before", "after", ""), *readings)),
-        ("What was guessed, as a factor on the tables", (("guess", "factor", ""), *knobs)),
-    )
-    laps = (line.sentence for line in found.laps)
-    return found.sentence, (*after, *laps, *found.alike), tables, unused, ()
