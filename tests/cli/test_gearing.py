@@ -77,6 +77,21 @@ def test_a_fit_without_readings_says_what_to_read(workshop: Path) -> None:
     assert "seconds after the stop" in refused.way_out
 
 
+def test_a_fit_is_plain_data_too_and_tells_of_its_laps(tmp_path: Path) -> None:
+    file = tmp_path / "workshop.sqlite"
+    begin = ["begin", "--by", "Pip", "--currency", "CRD", "--bench-minute", "0.15", "--running-minute", "0.4"]
+    typed(file, *begin, "--zone", "UTC")
+    typed(file, "car", "add", "Bramble", "--from", "truck-1-10-4wd-3s", "--yes")
+    run = ("ran", "Bramble", "2", "tarmac", "--ambient", "22", "--yes")
+    typed(file, *run, "--reading", "lap club 32.5 s", "--reading", "motor can 40 °C 20 s")
+    fit = json.loads(typed(file, "gearing", "Bramble", "--fit", "--json").output)
+    assert [line["fits"] for line in fit["readings"]] == [True, True]
+    assert (fit["laps"][0]["track"], fit["laps"][0]["laps"]) == ("lap club, tarmac", 1)
+    words = typed(file, "gearing", "Bramble", "--fit").output
+    assert "says nothing of the car yet" in words
+    assert "32.5" in words
+
+
 def test_two_questions_at_once_are_refused(workshop: Path) -> None:
     refused = typed(workshop, "gearing", "Bramble", "--passes", "--fit").exception
     assert isinstance(refused, SnugfastError)

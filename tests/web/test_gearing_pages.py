@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import itertools
+import re
 import xml.etree.ElementTree as ElementTree
 
 import pytest
@@ -28,6 +29,15 @@ def test_the_ladder_stands_from_short_to_tall_with_today_marked(client: TestClie
     assert [next(rung.all("h3")).text.split(" on ")[0] for rung in rungs] == ["14", "15", "16"]
     assert ["today" in rung.text for rung in rungs] == [False, True, False]
     assert "keep people behind the driver" in page.root.text
+
+
+def test_every_rung_shows_its_bands(client: TestClient, gearing: str) -> None:
+    page = Page.of(client.get(f"{gearing}?style=speed_passes&pinions=14-16"))
+    for rung in (item for item in page.root.all("li") if "rung" in item.classes):
+        assert re.search(r"top speed, km/h\s*\d+ \(\d+–\d+\)", rung.text)
+        assert re.search(r"can settles at \d+ \(\d+–\d+\) °C", rung.text)
+        assert re.search(r"Runs (about )?\d+ \(\d+–\d+\) min", rung.text)
+    assert "nine in ten of what the guesses allow" in page.root.text
 
 
 def test_each_curve_has_a_table_under_it(client: TestClient, gearing: str) -> None:

@@ -176,7 +176,7 @@ def _checked(used: list[Reading], before: Numbers, model: TwinModel, found: Robu
             before=float(before[n]),
             after=float(after[n]),
             after_spread=float(spread[n]),
-            fits=abs(reading.value - after[n]) <= OUTLYING * reading.spread,
+            fits=bool(abs(reading.value - after[n]) <= OUTLYING * reading.spread),
         )
         for n, reading in enumerate(used)
     )

@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
+from itertools import pairwise
 
 import numpy as np
 from numpy.typing import NDArray
@@ -26,7 +27,7 @@ Numbers = NDArray[np.float64]
 MODEL = Origin("twin-estimates", "the twin, with every guess driven up and down")
 FITTED = Origin("mine", "the twin, fitted to your readings")
 HOTTEST_ANCHOR = 1.3  # times the winding's limit above the air: hotter still, small changes make it burn
-FAR_APART = 0.3  # of the logarithm of the final drive, from where another anchor goes between two
+FAR_APART = 0.35  # of the logarithm of the final drive, from where another anchor goes between two
 
 
 def anchors(
@@ -34,7 +35,7 @@ def anchors(
 ) -> set[float]:
     """The rungs at which slopes are worked out: the shortest, the chosen, and the tallest that does not burn.
 
-    Where the last two lie far apart, one between them. `settling` are the runs of the `final_drives`.
+    Where two of them lie far apart, one between them. `settling` are the runs of the `final_drives`.
     """
     air_degC = question.place.air.temperature_degC
     hottest_degC = air_degC + HOTTEST_ANCHOR * (question.limits.winding_degC - air_degC)
@@ -44,10 +45,9 @@ def anchors(
         if run.mean_winding_degC <= hottest_degC
     ]
     tallest = min(cool, default=chosen)
-    found = {max(final_drives), chosen, tallest}
-    if abs(math.log(chosen / tallest)) > FAR_APART:
-        found.add(math.sqrt(chosen * tallest))
-    return found
+    found = sorted({max(final_drives), chosen, tallest})
+    between = (math.sqrt(a * b) for a, b in pairwise(found) if math.log(b / a) > FAR_APART)
+    return {*found, *between}
 
 
 class BandsAlong:
