@@ -25,12 +25,12 @@ from snugfast.facts.model import Arrival, Build, Check
 from snugfast.records.entries import Answer, Checked, Done, Entry, Ground, Ran
 from snugfast.records.store.engines import file_url
 from snugfast.records.store.store import Store
-from snugfast.usecases.applies import car_checks, of_pack
-from snugfast.usecases.bench_sheet import Asked, bench_sheet
-from snugfast.usecases.cars import draft_car, starter
-from snugfast.usecases.keeping import keep
-from snugfast.usecases.pack_register import PackSaid, draft_pack
-from snugfast.usecases.run_log import RunSaid, draft_runs
+from snugfast.usecases.beliefs.applies import car_checks, of_pack
+from snugfast.usecases.bench.bench_sheet import Asked, bench_sheet
+from snugfast.usecases.journal.cars import draft_car, starter
+from snugfast.usecases.journal.keeping import keep
+from snugfast.usecases.journal.run_log import RunSaid, draft_runs
+from snugfast.usecases.packs.register import PackSaid, draft_pack
 from snugfast.usecases.what_stands import ledger_now
 from snugfast.usecases.workshop import Workshop
 from snugfast.web.app import create_for

@@ -18,12 +18,12 @@ from snugfast.facts.load import load_facts
 from snugfast.records.entries import Checked, Entry, Ground, Ran
 from snugfast.records.store.engines import file_url
 from snugfast.records.store.store import Store
-from snugfast.usecases.bench_sheet import Asked, bench_sheet
-from snugfast.usecases.cars import draft_car, starter
-from snugfast.usecases.journal_page import JournalAsked, entry_page, journal_page
-from snugfast.usecases.keeping import keep, redo, undo
-from snugfast.usecases.pack_register import PackSaid, draft_pack
-from snugfast.usecases.run_log import RunSaid, draft_runs
+from snugfast.usecases.bench.bench_sheet import Asked, bench_sheet
+from snugfast.usecases.journal.cars import draft_car, starter
+from snugfast.usecases.journal.keeping import keep, redo, undo
+from snugfast.usecases.journal.page import JournalAsked, entry_page, journal_page
+from snugfast.usecases.journal.run_log import RunSaid, draft_runs
+from snugfast.usecases.packs.register import PackSaid, draft_pack
 from snugfast.usecases.what_stands import ledger_now
 from snugfast.usecases.workshop import Workshop
 

@@ -23,13 +23,13 @@ from snugfast.facts.load import load_facts
 from snugfast.facts.model import Check, Facts, Moment
 from snugfast.records.store.store import Store
 from snugfast.upkeep.worth import Cover, future, worth_of_sets
-from snugfast.usecases.applies import car_checks, of_pack, opening
-from snugfast.usecases.cars import draft_car, starter
-from snugfast.usecases.keeping import keep
-from snugfast.usecases.outlook import Outlook, outlooks
-from snugfast.usecases.pack_register import PackSaid, draft_pack
-from snugfast.usecases.run_log import RunSaid, draft_runs
-from snugfast.usecases.stakes import Values, costs, role_prices
+from snugfast.usecases.beliefs.applies import car_checks, of_pack, opening
+from snugfast.usecases.beliefs.stakes import Values, costs, role_prices
+from snugfast.usecases.bench.outlook import Outlook, outlooks
+from snugfast.usecases.journal.cars import draft_car, starter
+from snugfast.usecases.journal.keeping import keep
+from snugfast.usecases.journal.run_log import RunSaid, draft_runs
+from snugfast.usecases.packs.register import PackSaid, draft_pack
 from snugfast.usecases.workshop import Workshop
 
 GROUND = {"touring-1-10-4wd-2s": "tarmac", "crawler-1-10-4wd-3s-brushed": "rocks"}

@@ -20,9 +20,9 @@ from snugfast.app.demo.make import Demo, make_demo
 from snugfast.records.entries import Entry, Ran, subjects
 from snugfast.records.ledger import WET_ENOUGH, Ledger
 from snugfast.records.standing import standing
-from snugfast.usecases.stakes import AtRisk, at_risk
-from snugfast.usecases.story import Story
-from snugfast.usecases.upcoming import Ahead
+from snugfast.usecases.beliefs.stakes import AtRisk, at_risk
+from snugfast.usecases.beliefs.story import Story
+from snugfast.usecases.beliefs.upcoming import Ahead
 from snugfast.usecases.what_stands import family, ledger_now
 
 AUTUMN = datetime(2026, 10, 20, 18, 0, tzinfo=UTC)

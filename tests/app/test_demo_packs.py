@@ -13,9 +13,9 @@ import pytest
 from snugfast.app.demo.pack_care import CHARGER, TIRED
 from snugfast.physics.pack_verdict import Withheld
 from snugfast.records import entries as said
-from snugfast.usecases.pack_state import PacksNow, packs_now
-from snugfast.usecases.pack_today import Urgency, today_of
-from snugfast.usecases.pack_trend import PackTrend, trend_of
+from snugfast.usecases.packs.state import PacksNow, packs_now
+from snugfast.usecases.packs.today import Urgency, today_of
+from snugfast.usecases.packs.trend import PackTrend, trend_of
 from tests.stories.shed import demo, facts_of
 
 

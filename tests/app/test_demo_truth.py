@@ -17,7 +17,7 @@ from snugfast.app.demo.hidden import (
 from snugfast.app.demo.season import OUTINGS, season
 from snugfast.facts.model import Event
 from snugfast.upkeep.arrival import arrivals, law_array
-from snugfast.usecases.exposure import law_of
+from snugfast.usecases.beliefs.exposure import law_of
 from tests.stories.shed import NOW, demo
 
 MANY = 4000

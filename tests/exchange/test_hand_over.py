@@ -20,12 +20,12 @@ from snugfast.exchange.lists import harmless, write_lists
 from snugfast.records.entries import Ran
 from snugfast.records.store.journal import AnotherUnderThatId
 from snugfast.records.store.store import Store
-from snugfast.usecases.bench_sheet import Asked, bench_sheet
-from snugfast.usecases.hand_over import Everything, hand_over, take_in
-from snugfast.usecases.journal_marks import said_again
-from snugfast.usecases.keeping import keep, undo
-from snugfast.usecases.lists import Listing, listings
-from snugfast.usecases.run_log import draft_runs
+from snugfast.usecases.bench.bench_sheet import Asked, bench_sheet
+from snugfast.usecases.journal.keeping import keep, undo
+from snugfast.usecases.journal.marks import said_again
+from snugfast.usecases.journal.run_log import draft_runs
+from snugfast.usecases.safekeeping.hand_over import Everything, hand_over, take_in
+from snugfast.usecases.safekeeping.lists import Listing, listings
 from snugfast.usecases.what_stands import ledger_now
 from snugfast.usecases.workshop import Workshop
 from tests.usecases.bench import Clock, facts, ran, with_truck, workshop_in_memory

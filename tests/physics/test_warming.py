@@ -15,8 +15,8 @@ from snugfast.physics.powertrain import Place
 from snugfast.physics.road import Air
 from snugfast.physics.runs import drive
 from snugfast.physics.warming import warming
-from snugfast.usecases import twin_tables as tables
-from snugfast.usecases.twin_of_car import pack_of_build, twin_of
+from snugfast.usecases.twin import tables
+from snugfast.usecases.twin.of_car import pack_of_build, twin_of
 
 STARTERS = load_facts().starters
 LITHIUM = ["truck-1-10-4wd-3s", "buggy-1-8-4wd-4s", "touring-1-10-4wd-2s", "crawler-1-10-4wd-3s-brushed"]

@@ -32,8 +32,8 @@ from snugfast.records.store import Store
 from snugfast.records.store.backup import verify
 from snugfast.records.store.engines import file_url
 from snugfast.records.store.restoring import restore
-from snugfast.usecases.backups import back_up_now
-from snugfast.usecases.hand_over import hand_over
+from snugfast.usecases.safekeeping.backups import back_up_now
+from snugfast.usecases.safekeeping.hand_over import hand_over
 from snugfast.usecases.workshop import Workshop
 from tests.records.making import ME, car_added, clock, ran
 

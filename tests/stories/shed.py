@@ -17,9 +17,9 @@ from snugfast.records.entries import Entry, Fact
 from snugfast.records.ledger import Ledger
 from snugfast.records.store.engines import file_url
 from snugfast.records.store.store import Store
-from snugfast.usecases.keeping import keep
-from snugfast.usecases.run_log import RunSaid, draft_runs
-from snugfast.usecases.story import Story
+from snugfast.usecases.beliefs.story import Story
+from snugfast.usecases.journal.keeping import keep
+from snugfast.usecases.journal.run_log import RunSaid, draft_runs
 from snugfast.usecases.what_stands import beliefs_about, ledger_now
 from snugfast.usecases.workshop import Workshop
 

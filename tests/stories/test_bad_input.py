@@ -9,11 +9,11 @@ from pathlib import Path
 import pytest
 
 from snugfast.core.errors import SnugfastError, WrongData
-from snugfast.usecases.bench_answers import FoundSaid, draft_found
-from snugfast.usecases.bench_sheet import Asked, bench_sheet
-from snugfast.usecases.cars import draft_fitted
-from snugfast.usecases.keeping import keep
-from snugfast.usecases.run_log import CatchUpSaid, RunSaid, draft_catch_up, draft_runs
+from snugfast.usecases.bench.bench_sheet import Asked, bench_sheet
+from snugfast.usecases.journal.bench_answers import FoundSaid, draft_found
+from snugfast.usecases.journal.cars import draft_fitted
+from snugfast.usecases.journal.keeping import keep
+from snugfast.usecases.journal.run_log import CatchUpSaid, RunSaid, draft_catch_up, draft_runs
 from snugfast.usecases.workshop import Workshop
 from tests.stories.shed import position, shed
 

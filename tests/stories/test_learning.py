@@ -8,7 +8,7 @@ import numpy as np
 import pytest
 
 from snugfast.app.demo.hidden import HiddenRow
-from snugfast.usecases.story import Story
+from snugfast.usecases.beliefs.story import Story
 from tests.stories.shed import demo, told
 
 pytestmark = pytest.mark.slow

@@ -6,9 +6,9 @@ from pathlib import Path
 
 import pytest
 
-from snugfast.usecases.bench_answers import FoundSaid, draft_found
-from snugfast.usecases.bench_sheet import Asked, Sheet, SheetCheck, bench_sheet
-from snugfast.usecases.keeping import keep
+from snugfast.usecases.bench.bench_sheet import Asked, Sheet, SheetCheck, bench_sheet
+from snugfast.usecases.journal.bench_answers import FoundSaid, draft_found
+from snugfast.usecases.journal.keeping import keep
 from snugfast.usecases.workshop import Workshop
 from tests.stories.shed import Clock, ran, shed
 

@@ -9,11 +9,11 @@ from pathlib import Path
 import pytest
 
 from snugfast.records.store.store import Store
-from snugfast.usecases.bench_answers import FoundSaid, draft_found
-from snugfast.usecases.bench_sheet import Asked, Sheet, bench_sheet
-from snugfast.usecases.cars import draft_car, starter
-from snugfast.usecases.keeping import keep
-from snugfast.usecases.pack_register import PackSaid, draft_pack
+from snugfast.usecases.bench.bench_sheet import Asked, Sheet, bench_sheet
+from snugfast.usecases.journal.bench_answers import FoundSaid, draft_found
+from snugfast.usecases.journal.cars import draft_car, starter
+from snugfast.usecases.journal.keeping import keep
+from snugfast.usecases.packs.register import PackSaid, draft_pack
 from snugfast.usecases.workshop import Workshop
 from tests.stories.shed import NOW, Clock, demo, ran, shed
 

@@ -11,10 +11,10 @@ from snugfast.core.ids import compose
 from snugfast.facts.load import load_facts
 from snugfast.facts.model import Facts
 from snugfast.records.store.store import Store
-from snugfast.usecases.cars import draft_car, starter
-from snugfast.usecases.keeping import keep
-from snugfast.usecases.pack_register import PackSaid, draft_pack
-from snugfast.usecases.run_log import RunSaid, draft_runs
+from snugfast.usecases.journal.cars import draft_car, starter
+from snugfast.usecases.journal.keeping import keep
+from snugfast.usecases.journal.run_log import RunSaid, draft_runs
+from snugfast.usecases.packs.register import PackSaid, draft_pack
 from snugfast.usecases.workshop import Workshop
 
 TRUCK = "truck-1-10-4wd-3s"

@@ -6,9 +6,9 @@ from collections.abc import Iterator
 from contextlib import contextmanager
 from typing import Any
 
-from snugfast.usecases.keeping import keep
-from snugfast.usecases.pack_charge import ChargeAsked, ChargePlan, plan_charge
-from snugfast.usecases.pack_log import (
+from snugfast.usecases.journal.keeping import keep
+from snugfast.usecases.packs.charge import ChargeAsked, ChargePlan, plan_charge
+from snugfast.usecases.packs.log import (
     ChargedSaid,
     MeasuredSaid,
     draft_charged,
@@ -18,14 +18,14 @@ from snugfast.usecases.pack_log import (
     draft_measured,
     draft_stands,
 )
-from snugfast.usecases.pack_register import (
+from snugfast.usecases.packs.register import (
     ChargerSaid,
     PackSaid,
     draft_charger,
     draft_pack,
     draft_pack_left,
 )
-from snugfast.usecases.pack_state import PackState, pack_now
+from snugfast.usecases.packs.state import PackState, pack_now
 from snugfast.usecases.workshop import Workshop
 from tests.usecases.bench import Clock, ran, with_truck, workshop_in_memory
 

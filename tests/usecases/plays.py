@@ -18,8 +18,8 @@ from snugfast.records.entries import Ran
 from snugfast.records.store import Store
 from snugfast.records.store.engines import address_of
 from snugfast.records.store.restoring import restore
-from snugfast.usecases.hand_over import hand_over, take_in
-from snugfast.usecases.keeping import keep
+from snugfast.usecases.journal.keeping import keep
+from snugfast.usecases.safekeeping.hand_over import hand_over, take_in
 from snugfast.usecases.workshop import Workshop
 from tests.records.making import CAR, ME, START, identity
 

@@ -11,8 +11,8 @@ import pytest
 
 from snugfast.core.errors import SnugfastError
 from snugfast.physics.bearing_drag import HubVerdict
-from snugfast.usecases.bearing_list import BearingList, BearingsSaid, bearing_list
 from snugfast.usecases.citing import figures_in
+from snugfast.usecases.mechanics.bearing_list import BearingList, BearingsSaid, bearing_list
 from snugfast.usecases.workshop import Workshop
 from tests.usecases.bench import with_truck, workshop_in_memory
 

@@ -11,10 +11,10 @@ import pytest
 
 from snugfast.core.errors import BadInput
 from snugfast.records.entries import Ran
-from snugfast.usecases.bench_sheet import bench_sheet
-from snugfast.usecases.exposure import run_exposure
-from snugfast.usecases.sheet_asked import read_asked
-from snugfast.usecases.upcoming import Ahead
+from snugfast.usecases.beliefs.exposure import run_exposure
+from snugfast.usecases.beliefs.upcoming import Ahead
+from snugfast.usecases.bench.bench_sheet import bench_sheet
+from snugfast.usecases.bench.sheet_asked import read_asked
 from tests.usecases.bench import facts, with_truck, workshop_in_memory
 
 ARM, NUT = "arm_cracked", "wheel_nut_loose"

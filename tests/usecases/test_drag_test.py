@@ -15,8 +15,9 @@ from snugfast.core.errors import SnugfastError
 from snugfast.facts.model import Build
 from snugfast.physics.readings import Change
 from snugfast.records.entries import Measured, Trial
-from snugfast.usecases.cars import starter
-from snugfast.usecases.drag_test import (
+from snugfast.usecases.journal.cars import starter
+from snugfast.usecases.journal.keeping import keep
+from snugfast.usecases.mechanics.drag_test import (
     DragDraft,
     RollSaid,
     SpinSaid,
@@ -25,7 +26,6 @@ from snugfast.usecases.drag_test import (
     past_trials,
     runs_free,
 )
-from snugfast.usecases.keeping import keep
 from snugfast.usecases.workshop import Workshop
 from tests.usecases.bench import Clock, with_truck, workshop_in_memory
 

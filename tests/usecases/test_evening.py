@@ -4,10 +4,10 @@ from __future__ import annotations
 
 import pytest
 
-from snugfast.usecases.bench_answers import FoundSaid, draft_found
-from snugfast.usecases.bench_sheet import Asked, Sheet, bench_sheet
-from snugfast.usecases.cars import draft_car, starter
-from snugfast.usecases.keeping import keep
+from snugfast.usecases.bench.bench_sheet import Asked, Sheet, bench_sheet
+from snugfast.usecases.journal.bench_answers import FoundSaid, draft_found
+from snugfast.usecases.journal.cars import draft_car, starter
+from snugfast.usecases.journal.keeping import keep
 from snugfast.usecases.workshop import Workshop
 from tests.usecases.bench import TRUCK, ran, with_truck, workshop_in_memory
 

@@ -18,11 +18,11 @@ from snugfast.physics.knobs import Knob
 from snugfast.physics.powertrain import Car
 from snugfast.physics.rung_slopes import NUDGE, numbers_turned
 from snugfast.physics.runs import Driving, Run, drive
-from snugfast.usecases.gearing_bands import BandsAlong, anchors
-from snugfast.usecases.gearing_rungs import RungBands, charge_lasts_min
-from snugfast.usecases.gearing_said import Asked, GearingSaid, read_question
-from snugfast.usecases.gearing_study import GearingStudy, gearing_study
-from snugfast.usecases.twin_tables import COVERS_NINE_IN_TEN
+from snugfast.usecases.gearing.bands import BandsAlong, anchors
+from snugfast.usecases.gearing.rungs import RungBands, charge_lasts_min
+from snugfast.usecases.gearing.said import Asked, GearingSaid, read_question
+from snugfast.usecases.gearing.study import GearingStudy, gearing_study
+from snugfast.usecases.twin.tables import COVERS_NINE_IN_TEN
 from snugfast.usecases.workshop import Workshop
 from tests.usecases.bench import with_truck, workshop_in_memory
 

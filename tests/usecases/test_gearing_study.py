@@ -14,13 +14,13 @@ import pytest
 
 from snugfast.core.errors import BadInput, ImpossibleInput, NotKnown
 from snugfast.physics.runs import Stopped
-from snugfast.usecases.cars import starter
-from snugfast.usecases.gearing_questions import ask_bigger_tyre, ask_fan_stopped, ask_learner, ask_passes
-from snugfast.usecases.gearing_said import GearingSaid
-from snugfast.usecases.gearing_study import GearingStudy, gearing_study
-from snugfast.usecases.gearing_wear import wear_words
-from snugfast.usecases.how_to_run import HowToRun
-from snugfast.usecases.mount_reach import Reach
+from snugfast.usecases.gearing.how_to_run import HowToRun
+from snugfast.usecases.gearing.mount_reach import Reach
+from snugfast.usecases.gearing.questions import ask_bigger_tyre, ask_fan_stopped, ask_learner, ask_passes
+from snugfast.usecases.gearing.said import GearingSaid
+from snugfast.usecases.gearing.study import GearingStudy, gearing_study
+from snugfast.usecases.gearing.wear import wear_words
+from snugfast.usecases.journal.cars import starter
 from snugfast.usecases.workshop import Workshop
 from tests.usecases.bench import with_truck, workshop_in_memory
 
@@ -212,8 +212,8 @@ def test_a_rung_that_is_not_there_is_refused(workshop: Workshop) -> None:
 
 
 def test_a_car_without_a_fan_has_none_to_stop() -> None:
-    from snugfast.usecases.cars import draft_car
-    from snugfast.usecases.keeping import keep
+    from snugfast.usecases.journal.cars import draft_car
+    from snugfast.usecases.journal.keeping import keep
 
     with workshop_in_memory() as (made, _):
         keep(made, [draft_car(made, "Ridge", starter(made, "crawler-1-10-4wd-3s-brushed"))])

@@ -12,11 +12,11 @@ import pytest
 
 from snugfast.physics.gearing import Pair
 from snugfast.records.ledger import CarRecord
-from snugfast.usecases.cars import draft_car, draft_fitted, starter
-from snugfast.usecases.gearing_wear import PairWear, wear_of_pairs
-from snugfast.usecases.keeping import keep
-from snugfast.usecases.stress import Driving, RunStress
-from snugfast.usecases.upcoming import Until, look_ahead
+from snugfast.usecases.beliefs.stress import Driving, RunStress
+from snugfast.usecases.beliefs.upcoming import Until, look_ahead
+from snugfast.usecases.gearing.wear import PairWear, wear_of_pairs
+from snugfast.usecases.journal.cars import draft_car, draft_fitted, starter
+from snugfast.usecases.journal.keeping import keep
 from snugfast.usecases.what_stands import beliefs_about, car_called, ledger_now
 from snugfast.usecases.workshop import Workshop
 from tests.usecases.bench import TRUCK, ran, with_truck, workshop_in_memory

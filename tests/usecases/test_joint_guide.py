@@ -15,12 +15,12 @@ import pytest
 from snugfast.core.errors import SnugfastError
 from snugfast.physics.fasteners import NO_FIGURE
 from snugfast.physics.set_screws import HoldVerdict, ShaftSeat
-from snugfast.usecases.cars import car_and_build, draft_car, starter
 from snugfast.usecases.citing import figures_in
-from snugfast.usecases.joint_guide import JointGuide, joint_guide, joints_of
-from snugfast.usecases.joint_parts import JointSaid, SetScrewSaid
-from snugfast.usecases.keeping import keep
-from snugfast.usecases.mechanics_tables import the_number, the_row
+from snugfast.usecases.journal.cars import car_and_build, draft_car, starter
+from snugfast.usecases.journal.keeping import keep
+from snugfast.usecases.mechanics.joint_guide import JointGuide, joint_guide, joints_of
+from snugfast.usecases.mechanics.joint_parts import JointSaid, SetScrewSaid
+from snugfast.usecases.mechanics.tables import the_number, the_row
 from snugfast.usecases.workshop import Workshop
 from tests.usecases.bench import with_truck, workshop_in_memory
 

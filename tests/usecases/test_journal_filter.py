@@ -11,12 +11,12 @@ import pytest
 from snugfast.core.errors import BadInput
 from snugfast.records.codec import KINDS
 from snugfast.records.store import Store
-from snugfast.usecases.journal_filter import KIND_WORDS, day_begins, day_ends, kinds_meant
-from snugfast.usecases.journal_marks import entry_marked, journal_lines
-from snugfast.usecases.journal_page import Does, entry_page
-from snugfast.usecases.keeping import keep, redo, undo, withdraw
-from snugfast.usecases.run_log import RunSaid, draft_runs
-from snugfast.usecases.telling import mark_of
+from snugfast.usecases.journal.filter import KIND_WORDS, day_begins, day_ends, kinds_meant
+from snugfast.usecases.journal.keeping import keep, redo, undo, withdraw
+from snugfast.usecases.journal.marks import entry_marked, journal_lines
+from snugfast.usecases.journal.page import Does, entry_page
+from snugfast.usecases.journal.run_log import RunSaid, draft_runs
+from snugfast.usecases.journal.telling import mark_of
 from tests.records.making import clock, identity
 from tests.records.making import ran as a_run
 from tests.usecases.bench import ran, with_truck, workshop_in_memory

@@ -18,7 +18,7 @@ from snugfast.records.store.engines import address_of, file_url
 from snugfast.records.store.restoring import look_at, restore
 from snugfast.records.store.store import Store
 from snugfast.records.store.troubles import NotAStore, StoreDamaged
-from snugfast.usecases.backups import (
+from snugfast.usecases.safekeeping.backups import (
     DAILY,
     MONTHLY,
     WEEKLY,
@@ -27,8 +27,8 @@ from snugfast.usecases.backups import (
     superfluous,
     taken_in,
 )
-from snugfast.usecases.hand_over import hand_over
-from snugfast.usecases.self_check import CompiledTwin, State, kind_of_disk, self_check
+from snugfast.usecases.safekeeping.hand_over import hand_over
+from snugfast.usecases.safekeeping.self_check import CompiledTwin, State, kind_of_disk, self_check
 from snugfast.usecases.workshop import Workshop
 from tests.usecases.bench import Clock, facts, ran, with_truck
 
@@ -197,7 +197,7 @@ def test_a_clock_that_went_back_is_said_with_a_way_out(bench: Bench) -> None:
 
 
 def test_a_projection_that_was_tampered_with_is_found_and_can_be_dropped(bench: Bench) -> None:
-    from snugfast.usecases.bench_sheet import Asked, bench_sheet
+    from snugfast.usecases.bench.bench_sheet import Asked, bench_sheet
     from snugfast.usecases.ledger_kept import LEDGER, LEDGER_FORM, WHOLE_WORKSHOP
 
     workshop, _, _ = bench

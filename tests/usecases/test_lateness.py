@@ -31,8 +31,8 @@ from snugfast.records.entries import (
     TreatmentDone,
     Wet,
 )
-from snugfast.usecases.story import Story
-from snugfast.usecases.story_form import story_bytes, story_from
+from snugfast.usecases.beliefs.story import Story
+from snugfast.usecases.beliefs.story_form import story_bytes, story_from
 from tests.usecases.bench import MORNING, TRUCK, facts
 
 CAR = compose(7, bytes(10))

@@ -15,10 +15,10 @@ import pytest
 from snugfast.core.errors import SnugfastError
 from snugfast.exchange.mesh_drawing import drawing, teeth_enlarged, whole_pair
 from snugfast.physics.mesh import MeshVerdict, Stripped
-from snugfast.usecases.cars import draft_car, starter
 from snugfast.usecases.citing import figures_in
-from snugfast.usecases.keeping import keep
-from snugfast.usecases.mesh_guide import MeshGuide, MeshSaid, mesh_guide
+from snugfast.usecases.journal.cars import draft_car, starter
+from snugfast.usecases.journal.keeping import keep
+from snugfast.usecases.mechanics.mesh_guide import MeshGuide, MeshSaid, mesh_guide
 from snugfast.usecases.workshop import Workshop
 from tests.usecases.bench import with_truck, workshop_in_memory
 
@@ -132,8 +132,8 @@ def test_a_pair_of_two_pitches_is_refused_and_names_both(workshop: Workshop) -> 
     from dataclasses import replace
 
     from snugfast.facts.load import build_document
-    from snugfast.usecases.cars import draft_car, starter
-    from snugfast.usecases.keeping import keep
+    from snugfast.usecases.journal.cars import draft_car, starter
+    from snugfast.usecases.journal.keeping import keep
 
     build = starter(workshop, "truck-1-10-4wd-3s")
     places = tuple(

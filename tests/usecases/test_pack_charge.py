@@ -11,9 +11,9 @@ from typing import Any
 import pytest
 
 from snugfast.core.errors import BadInput, WrongData
-from snugfast.usecases.keeping import keep
-from snugfast.usecases.pack_charge import ChargePlan
-from snugfast.usecases.pack_together import joining
+from snugfast.usecases.journal.keeping import keep
+from snugfast.usecases.packs.charge import ChargePlan
+from snugfast.usecases.packs.together import joining
 from tests.usecases.pack_bench import PACK, Bench
 
 

@@ -10,12 +10,12 @@ import pytest
 from snugfast.core.errors import BadInput
 from snugfast.facts.load import load_facts
 from snugfast.physics.chemistry import Chemistry
-from snugfast.usecases.answer_form import answer_form
-from snugfast.usecases.applies import of_pack, pack_modes, sees
-from snugfast.usecases.bench_answers import FoundSaid, draft_found
-from snugfast.usecases.bench_sheet import Asked, bench_sheet
-from snugfast.usecases.keeping import keep
-from snugfast.usecases.pack_chemistry import chemistry_of, taken_as
+from snugfast.usecases.beliefs.applies import of_pack, pack_modes, sees
+from snugfast.usecases.bench.bench_sheet import Asked, bench_sheet
+from snugfast.usecases.journal.answer_form import answer_form
+from snugfast.usecases.journal.bench_answers import FoundSaid, draft_found
+from snugfast.usecases.journal.keeping import keep
+from snugfast.usecases.packs.chemistry import chemistry_of, taken_as
 from tests.usecases.bench import ran
 from tests.usecases.pack_bench import PACK, Bench
 from tests.usecases.test_pack_signs import belief

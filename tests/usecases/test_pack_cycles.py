@@ -14,10 +14,10 @@ from hypothesis import strategies as st
 
 from snugfast.physics.pack_reasons import Level
 from snugfast.records.entries import Finish, PackCharged, Ran
-from snugfast.usecases.keeping import keep
-from snugfast.usecases.pack_cycles import Cycles
-from snugfast.usecases.pack_state import pack_now
-from snugfast.usecases.pack_words import runs_words
+from snugfast.usecases.journal.keeping import keep
+from snugfast.usecases.packs.cycles import Cycles
+from snugfast.usecases.packs.state import pack_now
+from snugfast.usecases.packs.words import runs_words
 from tests.usecases.pack_bench import PACK, Bench
 
 ONE = UUID(int=1)

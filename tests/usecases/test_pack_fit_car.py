@@ -11,7 +11,7 @@ from typing import Any
 import pytest
 
 from snugfast.core.errors import WrongData
-from snugfast.usecases.pack_fit_car import FitAsked, FitShown, fit_of
+from snugfast.usecases.packs.fit_car import FitAsked, FitShown, fit_of
 from tests.usecases.pack_bench import Bench
 
 BOOKED = {

@@ -12,9 +12,10 @@ import pytest
 
 from snugfast.core.errors import BadInput, NotKnown, SnugfastError, WrongData
 from snugfast.records.entries import PackHarm
-from snugfast.usecases.keeping import keep, undo
-from snugfast.usecases.pack_log import draft_cleared
-from snugfast.usecases.pack_register import (
+from snugfast.usecases.journal.keeping import keep, undo
+from snugfast.usecases.journal.telling import tell
+from snugfast.usecases.packs.log import draft_cleared
+from snugfast.usecases.packs.register import (
     ChargerSaid,
     PackSaid,
     draft_charger,
@@ -23,8 +24,7 @@ from snugfast.usecases.pack_register import (
     pack_entry,
     said_of,
 )
-from snugfast.usecases.pack_state import pack_now
-from snugfast.usecases.telling import tell
+from snugfast.usecases.packs.state import pack_now
 from snugfast.usecases.what_stands import ledger_now
 from tests.usecases.bench import with_truck
 from tests.usecases.pack_bench import PACK, Bench

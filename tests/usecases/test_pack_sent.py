@@ -13,7 +13,7 @@ import pytest
 from snugfast.core.figures import Figure
 from snugfast.physics.band import Band
 from snugfast.physics.chemistry import Chemistry
-from snugfast.usecases.pack_sent import sent
+from snugfast.usecases.packs.sent import sent
 from tests.usecases.pack_bench import Bench
 
 LIPO = Chemistry.LITHIUM_POLYMER

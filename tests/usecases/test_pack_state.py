@@ -34,12 +34,12 @@ from snugfast.records.entries import (
     Stands,
 )
 from snugfast.records.ledger import PackRecord
-from snugfast.usecases.bench_answers import FoundSaid, draft_found
-from snugfast.usecases.keeping import keep
-from snugfast.usecases.pack_past import PackPast, pack_past
-from snugfast.usecases.pack_register import draft_charger_left
-from snugfast.usecases.pack_state import DRAIN_SETTING, packs_now
-from snugfast.usecases.pack_today import Urgency, packs_today
+from snugfast.usecases.journal.bench_answers import FoundSaid, draft_found
+from snugfast.usecases.journal.keeping import keep
+from snugfast.usecases.packs.past import PackPast, pack_past
+from snugfast.usecases.packs.register import draft_charger_left
+from snugfast.usecases.packs.state import DRAIN_SETTING, packs_now
+from snugfast.usecases.packs.today import Urgency, packs_today
 from snugfast.usecases.what_stands import car_called, ledger_now
 from tests.usecases.bench import with_truck
 from tests.usecases.pack_bench import PACK, Bench

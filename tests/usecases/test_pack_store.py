@@ -10,9 +10,9 @@ import pytest
 
 from snugfast.core.errors import BadInput, RefusedAction, WrongData
 from snugfast.physics.storing import Deed
-from snugfast.usecases.keeping import keep
-from snugfast.usecases.pack_register import draft_charger_left
-from snugfast.usecases.pack_store import StoreAdvice, StoreAsked, store_advice
+from snugfast.usecases.journal.keeping import keep
+from snugfast.usecases.packs.register import draft_charger_left
+from snugfast.usecases.packs.store import StoreAdvice, StoreAsked, store_advice
 from tests.usecases.pack_bench import PACK, Bench
 
 

@@ -15,10 +15,10 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from snugfast.core.errors import NotKnown, RefusedAction
-from snugfast.usecases.pack_climb import Climb
-from snugfast.usecases.pack_past import CellReading
-from snugfast.usecases.pack_state import PackSeen, pack_now
-from snugfast.usecases.pack_trend import PackTrend, pack_trend, trend_of
+from snugfast.usecases.packs.climb import Climb
+from snugfast.usecases.packs.past import CellReading
+from snugfast.usecases.packs.state import PackSeen, pack_now
+from snugfast.usecases.packs.trend import PackTrend, pack_trend, trend_of
 from tests.usecases.pack_bench import PACK, Bench
 
 WORKED = (3.02, 3.05, 3.11, 3.08, 3.19, 3.23, 3.27, 3.30, 3.41, 4.60, 3.49)

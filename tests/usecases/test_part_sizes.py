@@ -9,8 +9,8 @@ import pytest
 
 from snugfast.core.errors import BadInput, WrongData
 from snugfast.facts.model import Build
-from snugfast.usecases.cars import car_and_build, draft_build, draft_fitted
-from snugfast.usecases.keeping import keep, undo
+from snugfast.usecases.journal.cars import car_and_build, draft_build, draft_fitted
+from snugfast.usecases.journal.keeping import keep, undo
 from snugfast.usecases.workshop import Workshop
 from tests.usecases.bench import with_truck, workshop_in_memory
 

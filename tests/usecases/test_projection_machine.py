@@ -25,13 +25,13 @@ from snugfast.records.ledger_form import ledger_bytes
 from snugfast.records.standing import standing
 from snugfast.records.store import Store
 from snugfast.usecases import ledger_kept, what_stands
-from snugfast.usecases.bench_answers import FoundSaid, draft_found
-from snugfast.usecases.cars import draft_fitted, draft_moved
-from snugfast.usecases.hand_over import Everything, hand_over, take_in
-from snugfast.usecases.keeping import keep, redo, undo, withdraw
-from snugfast.usecases.run_log import CatchUpSaid, RunSaid, draft_catch_up, draft_runs
-from snugfast.usecases.story import Story
-from snugfast.usecases.story_form import story_bytes
+from snugfast.usecases.beliefs.story import Story
+from snugfast.usecases.beliefs.story_form import story_bytes
+from snugfast.usecases.journal.bench_answers import FoundSaid, draft_found
+from snugfast.usecases.journal.cars import draft_fitted, draft_moved
+from snugfast.usecases.journal.keeping import keep, redo, undo, withdraw
+from snugfast.usecases.journal.run_log import CatchUpSaid, RunSaid, draft_catch_up, draft_runs
+from snugfast.usecases.safekeeping.hand_over import Everything, hand_over, take_in
 from snugfast.usecases.what_stands import beliefs_about, family, ledger_now, remember
 from snugfast.usecases.workshop import Workshop
 from tests.usecases.bench import Clock, facts, ran, with_truck

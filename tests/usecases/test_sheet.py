@@ -8,13 +8,13 @@ import pytest
 
 from snugfast.records.entries import Checked, Wet
 from snugfast.records.store.store import Store
-from snugfast.usecases.applies import mode_keys
-from snugfast.usecases.bench_answers import FoundSaid, draft_found
-from snugfast.usecases.bench_sheet import Asked, Sheet, SheetAccess, SheetCheck, bench_sheet
-from snugfast.usecases.cars import draft_fitted, starter
-from snugfast.usecases.keeping import keep, undo
+from snugfast.usecases.beliefs.applies import mode_keys
+from snugfast.usecases.beliefs.upcoming import Until
+from snugfast.usecases.bench.bench_sheet import Asked, Sheet, SheetAccess, SheetCheck, bench_sheet
+from snugfast.usecases.journal.bench_answers import FoundSaid, draft_found
+from snugfast.usecases.journal.cars import draft_fitted, starter
+from snugfast.usecases.journal.keeping import keep, undo
 from snugfast.usecases.settings import draft_settings, judgement
-from snugfast.usecases.upcoming import Until
 from snugfast.usecases.workshop import Workshop
 from tests.usecases.bench import TRUCK, Clock, facts, ran, with_truck, workshop_in_memory
 

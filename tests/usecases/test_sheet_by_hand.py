@@ -13,11 +13,11 @@ from dataclasses import dataclass
 
 import pytest
 
-from snugfast.usecases.bench_answers import FoundSaid, draft_found
-from snugfast.usecases.bench_sheet import Asked, bench_sheet
-from snugfast.usecases.keeping import keep
-from snugfast.usecases.run_log import RunSaid, draft_runs
-from snugfast.usecases.upcoming import Until
+from snugfast.usecases.beliefs.upcoming import Until
+from snugfast.usecases.bench.bench_sheet import Asked, bench_sheet
+from snugfast.usecases.journal.bench_answers import FoundSaid, draft_found
+from snugfast.usecases.journal.keeping import keep
+from snugfast.usecases.journal.run_log import RunSaid, draft_runs
 from tests.usecases.bench import facts, with_truck, workshop_in_memory
 
 MODE, CHECK = "strap_worn", "strap_pull"  # one mode, one check, no access, nothing that raises its rate

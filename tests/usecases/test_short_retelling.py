@@ -7,9 +7,9 @@ import pytest
 from snugfast.records.entries import Entry
 from snugfast.records.ledger_form import ledger_bytes
 from snugfast.usecases import ledger_kept, what_stands
-from snugfast.usecases.keeping import undo
-from snugfast.usecases.story import Story
-from snugfast.usecases.story_form import story_bytes
+from snugfast.usecases.beliefs.story import Story
+from snugfast.usecases.beliefs.story_form import story_bytes
+from snugfast.usecases.journal.keeping import undo
 from snugfast.usecases.what_stands import beliefs_about, car_called, ledger_now, remember
 from snugfast.usecases.workshop import Workshop
 from tests.usecases.bench import ran, with_truck, workshop_in_memory

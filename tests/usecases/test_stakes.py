@@ -7,8 +7,8 @@ from uuid import UUID
 from hypothesis import given
 from hypothesis import strategies as st
 
-from snugfast.usecases.stakes import AtRisk
-from snugfast.usecases.story import Mark
+from snugfast.usecases.beliefs.stakes import AtRisk
+from snugfast.usecases.beliefs.story import Mark
 from tests.usecases.bench import facts
 
 chances = st.floats(0.0, 1.0)

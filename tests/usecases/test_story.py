@@ -13,13 +13,13 @@ from snugfast.records.entries import Checked, Entry, Ran
 from snugfast.records.standing import standing
 from snugfast.upkeep.beliefs import EXTRA, BeliefBank
 from snugfast.upkeep.mode_law import Start
-from snugfast.usecases.bench_answers import FoundSaid, draft_found
-from snugfast.usecases.cars import draft_back, draft_fitted, draft_moved
-from snugfast.usecases.exposure import law_of
-from snugfast.usecases.keeping import keep, undo
-from snugfast.usecases.run_log import CatchUpSaid, draft_broke, draft_catch_up
-from snugfast.usecases.story import Story
-from snugfast.usecases.story_form import story_bytes, story_from
+from snugfast.usecases.beliefs.exposure import law_of
+from snugfast.usecases.beliefs.story import Story
+from snugfast.usecases.beliefs.story_form import story_bytes, story_from
+from snugfast.usecases.journal.bench_answers import FoundSaid, draft_found
+from snugfast.usecases.journal.cars import draft_back, draft_fitted, draft_moved
+from snugfast.usecases.journal.keeping import keep, undo
+from snugfast.usecases.journal.run_log import CatchUpSaid, draft_broke, draft_catch_up
 from snugfast.usecases.what_stands import beliefs_about, car_called, ledger_now, pack_called
 from snugfast.usecases.workshop import Workshop
 from tests.usecases.bench import Clock, facts, ran, with_truck, workshop_in_memory
@@ -299,7 +299,7 @@ def test_a_car_back_from_a_loan_is_believed_to_have_run(bench: Bench) -> None:
 
 def test_a_second_hand_car_starts_with_doubts_and_wider_rates() -> None:
     """Law: nobody knows when it was last looked at."""
-    from snugfast.usecases.cars import draft_car, starter
+    from snugfast.usecases.journal.cars import draft_car, starter
 
     with workshop_in_memory() as (workshop, _):
         build = starter(workshop, "truck-1-10-4wd-3s")

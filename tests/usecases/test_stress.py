@@ -18,14 +18,14 @@ from hypothesis import strategies as st
 from snugfast.facts.load import build_document
 from snugfast.facts.model import Event, Mode
 from snugfast.records.entries import Ground, Reading
-from snugfast.usecases.cars import draft_fitted, draft_work
-from snugfast.usecases.keeping import keep
-from snugfast.usecases.sheet_words import why_of
-from snugfast.usecases.stakes import AtRisk, Values, at_risk
-from snugfast.usecases.story import Story
-from snugfast.usecases.stress import CarStress, Driving, RunStress, times_as_fast, times_as_worn
-from snugfast.usecases.twin_says import AXLES, CAN, CONTROLLER, MINUTES, PLUG, TEETH, TwinSays, at, twin_says
-from snugfast.usecases.upcoming import Ahead
+from snugfast.usecases.beliefs.stakes import AtRisk, Values, at_risk
+from snugfast.usecases.beliefs.story import Story
+from snugfast.usecases.beliefs.stress import CarStress, Driving, RunStress, times_as_fast, times_as_worn
+from snugfast.usecases.beliefs.upcoming import Ahead
+from snugfast.usecases.bench.sheet_words import why_of
+from snugfast.usecases.journal.cars import draft_fitted, draft_work
+from snugfast.usecases.journal.keeping import keep
+from snugfast.usecases.twin.says import AXLES, CAN, CONTROLLER, MINUTES, PLUG, TEETH, TwinSays, at, twin_says
 from snugfast.usecases.what_stands import beliefs_about, ledger_now
 from snugfast.usecases.workshop import Workshop
 from tests.usecases.bench import TRUCK, facts, ran, with_truck, workshop_in_memory
@@ -369,7 +369,7 @@ def test_not_treated_after_wet_is_said_as_a_reason() -> None:
 
 def test_stress_kept_and_told_further_equals_stress_told_whole() -> None:
     """Law: a kept story told further is the story told from the start, to the last bit."""
-    from snugfast.usecases.story_form import story_bytes, story_from
+    from snugfast.usecases.beliefs.story_form import story_bytes, story_from
 
     with workshop_in_memory() as (workshop, clock):
         with_truck(workshop)
@@ -399,9 +399,9 @@ def test_stress_kept_and_told_further_equals_stress_told_whole() -> None:
 
 def test_a_story_told_anew_does_not_drive_the_twin_again(monkeypatch: pytest.MonkeyPatch) -> None:
     """Another process, with nothing in its memory, tells it from what was written down."""
-    from snugfast.usecases import twin_says as said
-    from snugfast.usecases.bench_sheet import Asked, bench_sheet
-    from snugfast.usecases.keeping import undo
+    from snugfast.usecases.bench.bench_sheet import Asked, bench_sheet
+    from snugfast.usecases.journal.keeping import undo
+    from snugfast.usecases.twin import says as said
 
     def driven(build: object) -> None:
         raise AssertionError("the twin was driven")

@@ -7,9 +7,9 @@ from datetime import UTC, datetime
 import pytest
 
 from snugfast.records.entries import Ran
-from snugfast.usecases.journal_marks import journal_lines, said_again
-from snugfast.usecases.keeping import keep
-from snugfast.usecases.run_log import CatchUpSaid, RunSaid, draft_catch_up, draft_runs
+from snugfast.usecases.journal.keeping import keep
+from snugfast.usecases.journal.marks import journal_lines, said_again
+from snugfast.usecases.journal.run_log import CatchUpSaid, RunSaid, draft_catch_up, draft_runs
 from snugfast.usecases.what_stands import ledger_now
 from snugfast.usecases.workshop import Workshop
 from tests.usecases.bench import Clock, with_truck, workshop_in_memory

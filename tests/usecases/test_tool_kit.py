@@ -14,9 +14,9 @@ from hypothesis import strategies as st
 
 from snugfast.facts.model import Build
 from snugfast.numerics.covering import cheapest_cover
-from snugfast.usecases.cars import draft_car, starter
-from snugfast.usecases.keeping import keep
-from snugfast.usecases.tool_kit import ToolKit, tool_kit
+from snugfast.usecases.journal.cars import draft_car, starter
+from snugfast.usecases.journal.keeping import keep
+from snugfast.usecases.mechanics.tool_kit import ToolKit, tool_kit
 from tests.usecases.bench import with_truck, workshop_in_memory
 
 

@@ -15,13 +15,13 @@ from snugfast.core.errors import BadInput, NotKnown
 from snugfast.facts.load import build_document
 from snugfast.facts.model import Moment
 from snugfast.records.entries import BuildChanged, Wet
-from snugfast.usecases.bench_sheet import Asked, SheetCheck, bench_sheet
-from snugfast.usecases.cars import car_and_build
-from snugfast.usecases.keeping import keep, undo
-from snugfast.usecases.outlook import outlooks
-from snugfast.usecases.run_log import RunSaid, draft_runs
-from snugfast.usecases.treatments import DueTreatment, TreatedSaid, draft_treated, treatments_of
-from snugfast.usecases.wet_readiness import WetReadiness, wet_readiness
+from snugfast.usecases.bench.bench_sheet import Asked, SheetCheck, bench_sheet
+from snugfast.usecases.bench.outlook import outlooks
+from snugfast.usecases.bench.treatments import DueTreatment, TreatedSaid, draft_treated, treatments_of
+from snugfast.usecases.bench.wet_readiness import WetReadiness, wet_readiness
+from snugfast.usecases.journal.cars import car_and_build
+from snugfast.usecases.journal.keeping import keep, undo
+from snugfast.usecases.journal.run_log import RunSaid, draft_runs
 from snugfast.usecases.workshop import Workshop
 from tests.usecases.bench import Clock, facts, ran, with_truck, workshop_in_memory
 

@@ -12,13 +12,13 @@ import pytest
 
 from snugfast.core.errors import BadInput
 from snugfast.physics.knobs import Knob
-from snugfast.usecases.cars import draft_fitted
-from snugfast.usecases.gearing_said import GearingSaid
-from snugfast.usecases.gearing_study import gearing_study
-from snugfast.usecases.keeping import keep
-from snugfast.usecases.run_log import RunSaid, draft_runs
-from snugfast.usecases.twin_fit_kept import kept_fit
-from snugfast.usecases.twin_fitting import fit_twin
+from snugfast.usecases.gearing.said import GearingSaid
+from snugfast.usecases.gearing.study import gearing_study
+from snugfast.usecases.journal.cars import draft_fitted
+from snugfast.usecases.journal.keeping import keep
+from snugfast.usecases.journal.run_log import RunSaid, draft_runs
+from snugfast.usecases.twin.fit_kept import kept_fit
+from snugfast.usecases.twin.fitting import fit_twin
 from snugfast.usecases.what_stands import car_called, ledger_now
 from snugfast.usecases.workshop import Workshop
 from tests.usecases.bench import Clock, ran, with_truck, workshop_in_memory

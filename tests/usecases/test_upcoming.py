@@ -8,7 +8,7 @@ import pytest
 
 from snugfast.records.entries import Wet
 from snugfast.records.ledger import Habits
-from snugfast.usecases.upcoming import Until, look_ahead
+from snugfast.usecases.beliefs.upcoming import Until, look_ahead
 from tests.usecases.bench import facts
 
 NOW = datetime(2026, 6, 1, 12, tzinfo=UTC)

@@ -90,8 +90,8 @@ def test_an_unknown_entry_has_a_way_out(visit: Visit) -> None:
 
 
 def test_a_long_journal_comes_a_page_at_a_time(client: TestClient, visit: Visit, workshop: Workshop) -> None:
-    from snugfast.usecases.keeping import keep
-    from snugfast.usecases.run_log import RunSaid, draft_runs
+    from snugfast.usecases.journal.keeping import keep
+    from snugfast.usecases.journal.run_log import RunSaid, draft_runs
 
     said = tuple(RunSaid("Quarry", minutes=str(n)) for n in range(1, 46))
     keep(workshop, draft_runs(workshop, said).entries)

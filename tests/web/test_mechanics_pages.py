@@ -7,7 +7,7 @@ from collections.abc import Callable
 import pytest
 from starlette.testclient import TestClient
 
-from snugfast.usecases.drag_test import past_trials
+from snugfast.usecases.mechanics.drag_test import past_trials
 from snugfast.usecases.what_stands import ledger_now
 from snugfast.usecases.workshop import Workshop
 from tests.web.parsed import Page

@@ -11,10 +11,10 @@ from starlette.testclient import TestClient
 from snugfast.records.entries import Checked, Done
 from snugfast.records.standing import standing
 from snugfast.records.store.engines import file_url
-from snugfast.usecases.bench_answers import draft_found
-from snugfast.usecases.bench_sheet import Asked, bench_sheet
-from snugfast.usecases.keeping import keep
-from snugfast.usecases.run_log import RunSaid, draft_runs
+from snugfast.usecases.bench.bench_sheet import Asked, bench_sheet
+from snugfast.usecases.journal.bench_answers import draft_found
+from snugfast.usecases.journal.keeping import keep
+from snugfast.usecases.journal.run_log import RunSaid, draft_runs
 from snugfast.usecases.workshop import Workshop
 from snugfast.web.app import create_for
 from snugfast.web.pages.sheets import FoundForm

@@ -10,7 +10,7 @@ from contextlib import contextmanager, suppress
 from pathlib import Path
 from time import perf_counter
 
-from snugfast.usecases.self_check import CompiledTwin
+from snugfast.usecases.safekeeping.self_check import CompiledTwin
 
 CACHE = "NUMBA_CACHE_DIR"
 MOST_THREADS = 8
@@ -44,8 +44,8 @@ def warm_kernel() -> Path:
     from snugfast.physics.powertrain import Place, State
     from snugfast.physics.road import Air
     from snugfast.physics.runs import Entry, drive
-    from snugfast.usecases.twin_of_car import pack_of_build, twin_of
-    from snugfast.usecases.twin_tables import ground
+    from snugfast.usecases.twin.of_car import pack_of_build, twin_of
+    from snugfast.usecases.twin.tables import ground
 
     build = load_facts().starters["truck-1-10-4wd-3s"]
     twin = twin_of(build, pack_of_build(build))

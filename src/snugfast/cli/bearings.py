@@ -10,7 +10,7 @@ from snugfast.cli.doorway import Doorway, print_json
 from snugfast.cli.figures import echo_cautions, echo_sources
 
 if TYPE_CHECKING:
-    from snugfast.usecases.bearing_list import BearingList
+    from snugfast.usecases.mechanics.bearing_list import BearingList
 
 
 @click.command()
@@ -26,7 +26,7 @@ def bearings(doorway: Doorway, /, cars: tuple[str, ...], as_json: bool, **said: 
 
     And the pitch a damaged one hums at, by the speed of the car.
     """
-    from snugfast.usecases.bearing_list import BearingsSaid, bearing_list
+    from snugfast.usecases.mechanics.bearing_list import BearingsSaid, bearing_list
 
     listed = bearing_list(doorway.open(), BearingsSaid(cars, **said))
     if as_json:
@@ -39,8 +39,8 @@ def bearings(doorway: Doorway, /, cars: tuple[str, ...], as_json: bool, **said: 
 
 
 def _lines(listed: BearingList) -> list[str]:
-    from snugfast.usecases.bearing_list import HUM_ADVICE
     from snugfast.usecases.citing import tell_figure
+    from snugfast.usecases.mechanics.bearing_list import HUM_ADVICE
 
     lines = [f"Bearings of {', '.join(listed.cars) or 'no car yet'}", ""]
     for order in listed.order:

@@ -65,8 +65,8 @@ def begin(
 
 def _plain(workshop: Workshop) -> dict[str, Any]:
     from snugfast.records.ledger import Ledger
-    from snugfast.usecases.keeping import last_standing
-    from snugfast.usecases.telling import mark_of, tell
+    from snugfast.usecases.journal.keeping import last_standing
+    from snugfast.usecases.journal.telling import mark_of, tell
 
     entry = last_standing(workshop)
     told = [tell(entry, workshop.facts, Ledger())]

@@ -41,9 +41,9 @@ def add(
     """Add a car from a starter build or from your own TOML file."""
     from snugfast.core.errors import BadInput
     from snugfast.records.ledger import Ledger
-    from snugfast.usecases.cars import draft_car, read_build_text, starter
-    from snugfast.usecases.run_log import Draft
-    from snugfast.usecases.telling import tell
+    from snugfast.usecases.journal.cars import draft_car, read_build_text, starter
+    from snugfast.usecases.journal.run_log import Draft
+    from snugfast.usecases.journal.telling import tell
 
     workshop = doorway.open()
     if (starter_key is None) == (build_file is None):
@@ -92,9 +92,9 @@ def listing(doorway: Doorway, as_json: bool) -> None:
 @click.pass_obj
 def places(doorway: Doorway, name: str, as_json: bool) -> None:
     """What a car is made of: each place, its part and its sizes."""
-    from snugfast.usecases.cars import car_and_build
+    from snugfast.usecases.journal.cars import car_and_build
+    from snugfast.usecases.journal.telling import tell_size
     from snugfast.usecases.pedigree import SEEN_WORDS
-    from snugfast.usecases.telling import tell_size
 
     workshop = doorway.open()
     _, build = car_and_build(workshop, name)
@@ -120,7 +120,7 @@ def places(doorway: Doorway, name: str, as_json: bool) -> None:
 @click.pass_obj
 def build_out(doorway: Doorway, name: str, out: Path | None) -> None:
     """Print a car's build as the TOML you can edit."""
-    from snugfast.usecases.cars import build_text
+    from snugfast.usecases.journal.cars import build_text
 
     text = build_text(doorway.open(), name)
     if out is None:
@@ -138,8 +138,8 @@ def build_out(doorway: Doorway, name: str, out: Path | None) -> None:
 def rebuild(doorway: Doorway, name: str, file: Path, yes: bool, as_json: bool) -> None:
     """Take an edited build back in. All its mistakes are said at once, and then nothing is kept."""
     from snugfast.core.errors import RefusedAction
-    from snugfast.usecases.cars import build_changes, car_and_build, car_build_of, draft_build
-    from snugfast.usecases.run_log import Draft
+    from snugfast.usecases.journal.cars import build_changes, car_and_build, car_build_of, draft_build
+    from snugfast.usecases.journal.run_log import Draft
 
     workshop = doorway.open()
     before = car_and_build(workshop, name)[1]
@@ -159,8 +159,8 @@ def rebuild(doorway: Doorway, name: str, file: Path, yes: bool, as_json: bool) -
 @click.pass_obj
 def back(doorway: Doorway, name: str, packs_low: str, packs_high: str, yes: bool, as_json: bool) -> None:
     """A car came back from a loan after some packs: give the fewest and the most it may have been."""
-    from snugfast.usecases.cars import draft_back
-    from snugfast.usecases.run_log import Draft
+    from snugfast.usecases.journal.cars import draft_back
+    from snugfast.usecases.journal.run_log import Draft
 
     workshop = doorway.open()
     entry = draft_back(workshop, name, packs_low, packs_high)

@@ -19,7 +19,7 @@ import click
 from snugfast.core.errors import RefusedAction, SnugfastError
 
 if TYPE_CHECKING:
-    from snugfast.usecases.run_log import Draft
+    from snugfast.usecases.journal.run_log import Draft
     from snugfast.usecases.workshop import Workshop
 
 
@@ -42,7 +42,7 @@ class Doorway:
     def open(self) -> Workshop:
         """The workshop. Raises NotKnown, with what to type, when there is none."""
         from snugfast.app.opening import open_workshop
-        from snugfast.usecases.backups import back_up_if_due
+        from snugfast.usecases.safekeeping.backups import back_up_if_due
 
         workshop = open_workshop(self.where, by=self.by, read_only=self.read_only)
         try:
@@ -98,8 +98,8 @@ def consent(question: str, *, yes: bool, as_json: bool = False, usual: bool = Tr
 
 def keep_after_echo(workshop: Workshop, draft: Draft, *, yes: bool, as_json: bool) -> None:
     """Say in full what would be kept, ask, and keep it."""
-    from snugfast.usecases.keeping import keep, refuse_contradictions
-    from snugfast.usecases.telling import mark_of
+    from snugfast.usecases.journal.keeping import keep, refuse_contradictions
+    from snugfast.usecases.journal.telling import mark_of
 
     refuse_contradictions(workshop, draft.entries)
     if not as_json:

@@ -11,7 +11,7 @@ from snugfast.cli.figures import echo_cautions, echo_sources
 from snugfast.cli.options import HELD, options
 
 if TYPE_CHECKING:
-    from snugfast.usecases.drag_test import DragDraft
+    from snugfast.usecases.mechanics.drag_test import DragDraft
 
 
 @click.command()
@@ -53,7 +53,7 @@ def drag(
     snugfast drag Bramble --corner “front left” --times 5.2,5.4,5.1 --runs-free
     snugfast drag Bramble --push-roll 3m --there 2.1,2.2,2.0 --back 2.3,2.2,2.3
     """
-    from snugfast.usecases.drag_test import RollSaid, SpinSaid, draft_roll, draft_spin
+    from snugfast.usecases.mechanics.drag_test import RollSaid, SpinSaid, draft_roll, draft_spin
 
     workshop = doorway.open()
     if length:
@@ -85,7 +85,7 @@ def _tell(drafted: DragDraft) -> None:
 
 
 def _before(doorway: Doorway, car: str, as_json: bool) -> None:
-    from snugfast.usecases.drag_test import ROLL_STEPS, SPIN_STEPS, past_trials
+    from snugfast.usecases.mechanics.drag_test import ROLL_STEPS, SPIN_STEPS, past_trials
 
     past = past_trials(doorway.open(), car)
     if as_json:

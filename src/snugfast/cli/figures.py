@@ -8,8 +8,8 @@ from typing import TYPE_CHECKING
 import click
 
 if TYPE_CHECKING:
+    from snugfast.usecases.bench.sheet_words import Caution
     from snugfast.usecases.citing import Cited
-    from snugfast.usecases.sheet_words import Caution
 
 
 def echo_cautions(cautions: Iterable[Caution]) -> None:

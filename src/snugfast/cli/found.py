@@ -31,7 +31,7 @@ def found(doorway: Doorway, /, words: tuple[str, ...], yes: bool, as_json: bool,
     snugfast found Bramble wheel_nuts “failed @ rear right: renewed” --spent 4.80
     snugfast found Bramble wheel_nuts ticked        (without looking: counts for less)
     """
-    from snugfast.usecases.bench_answers import FoundSaid, draft_found
+    from snugfast.usecases.journal.bench_answers import FoundSaid, draft_found
 
     workshop = doorway.open()
     draft = draft_found(workshop, FoundSaid(words=words or ("sound",), **said))

@@ -14,7 +14,7 @@ import click
 from snugfast.cli.doorway import Doorway, print_json
 
 if TYPE_CHECKING:
-    from snugfast.usecases.how_to_run import HowToRun
+    from snugfast.usecases.gearing.how_to_run import HowToRun
     from snugfast.usecases.workshop import Workshop
 
 
@@ -102,10 +102,10 @@ def _answer(
 ) -> tuple[object, list[str]]:
     """The answer to the question that was asked, and its lines."""
     from snugfast.cli import gearing_text as text
-    from snugfast.usecases import gearing_questions as questions
-    from snugfast.usecases.gearing_said import GearingSaid
-    from snugfast.usecases.gearing_study import gearing_study
-    from snugfast.usecases.twin_fitting import fit_twin
+    from snugfast.usecases.gearing import questions
+    from snugfast.usecases.gearing.said import GearingSaid
+    from snugfast.usecases.gearing.study import gearing_study
+    from snugfast.usecases.twin.fitting import fit_twin
 
     question = GearingSaid(**said)
     if asked["bigger_tyre"]:
@@ -149,7 +149,7 @@ def _study() -> Iterator[HowToRun]:
 
     try:
         with threads() as executor:
-            from snugfast.usecases.how_to_run import HowToRun
+            from snugfast.usecases.gearing.how_to_run import HowToRun
 
             yield HowToRun(executor, progress if watched else None, stop.is_set)
     finally:

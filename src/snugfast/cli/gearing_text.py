@@ -7,14 +7,14 @@ from collections.abc import Iterable, Sequence
 from zoneinfo import ZoneInfo
 
 from snugfast.core.figures import Figure
-from snugfast.usecases.build_read import TwinNumber
-from snugfast.usecases.gearing_curves import Curves, some_of
-from snugfast.usecases.gearing_questions import FanAnswer, LearnerAnswer, PassesAnswer, TyreAnswer
-from snugfast.usecases.gearing_rungs import HeatBands, Heats, LadderRung, within
-from snugfast.usecases.gearing_study import GearingStudy
-from snugfast.usecases.gearing_wear import wear_words
-from snugfast.usecases.sheet_words import Caution
-from snugfast.usecases.twin_fitting import TwinFitted
+from snugfast.usecases.bench.sheet_words import Caution
+from snugfast.usecases.gearing.curves import Curves, some_of
+from snugfast.usecases.gearing.questions import FanAnswer, LearnerAnswer, PassesAnswer, TyreAnswer
+from snugfast.usecases.gearing.rungs import HeatBands, Heats, LadderRung, within
+from snugfast.usecases.gearing.study import GearingStudy
+from snugfast.usecases.gearing.wear import wear_words
+from snugfast.usecases.twin.build_read import TwinNumber
+from snugfast.usecases.twin.fitting import TwinFitted
 
 TALL = "  A tall gear: speed and no power. For short passes on a smooth surface, not for driving on."
 

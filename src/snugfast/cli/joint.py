@@ -10,8 +10,8 @@ from snugfast.cli.doorway import Doorway, print_json
 from snugfast.cli.figures import echo_cautions, echo_sources
 
 if TYPE_CHECKING:
-    from snugfast.usecases.joint_guide import JointGuide
-    from snugfast.usecases.set_screw_guide import SetScrewJoint
+    from snugfast.usecases.mechanics.joint_guide import JointGuide
+    from snugfast.usecases.mechanics.set_screw_guide import SetScrewJoint
 
 ASIDE = ("flat", "two", "shaft", "peak_torque", "mass", "final_ratio")
 
@@ -43,8 +43,8 @@ def joint(doorway: Doorway, /, car: str, place: str, as_json: bool, **said: Any)
     snugfast joint Bramble pinion_screw --two 90
     snugfast joint Bramble “wheel nuts” --drag 0.1Nm --times-off 3
     """
-    from snugfast.usecases.joint_guide import joint_guide
-    from snugfast.usecases.joint_parts import JointSaid, SetScrewSaid
+    from snugfast.usecases.mechanics.joint_guide import joint_guide
+    from snugfast.usecases.mechanics.joint_parts import JointSaid, SetScrewSaid
 
     if not place:
         _list(doorway, car, as_json)
@@ -61,8 +61,8 @@ def joint(doorway: Doorway, /, car: str, place: str, as_json: bool, **said: Any)
 
 
 def _list(doorway: Doorway, car: str, as_json: bool) -> None:
-    from snugfast.usecases.cars import car_and_build
-    from snugfast.usecases.joint_guide import joints_of
+    from snugfast.usecases.journal.cars import car_and_build
+    from snugfast.usecases.mechanics.joint_guide import joints_of
 
     record, build = car_and_build(doorway.open(), car)
     joints = joints_of(build)

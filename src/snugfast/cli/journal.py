@@ -11,7 +11,7 @@ from snugfast.cli.doorway import Doorway, consent, counted, print_json, to_type
 from snugfast.cli.options import HELD, PLAIN, options
 
 if TYPE_CHECKING:
-    from snugfast.usecases.keeping import Undone
+    from snugfast.usecases.journal.keeping import Undone
     from snugfast.usecases.workshop import Workshop
 
 TAKEN_BACK, BROUGHT_BACK = "Taken back", "Brought back"
@@ -39,7 +39,7 @@ def journal(
     as_json: bool,
 ) -> None:
     """What was logged, newest first; words narrow it down. The mark at the left names an entry."""
-    from snugfast.usecases.journal_marks import journal_lines
+    from snugfast.usecases.journal.marks import journal_lines
 
     workshop = doorway.open()
     if show:
@@ -59,9 +59,9 @@ def journal(
 
 
 def _show(workshop: Workshop, mark: str, as_json: bool) -> None:
-    from snugfast.usecases.journal_marks import entry_marked
-    from snugfast.usecases.journal_page import entry_page
-    from snugfast.usecases.telling import mark_of
+    from snugfast.usecases.journal.marks import entry_marked
+    from snugfast.usecases.journal.page import entry_page
+    from snugfast.usecases.journal.telling import mark_of
 
     page = entry_page(workshop, entry_marked(workshop, mark).id)
     if as_json:
@@ -92,8 +92,8 @@ def withdraw(doorway: Doorway, mark: str, why: str, yes: bool, as_json: bool) ->
 
     Asks only when later entries rest on it.
     """
-    from snugfast.usecases.journal_marks import entry_marked
-    from snugfast.usecases.keeping import resting_on, withdraw
+    from snugfast.usecases.journal.keeping import resting_on, withdraw
+    from snugfast.usecases.journal.marks import entry_marked
 
     workshop = doorway.open()
     entry = entry_marked(workshop, mark)
@@ -106,7 +106,7 @@ def withdraw(doorway: Doorway, mark: str, why: str, yes: bool, as_json: bool) ->
 @click.pass_obj
 def undo(doorway: Doorway, yes: bool, as_json: bool) -> None:
     """Take the last entry back. Asks only when later entries rest on it."""
-    from snugfast.usecases.keeping import last_standing, resting_on, withdraw
+    from snugfast.usecases.journal.keeping import last_standing, resting_on, withdraw
 
     workshop = doorway.open()
     entry = last_standing(workshop)
@@ -119,7 +119,7 @@ def undo(doorway: Doorway, yes: bool, as_json: bool) -> None:
 @click.pass_obj
 def redo(doorway: Doorway, as_json: bool) -> None:
     """Bring back what was undone last."""
-    from snugfast.usecases.keeping import redo
+    from snugfast.usecases.journal.keeping import redo
 
     _say(BROUGHT_BACK, redo(doorway.open()), as_json=as_json)
 
@@ -132,7 +132,7 @@ def _ask(resting: int, *, yes: bool, as_json: bool) -> None:
 
 
 def _say(what: str, undone: Undone, *, as_json: bool) -> None:
-    from snugfast.usecases.telling import mark_of
+    from snugfast.usecases.journal.telling import mark_of
 
     if as_json:
         marks = [mark_of(undone.by)]

@@ -17,7 +17,7 @@ from snugfast.cli.options import YES, options
 @click.pass_obj
 def backup(doorway: Doorway, to: Path | None, as_json: bool) -> None:
     """Take a backup and verify it. Of the older ones a daily, weekly and monthly few are kept."""
-    from snugfast.usecases.backups import back_up_now
+    from snugfast.usecases.safekeeping.backups import back_up_now
 
     done = back_up_now(doorway.open(), to)
     if as_json:
@@ -67,8 +67,8 @@ def hand_over(doorway: Doorway, file: Path, lists: Path | None) -> None:
     """Write everything into one archive that can be read without Snugfast."""
     from snugfast.exchange.archive import write_archive
     from snugfast.exchange.lists import write_lists
-    from snugfast.usecases.hand_over import hand_over
-    from snugfast.usecases.lists import listings
+    from snugfast.usecases.safekeeping.hand_over import hand_over
+    from snugfast.usecases.safekeeping.lists import listings
 
     workshop = doorway.open()
     written = write_archive(hand_over(workshop), file)
@@ -91,7 +91,7 @@ def take_in(doorway: Doorway, file: Path, as_json: bool) -> None:
     Without a workshop here, the archive becomes it.
     """
     from snugfast.exchange.meeting import everything_in, open_or_make
-    from snugfast.usecases.hand_over import take_in
+    from snugfast.usecases.safekeeping.hand_over import take_in
 
     everything = everything_in(file)
     workshop = open_or_make(doorway.where, everything, by=doorway.by, read_only=doorway.read_only)
@@ -119,7 +119,7 @@ def self_check(doorway: Doorway, rebuild: bool, warm: bool, as_json: bool) -> No
     The exit code is 1 on trouble.
     """
     from snugfast.app.kernel_cache import look_at_kernel
-    from snugfast.usecases.self_check import State, self_check
+    from snugfast.usecases.safekeeping.self_check import State, self_check
 
     workshop = doorway.open()
     if rebuild:

@@ -10,7 +10,7 @@ from snugfast.cli.doorway import Doorway, print_json
 from snugfast.cli.figures import echo_sources
 
 if TYPE_CHECKING:
-    from snugfast.usecases.tool_kit import ToolKit
+    from snugfast.usecases.mechanics.tool_kit import ToolKit
 
 
 @click.command()
@@ -19,7 +19,7 @@ if TYPE_CHECKING:
 @click.pass_obj
 def kit(doorway: Doorway, cars: tuple[str, ...], as_json: bool) -> None:
     """The smallest set of keys, wrenches and sockets for your cars, and the screws and nuts to keep."""
-    from snugfast.usecases.tool_kit import tool_kit
+    from snugfast.usecases.mechanics.tool_kit import tool_kit
 
     answer = tool_kit(doorway.open(), cars)
     if as_json:

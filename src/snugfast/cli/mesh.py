@@ -11,7 +11,7 @@ from snugfast.cli.doorway import Doorway, print_json
 from snugfast.cli.figures import echo_cautions, echo_sources
 
 if TYPE_CHECKING:
-    from snugfast.usecases.mesh_guide import MeshAt, MeshGuide
+    from snugfast.usecases.mechanics.mesh_guide import MeshAt, MeshGuide
 
 
 @click.command()
@@ -39,7 +39,7 @@ def mesh(doorway: Doorway, /, svg: Path | None, as_json: bool, **said: Any) -> N
     snugfast mesh Bramble --play 0.3mm           felt at the rim
     snugfast mesh Bramble --pinion 17 --svg mesh.svg
     """
-    from snugfast.usecases.mesh_guide import MeshSaid, mesh_guide
+    from snugfast.usecases.mechanics.mesh_guide import MeshSaid, mesh_guide
 
     guide = mesh_guide(doorway.open(), MeshSaid(**said))
     if svg is not None:

@@ -23,7 +23,7 @@ def arrive(
     Answer its checks with “snugfast found”; when all is done, say so with --done.
     """
     from snugfast.cli.one_off_text import one_off_text
-    from snugfast.usecases.one_off import draft_sheet_done, one_off_sheet
+    from snugfast.usecases.bench.one_off import draft_sheet_done, one_off_sheet
 
     workshop = doorway.open()
     if done:
@@ -46,7 +46,7 @@ def lay_up(doorway: Doorway, name: str, words: str, when: str, yes: bool, as_jso
     """Put a car away for a while, with what to do first. Until it is woken no sheet asks for it."""
     from snugfast.cli.one_off_text import one_off_text
     from snugfast.facts.model import Occasion
-    from snugfast.usecases.one_off import draft_lay_up, one_off_sheet
+    from snugfast.usecases.bench.one_off import draft_lay_up, one_off_sheet
 
     workshop = doorway.open()
     draft = draft_lay_up(workshop, name, words=words, when=when)
@@ -63,7 +63,7 @@ def lay_up(doorway: Doorway, name: str, words: str, when: str, yes: bool, as_jso
 @click.pass_obj
 def wake_up(doorway: Doorway, name: str, words: str, when: str, yes: bool, as_json: bool) -> None:
     """Wake a car that was put away. What to do before it runs: snugfast car arrive NAME"""
-    from snugfast.usecases.one_off import draft_wake_up
+    from snugfast.usecases.bench.one_off import draft_wake_up
 
     workshop = doorway.open()
     keep_after_echo(workshop, draft_wake_up(workshop, name, words=words, when=when), yes=yes, as_json=as_json)

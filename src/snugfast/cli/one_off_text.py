@@ -8,7 +8,7 @@ from dataclasses import dataclass
 
 from snugfast.cli.doorway import to_type
 from snugfast.cli.sheet_text import GROWN_UP, caution_lines, money
-from snugfast.usecases.one_off import OneOff, OneOffCheck, OneOffWork
+from snugfast.usecases.bench.one_off import OneOff, OneOffCheck, OneOffWork
 
 WIDTH = 92
 

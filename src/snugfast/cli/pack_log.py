@@ -11,14 +11,14 @@ from snugfast.cli.doorway import Doorway, keep_after_echo
 from snugfast.cli.options import HELD, WHEN, options
 
 if TYPE_CHECKING:
-    from snugfast.usecases.run_log import Draft
+    from snugfast.usecases.journal.run_log import Draft
     from snugfast.usecases.workshop import Workshop
 
 
 def _keep(workshop: Workshop, draft: Draft, keys: Sequence[str], *, yes: bool, as_json: bool) -> None:
     """The cautions of the step first, then the echo, then keeping."""
     from snugfast.cli.pack_text import cautions, lines
-    from snugfast.usecases.sheet_words import cautions_of
+    from snugfast.usecases.bench.sheet_words import cautions_of
 
     if not as_json and keys:
         click.echo(lines(cautions(cautions_of(workshop.facts, keys))))
@@ -40,7 +40,7 @@ def looked(
     snugfast packs looked “Ember 1” nothing
     snugfast packs looked “Ember 1” swollen
     """
-    from snugfast.usecases.pack_log import draft_looked
+    from snugfast.usecases.packs.log import draft_looked
 
     workshop = doorway.open()
     draft = draft_looked(workshop, pack, found, words=words, when=when)
@@ -64,7 +64,7 @@ def hurt(
     snugfast packs hurt “Ember 1” “thrown out of the car” --car Bramble
     snugfast packs hurt “Ember 1” --hottest “63 °C”
     """
-    from snugfast.usecases.pack_log import draft_hurt
+    from snugfast.usecases.packs.log import draft_hurt
 
     workshop = doorway.open()
     draft = draft_hurt(workshop, pack, what, **said)
@@ -82,7 +82,7 @@ def cleared(
     doorway: Doorway, pack: str, what: tuple[str, ...], by: str, when: str, yes: bool, as_json: bool
 ) -> None:
     """Log a way back that was walked: at the soonest the next day, looked over cold and outdoors."""
-    from snugfast.usecases.pack_log import draft_cleared
+    from snugfast.usecases.packs.log import draft_cleared
 
     workshop = doorway.open()
     draft = draft_cleared(workshop, pack, by=by, what=what, when=when)
@@ -100,7 +100,7 @@ def cleared(
 @click.pass_obj
 def measured(doorway: Doorway, /, pack: str, yes: bool, as_json: bool, **said: Any) -> None:
     """Log cells read one by one: volts after a rest, resistances by one instrument."""
-    from snugfast.usecases.pack_log import MeasuredSaid, draft_measured
+    from snugfast.usecases.packs.log import MeasuredSaid, draft_measured
 
     workshop = doorway.open()
     draft = draft_measured(workshop, MeasuredSaid(pack, **said))
@@ -122,7 +122,7 @@ def measured(doorway: Doorway, /, pack: str, yes: bool, as_json: bool, **said: A
 @click.pass_obj
 def charged(doorway: Doorway, /, pack: str, yes: bool, as_json: bool, **said: Any) -> None:
     """Log a charge that ended: snugfast packs charged “Ember 1” --put-in 4200mAh --min 70"""
-    from snugfast.usecases.pack_log import ChargedSaid, draft_charged
+    from snugfast.usecases.packs.log import ChargedSaid, draft_charged
 
     workshop = doorway.open()
     draft = draft_charged(workshop, ChargedSaid(pack, **said))
@@ -157,7 +157,7 @@ def away(
     Packed to be sent? By air a lithium pack goes as cargo, at most 30 % charged:
     snugfast packs show NAME says what has to come out first.
     """
-    from snugfast.usecases.pack_log import draft_stands
+    from snugfast.usecases.packs.log import draft_stands
 
     workshop = doorway.open()
     draft = draft_stands(workshop, pack, " ".join(how), car=car, shelf=shelf, when=when)
@@ -171,7 +171,7 @@ def away(
 @click.pass_obj
 def drain(doorway: Doorway, car: str, current: str, yes: bool, as_json: bool) -> None:
     """Log what a car draws with its switch off, measured: snugfast packs drain Bramble “5 mA”"""
-    from snugfast.usecases.pack_log import draft_drain
+    from snugfast.usecases.packs.log import draft_drain
 
     workshop = doorway.open()
     _keep(workshop, draft_drain(workshop, car, current), ("pack-plugs",), yes=yes, as_json=as_json)

@@ -46,8 +46,8 @@ def charge(
       --chemistry lithium-polymer --attended --hard-surface --balance-plug
     """
     from snugfast.cli.pack_text import lines, plan_text
-    from snugfast.usecases.keeping import keep
-    from snugfast.usecases.pack_charge import ChargeAsked, plan_charge
+    from snugfast.usecases.journal.keeping import keep
+    from snugfast.usecases.packs.charge import ChargeAsked, plan_charge
 
     workshop = doorway.open()
     asked = ChargeAsked(
@@ -86,7 +86,7 @@ def _word(answer: bool | None) -> str:
 def store(doorway: Doorway, /, as_json: bool, **said: Any) -> None:
     """What to do with a pack until the next outing, by published figures and by common practice."""
     from snugfast.cli.pack_text import lines, store_text
-    from snugfast.usecases.pack_store import StoreAsked, store_advice
+    from snugfast.usecases.packs.store import StoreAsked, store_advice
 
     workshop = doorway.open()
     advice = store_advice(workshop, StoreAsked(**said))
@@ -104,7 +104,7 @@ def store(doorway: Doorway, /, as_json: bool, **said: Any) -> None:
 def trend(doorway: Doorway, pack: str, instrument: str, as_json: bool) -> None:
     """How the resistance of a pack climbs, and when it will be done."""
     from snugfast.cli.pack_text import lines, trend_text
-    from snugfast.usecases.pack_trend import pack_trend
+    from snugfast.usecases.packs.trend import pack_trend
 
     told = pack_trend(doorway.open(), pack, instrument=instrument)
     if as_json:
@@ -130,7 +130,7 @@ def trend(doorway: Doorway, pack: str, instrument: str, as_json: bool) -> None:
 def fit(doorway: Doorway, /, as_json: bool, **said: Any) -> None:
     """Whether a pack fits a car: plug, size, cells, then current, sag and heat."""
     from snugfast.cli.pack_text import fit_text, lines
-    from snugfast.usecases.pack_fit_car import FitAsked, fit_of
+    from snugfast.usecases.packs.fit_car import FitAsked, fit_of
 
     told = fit_of(doorway.open(), FitAsked(**said))
     if as_json:
@@ -149,7 +149,7 @@ def fit(doorway: Doorway, /, as_json: bool, **said: Any) -> None:
 def together(doorway: Doorway, packs: tuple[str, ...], how: str, as_json: bool) -> None:
     """Whether packs may be joined: count, chemistry, type and volts must agree."""
     from snugfast.cli.pack_text import joining_text, lines
-    from snugfast.usecases.pack_together import joining
+    from snugfast.usecases.packs.together import joining
 
     told = joining(doorway.open(), packs, how=how)
     if as_json:
@@ -164,7 +164,7 @@ def together(doorway: Doorway, packs: tuple[str, ...], how: str, as_json: bool) 
 def views(doorway: Doorway, as_json: bool) -> None:
     """Where published views, makers and practice differ about packs, and what is taken."""
     from snugfast.cli.pack_text import disagreements, lines
-    from snugfast.usecases.pack_views import matters
+    from snugfast.usecases.packs.views import matters
 
     several = matters(doorway.open().facts)
     if as_json:

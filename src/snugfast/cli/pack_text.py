@@ -9,15 +9,16 @@ from datetime import datetime
 
 from snugfast.core.figures import Figure
 from snugfast.core.findings import Finding
-from snugfast.usecases.pack_charge import ChargePlan
-from snugfast.usecases.pack_fit_car import FitShown
-from snugfast.usecases.pack_state import ActByCase, PackState, ReasonShown, drain_words
-from snugfast.usecases.pack_store import AdviceShown, StoreAdvice, WayShown
-from snugfast.usecases.pack_today import PacksToday, ToDo
-from snugfast.usecases.pack_together import Joining
-from snugfast.usecases.pack_trend import CellTrend, PackTrend
-from snugfast.usecases.pack_views import Matter
-from snugfast.usecases.pack_words import (
+from snugfast.usecases.bench.sheet_words import Caution
+from snugfast.usecases.packs.charge import ChargePlan
+from snugfast.usecases.packs.fit_car import FitShown
+from snugfast.usecases.packs.state import ActByCase, PackState, ReasonShown, drain_words
+from snugfast.usecases.packs.store import AdviceShown, StoreAdvice, WayShown
+from snugfast.usecases.packs.today import PacksToday, ToDo
+from snugfast.usecases.packs.together import Joining
+from snugfast.usecases.packs.trend import CellTrend, PackTrend
+from snugfast.usecases.packs.views import Matter
+from snugfast.usecases.packs.words import (
     band_of_spans,
     charge_words,
     minutes_words,
@@ -26,7 +27,6 @@ from snugfast.usecases.pack_words import (
     share_band_words,
     span_words,
 )
-from snugfast.usecases.sheet_words import Caution
 
 WIDEST = 96
 

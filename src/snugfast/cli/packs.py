@@ -48,8 +48,8 @@ def packs(ctx: click.Context) -> None:
 @click.pass_obj
 def add(doorway: Doorway, /, name: str, yes: bool, as_json: bool, **said: Any) -> None:
     """Add a pack: snugfast packs add “Ember 1” --cells 3 --capacity 5000mAh --label 50C"""
-    from snugfast.usecases.pack_register import PackSaid, draft_pack
-    from snugfast.usecases.run_log import Draft
+    from snugfast.usecases.journal.run_log import Draft
+    from snugfast.usecases.packs.register import PackSaid, draft_pack
     from snugfast.usecases.what_stands import ledger_now
 
     workshop = doorway.open()
@@ -70,8 +70,8 @@ def change(
     doorway: Doorway, /, name: str, new_name: str | None, yes: bool, as_json: bool, **said: Any
 ) -> None:
     """Correct what is booked about a pack: name only what was wrong."""
-    from snugfast.usecases.pack_register import draft_pack, pack_entry, said_of
-    from snugfast.usecases.run_log import Draft
+    from snugfast.usecases.journal.run_log import Draft
+    from snugfast.usecases.packs.register import draft_pack, pack_entry, said_of
     from snugfast.usecases.what_stands import ledger_now, pack_called
 
     workshop = doorway.open()
@@ -88,8 +88,8 @@ def change(
 @click.pass_obj
 def listing(doorway: Doorway, as_json: bool) -> None:
     """The packs that are here, with verdict, charge and act-by time."""
-    from snugfast.usecases.pack_state import packs_now
-    from snugfast.usecases.pack_words import act_by_words, charge_words, runs_words
+    from snugfast.usecases.packs.state import packs_now
+    from snugfast.usecases.packs.words import act_by_words, charge_words, runs_words
 
     workshop = doorway.open()
     now = packs_now(workshop)
@@ -115,7 +115,7 @@ def listing(doorway: Doorway, as_json: bool) -> None:
 def show(doorway: Doorway, name: str, as_json: bool) -> None:
     """One pack as it stands: verdict and why, charge left, by when to act."""
     from snugfast.cli.pack_text import lines, state_text
-    from snugfast.usecases.pack_state import pack_now
+    from snugfast.usecases.packs.state import pack_now
 
     workshop = doorway.open()
     state = pack_now(workshop, name).state
@@ -131,7 +131,7 @@ def show(doorway: Doorway, name: str, as_json: bool) -> None:
 def today(doorway: Doorway, as_json: bool = False) -> None:
     """What the packs ask for today, and what counts down."""
     from snugfast.cli.pack_text import lines, today_text
-    from snugfast.usecases.pack_today import packs_today
+    from snugfast.usecases.packs.today import packs_today
 
     workshop = doorway.open()
     told = packs_today(workshop)
@@ -153,7 +153,7 @@ def gone(doorway: Doorway, name: str, why: str, when: str, yes: bool, as_json: b
     A lithium pack that is sent by air goes as cargo, at most 30 % charged, and a damaged one not at all; ask
     the carrier. What has to come out of a pack first: snugfast packs show NAME
     """
-    from snugfast.usecases.pack_register import draft_pack_left
+    from snugfast.usecases.packs.register import draft_pack_left
 
     workshop = doorway.open()
     draft = draft_pack_left(workshop, name, why, when)
@@ -167,7 +167,7 @@ LEAVING = ("pack-disposal", "pack-transport", "pack-cargo")
 
 def _disposal(workshop: Workshop) -> None:
     from snugfast.cli.pack_text import cautions, lines
-    from snugfast.usecases.sheet_words import cautions_of
+    from snugfast.usecases.bench.sheet_words import cautions_of
 
     click.echo(lines(cautions(cautions_of(workshop.facts, LEAVING))))
 
@@ -188,7 +188,7 @@ def charger(
     doorway: Doorway, /, name: str, balance: bool, storage: bool, yes: bool, as_json: bool, **said: Any
 ) -> None:
     """Add a charger: snugfast packs charger Twin --amps 10 --watts 200 --channels 2"""
-    from snugfast.usecases.pack_register import ChargerSaid, draft_charger
+    from snugfast.usecases.packs.register import ChargerSaid, draft_charger
 
     workshop = doorway.open()
     told = ChargerSaid(name, balances="yes" if balance else "no", stores="yes" if storage else "no", **said)
@@ -222,7 +222,7 @@ def chargers(doorway: Doorway, as_json: bool) -> None:
 @click.pass_obj
 def charger_gone(doorway: Doorway, name: str, why: str, yes: bool, as_json: bool) -> None:
     """Log a charger leaving."""
-    from snugfast.usecases.pack_register import draft_charger_left
+    from snugfast.usecases.packs.register import draft_charger_left
 
     workshop = doorway.open()
     keep_after_echo(workshop, draft_charger_left(workshop, name, why), yes=yes, as_json=as_json)

@@ -36,7 +36,7 @@ def fitted(
 
     What the part says of itself goes into the build: snugfast fitted Bramble pinion --part “pinion, 17 teeth”
     """
-    from snugfast.usecases.cars import draft_fitted
+    from snugfast.usecases.journal.cars import draft_fitted
 
     workshop = doorway.open()
     draft = draft_fitted(
@@ -61,7 +61,7 @@ def fitted(
 @click.pass_obj
 def moved(doorway: Doorway, place: str, from_car: str, to_car: str, yes: bool, as_json: bool) -> None:
     """Log a part that went from one car into another, with all it has been through."""
-    from snugfast.usecases.cars import draft_moved
+    from snugfast.usecases.journal.cars import draft_moved
 
     workshop = doorway.open()
     keep_after_echo(workshop, draft_moved(workshop, from_car, place, to_car), yes=yes, as_json=as_json)
@@ -75,7 +75,7 @@ def moved(doorway: Doorway, place: str, from_car: str, to_car: str, yes: bool, a
 @click.pass_obj
 def work(doorway: Doorway, car: str, event: str, words: str, yes: bool, as_json: bool) -> None:
     """Log work that shakes things up: snugfast work Bramble “radio work” --words “new receiver”"""
-    from snugfast.usecases.cars import draft_work
+    from snugfast.usecases.journal.cars import draft_work
 
     workshop = doorway.open()
     keep_after_echo(workshop, draft_work(workshop, car, event, words), yes=yes, as_json=as_json)

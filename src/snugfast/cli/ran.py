@@ -12,7 +12,7 @@ from snugfast.cli.doorway import Doorway, keep_after_echo
 from snugfast.cli.options import HELD, options
 
 if TYPE_CHECKING:
-    from snugfast.usecases.run_log import RunSaid
+    from snugfast.usecases.journal.run_log import RunSaid
 
 F = TypeVar("F", bound=Callable[..., Any])
 
@@ -53,7 +53,7 @@ def ran(doorway: Doorway, /, words: tuple[str, ...], yes: bool, as_json: bool, *
     In full: snugfast ran Bramble:“Ember 1” --min 12 --ground gravel --wet mud --hits 3
     --reading “motor can 68 °C 20 s” --broke “wheel nut @ front left”
     """
-    from snugfast.usecases.run_log import RunSaid, draft_runs
+    from snugfast.usecases.journal.run_log import RunSaid, draft_runs
 
     workshop = doorway.open()
     cars, short = _sorted_words(words)
@@ -80,8 +80,8 @@ def correct(
     **said: Any,
 ) -> None:
     """Correct a run by its mark in the journal: name only what was wrong."""
-    from snugfast.usecases.journal_marks import entry_marked, newest_version, said_again
-    from snugfast.usecases.run_log import draft_runs
+    from snugfast.usecases.journal.marks import entry_marked, newest_version, said_again
+    from snugfast.usecases.journal.run_log import draft_runs
     from snugfast.usecases.what_stands import ledger_now
 
     workshop = doorway.open()
@@ -115,7 +115,7 @@ def caught_up(doorway: Doorway, /, yes: bool, as_json: bool, **said: Any) -> Non
 
     snugfast caught-up Bramble “about six” --since “about May” --wet-packs one
     """
-    from snugfast.usecases.run_log import CatchUpSaid, draft_catch_up
+    from snugfast.usecases.journal.run_log import CatchUpSaid, draft_catch_up
 
     workshop = doorway.open()
     keep_after_echo(workshop, draft_catch_up(workshop, CatchUpSaid(**said)), yes=yes, as_json=as_json)
@@ -135,7 +135,7 @@ def broke(doorway: Doorway, /, car: str, what: str, yes: bool, as_json: bool, **
 
     A pack is named after the @: snugfast broke Bramble “pack lead torn @ Ember 1: left as it is”
     """
-    from snugfast.usecases.run_log import draft_broke
+    from snugfast.usecases.journal.run_log import draft_broke
 
     workshop = doorway.open()
     keep_after_echo(workshop, draft_broke(workshop, car, what, **said), yes=yes, as_json=as_json)

@@ -27,9 +27,9 @@ def settings(
     as_json: bool,
 ) -> None:
     """See the settings, or change those that are named."""
-    from snugfast.usecases.run_log import Draft
+    from snugfast.usecases.journal.run_log import Draft
+    from snugfast.usecases.journal.telling import tell
     from snugfast.usecases.settings import draft_settings, judgement, settings_now
-    from snugfast.usecases.telling import tell
     from snugfast.usecases.what_stands import ledger_now
 
     workshop = doorway.open()

@@ -42,8 +42,8 @@ def sheet(
 ) -> None:
     """What is worth checking now, in order, with why and how: for some cars, or for all of the evening."""
     from snugfast.cli.sheet_text import sheet_text
-    from snugfast.usecases.bench_sheet import bench_sheet
-    from snugfast.usecases.sheet_asked import read_asked
+    from snugfast.usecases.bench.bench_sheet import bench_sheet
+    from snugfast.usecases.bench.sheet_asked import read_asked
 
     workshop = doorway.open()
     asked = read_asked(

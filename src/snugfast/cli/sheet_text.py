@@ -9,12 +9,12 @@ from zoneinfo import ZoneInfo
 
 from snugfast.cli.doorway import to_type
 from snugfast.core.figures import Figure
-from snugfast.usecases.bench_sheet import Sheet, SheetAccess, SheetCar, SheetCheck
-from snugfast.usecases.pack_blocks import PackBlock
-from snugfast.usecases.sheet_words import Caution
-from snugfast.usecases.treatments import DueTreatment
-from snugfast.usecases.upcoming import Until
-from snugfast.usecases.wet_readiness import WetReadiness
+from snugfast.usecases.beliefs.upcoming import Until
+from snugfast.usecases.bench.bench_sheet import Sheet, SheetAccess, SheetCar, SheetCheck
+from snugfast.usecases.bench.sheet_words import Caution
+from snugfast.usecases.bench.treatments import DueTreatment
+from snugfast.usecases.bench.wet_readiness import WetReadiness
+from snugfast.usecases.packs.blocks import PackBlock
 
 WIDEST = 96
 MOST_LEFT_OUT = 8

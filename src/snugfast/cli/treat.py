@@ -26,7 +26,7 @@ def treat(
     snugfast treat Bramble wash_mud --yes    it was done
     """
     from snugfast.cli.sheet_text import treatment_text
-    from snugfast.usecases.treatments import TreatedSaid, draft_treated, treatment_meant, treatments_of
+    from snugfast.usecases.bench.treatments import TreatedSaid, draft_treated, treatment_meant, treatments_of
 
     workshop = doorway.open()
     due = treatments_of(workshop, (car,) if car else ())

@@ -24,7 +24,7 @@ from snugfast.core.findings import Finding
 from snugfast.records.codec import canonical, entry_from_document, entry_schema, entry_to_document
 from snugfast.records.entries import Entry
 from snugfast.records.store.troubles import StoreTrouble, told_in_words
-from snugfast.usecases.hand_over import Everything, Person
+from snugfast.usecases.safekeeping.hand_over import Everything, Person
 
 FORMAT = "snugfast-hand-over"
 VERSION = 1

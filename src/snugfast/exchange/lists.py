@@ -8,7 +8,7 @@ from pathlib import Path
 
 from snugfast.core.errors import BadInput
 from snugfast.records.store.troubles import told_in_words
-from snugfast.usecases.lists import Listing
+from snugfast.usecases.safekeeping.lists import Listing
 
 _RUNS_AS_FORMULA = ("=", "+", "-", "@", "\t", "\r")
 

@@ -10,7 +10,7 @@ from uuid import UUID
 from snugfast.records.entries import CaughtUp, Ran
 from snugfast.records.ledger import CarRecord, Ledger, PackRecord
 from snugfast.records.standing import standing
-from snugfast.usecases.outlook import Outlook, outlooks
+from snugfast.usecases.bench.outlook import Outlook, outlooks
 from snugfast.usecases.workshop import Workshop
 
 if TYPE_CHECKING:

@@ -21,7 +21,7 @@ from snugfast.usecases.workshop import Workshop
 if TYPE_CHECKING:
     from snugfast.records.store.reads import Reads
     from snugfast.records.store.store import Work
-    from snugfast.usecases.story import Story
+    from snugfast.usecases.beliefs.story import Story
 
 __all__ = [
     "beliefs_about",
@@ -54,7 +54,7 @@ def remember(workshop: Workshop, position: int, stories: Iterable[Story]) -> Non
     Nothing is lost without it: a projection dropped is worked out again. When somebody wrote meanwhile, or
     the workshop is open for reading only, nothing is kept.
     """
-    from snugfast.usecases.story_form import story_bytes
+    from snugfast.usecases.beliefs.story_form import story_bytes
 
     further = {min(story.members): story for story in stories if story.told_further}
     if workshop.read_only or not further:
@@ -126,7 +126,7 @@ def _standing(entries: Iterable[Entry]) -> tuple[Entry, ...]:
 
 def _told_anew(workshop: Workshop, reads: Reads, members: frozenset[UUID]) -> Story:
     """The story from an earlier one, else from the beginning; one some entries back is set aside."""
-    from snugfast.usecases.story_form import story_bytes
+    from snugfast.usecases.beliefs.story_form import story_bytes
 
     _recall_twins(reads, min(members))
     story, rest = _earlier_and_rest(workshop, reads, members)
@@ -144,7 +144,9 @@ def _earlier_and_rest(
 
     It holds when nothing that came since is, or touches, an entry that it was told from or passed over.
     """
-    from snugfast.usecases.story import Story  # brings NumPy with it, which logging a run does not need
+    from snugfast.usecases.beliefs.story import (
+        Story,  # brings NumPy with it, which logging a run does not need
+    )
 
     kept = _kept_story(workshop, reads, EARLIER_BELIEFS, members)
     if kept is not None and (last := kept[0].last_order) is not None:
@@ -162,7 +164,7 @@ def _earlier_and_rest(
 def _kept_story(
     workshop: Workshop, reads: Reads, name: str, members: frozenset[UUID]
 ) -> tuple[Story, int] | None:
-    from snugfast.usecases.story_form import story_from
+    from snugfast.usecases.beliefs.story_form import story_from
 
     kept = reads.projection(name, min(members))
     if kept is None or kept.fingerprint != _fingerprint(workshop, members):
@@ -184,13 +186,13 @@ def _told(story: Story, entries: Iterable[Entry]) -> Story:
 
 def _recall_twins(reads: Reads, member: UUID) -> None:
     """Take in what the twin said of this car's builds before, so that it need not be driven again."""
-    from snugfast.usecases.twin_says import recall
+    from snugfast.usecases.twin.says import recall
 
     recall(_written_twins(reads, member))
 
 
 def _write_down_twins(work: Work, member: UUID, builds: set[str]) -> None:
-    from snugfast.usecases.twin_says import mark_of_twin, written_down
+    from snugfast.usecases.twin.says import mark_of_twin, written_down
 
     written = written_down(builds, _written_twins(work.reads, member))
     position = work.reads.position()
@@ -198,15 +200,15 @@ def _write_down_twins(work: Work, member: UUID, builds: set[str]) -> None:
 
 
 def _written_twins(reads: Reads, member: UUID) -> bytes:
-    from snugfast.usecases.twin_says import mark_of_twin
+    from snugfast.usecases.twin.says import mark_of_twin
 
     kept = reads.projection(TWINS, member)
     return kept.payload if kept is not None and kept.fingerprint == mark_of_twin() else b"{}"
 
 
 def _fingerprint(workshop: Workshop, members: frozenset[UUID]) -> str:
-    from snugfast.usecases.story_form import FORM
-    from snugfast.usecases.twin_says import mark_of_twin
+    from snugfast.usecases.beliefs.story_form import FORM
+    from snugfast.usecases.twin.says import mark_of_twin
 
     swapped = "" if len(members) == 1 else f"/{len(members)}-{_mixed(members)}"
     return f"{FORM}/{workshop.facts_mark}/{mark_of_twin()}{swapped}"

@@ -12,7 +12,7 @@ from snugfast.core.errors import BadInput
 from snugfast.core.units import Kind, in_unit, read_number, read_quantity
 from snugfast.facts.model import Build, Facts, Mode, Place
 from snugfast.records.entries import Broke, Done, Reading
-from snugfast.usecases.applies import car_modes, carried_by_pack
+from snugfast.usecases.beliefs.applies import car_modes, carried_by_pack
 
 E = TypeVar("E", bound=Enum)
 UNKNOWN_CAUSE = ("", "unknown", "cause unknown", "do not know")

@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Self
 
-from snugfast.usecases.outlook import Outlook, Station
+from snugfast.usecases.bench.outlook import Outlook, Station
 from snugfast.web.numbers import percent_short
 
 LAST_OF_LINE = "wheels"  # up to here power flows; what comes after carries and steers

@@ -11,10 +11,10 @@ from snugfast.core.figures import Figure
 from snugfast.web.line_chart import Level, Line, line_chart
 
 if TYPE_CHECKING:
-    from snugfast.usecases.gearing_curves import Curves
-    from snugfast.usecases.gearing_rungs import HeatBands, Heats, LadderRung
-    from snugfast.usecases.gearing_study import GearingStudy
-    from snugfast.usecases.gearing_wear import PairWear
+    from snugfast.usecases.gearing.curves import Curves
+    from snugfast.usecases.gearing.rungs import HeatBands, Heats, LadderRung
+    from snugfast.usecases.gearing.study import GearingStudy
+    from snugfast.usecases.gearing.wear import PairWear
 
 Table = tuple[tuple[str, ...], ...]
 
@@ -36,7 +36,7 @@ class RungCard:
 
     @classmethod
     def of(cls, rung: LadderRung, study: GearingStudy, link: str) -> Self:
-        from snugfast.usecases.gearing_rungs import within
+        from snugfast.usecases.gearing.rungs import within
 
         bands = rung.bands
         limit = study.limits.can_degC
@@ -83,7 +83,7 @@ def _seconds(goal_s: float | None) -> str:
 
 
 def _ends(rung: LadderRung) -> str:
-    from snugfast.usecases.gearing_rungs import within
+    from snugfast.usecases.gearing.rungs import within
 
     if rung.run_min >= 1e6:
         return "no end"
@@ -112,7 +112,7 @@ class ChosenCard:
         rung, curves = study.chosen, study.curves
         if rung is None or curves is None:
             return None
-        from snugfast.usecases.gearing_wear import wear_words
+        from snugfast.usecases.gearing.wear import wear_words
 
         bands = rung.bands
         burns = "the winding would burn"
@@ -139,7 +139,7 @@ class ChosenCard:
 
 
 def _heats(heats: Heats, bands: HeatBands) -> str:
-    from snugfast.usecases.gearing_rungs import within
+    from snugfast.usecases.gearing.rungs import within
 
     parts = (f"{name} {within(degC, getattr(bands, name))}" for name, degC in heats.by_part.items())
     return f"{', '.join(parts)} °C"
@@ -179,7 +179,7 @@ def _heat_chart(curves: Curves, study: GearingStudy) -> Markup:
 
 
 def _sprint_table(curves: Curves) -> Table:
-    from snugfast.usecases.gearing_curves import some_of
+    from snugfast.usecases.gearing.curves import some_of
 
     head = ("s", "km/h", "motor A", "pack V")
     rows = (
@@ -190,7 +190,7 @@ def _sprint_table(curves: Curves) -> Table:
 
 
 def _heat_table(curves: Curves) -> Table:
-    from snugfast.usecases.gearing_curves import some_of
+    from snugfast.usecases.gearing.curves import some_of
 
     head = ("min", "winding", "can", "controller", "pack", "charge")
     rows = (

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 from pydantic import BaseModel
 
 if TYPE_CHECKING:
-    from snugfast.usecases.gearing_said import GearingSaid
+    from snugfast.usecases.gearing.said import GearingSaid
 
 
 class GearingForm(BaseModel):
@@ -26,6 +26,6 @@ class GearingForm(BaseModel):
 
     def said(self, car: str) -> GearingSaid:
         """The question about a car; which rung to show is none of it."""
-        from snugfast.usecases.gearing_said import GearingSaid
+        from snugfast.usecases.gearing.said import GearingSaid
 
         return GearingSaid(car, **self.model_dump(exclude={"rung"}))

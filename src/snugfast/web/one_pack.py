@@ -5,7 +5,7 @@ from __future__ import annotations
 from uuid import UUID
 
 from snugfast.core.errors import NotKnown
-from snugfast.usecases.pack_state import PackSeen, pack_now
+from snugfast.usecases.packs.state import PackSeen, pack_now
 from snugfast.usecases.what_stands import ledger_now
 from snugfast.usecases.workshop import Workshop
 

@@ -9,16 +9,16 @@ from typing import Self
 from uuid import UUID
 
 from snugfast.core.figures import Figure
-from snugfast.usecases.pack_state import ActByCase, PackState, drain_words
-from snugfast.usecases.pack_today import ToDo, Urgency
-from snugfast.usecases.pack_words import (
+from snugfast.usecases.bench.sheet_words import Caution
+from snugfast.usecases.packs.state import ActByCase, PackState, drain_words
+from snugfast.usecases.packs.today import ToDo, Urgency
+from snugfast.usecases.packs.words import (
     act_by_words,
     band_of_spans,
     charge_words,
     moment_words,
     runs_words,
 )
-from snugfast.usecases.sheet_words import Caution
 from snugfast.web.numbers import count
 
 GAUGE_WIDTH = 100

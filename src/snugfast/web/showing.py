@@ -13,7 +13,7 @@ from fastapi.responses import HTMLResponse, RedirectResponse
 from jinja2 import Environment, FileSystemLoader, StrictUndefined
 
 from snugfast import __version__
-from snugfast.usecases.telling import tell
+from snugfast.usecases.journal.telling import tell
 from snugfast.usecases.what_stands import ledger_now
 from snugfast.usecases.workshop import Workshop
 from snugfast.web import numbers

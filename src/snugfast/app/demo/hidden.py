@@ -22,7 +22,7 @@ from snugfast.facts.model import Clock, Event, Facts, Mode, Place
 from snugfast.records.entries import Ran
 from snugfast.upkeep.arrival import arrivals, law_array
 from snugfast.upkeep.mode_law import ModeLaw
-from snugfast.usecases.exposure import law_of, run_exposure
+from snugfast.usecases.beliefs.exposure import law_of, run_exposure
 
 RATE_ERROR_LOG_SD = 1.2
 DELAY_ERROR_LOG_SD = 0.6

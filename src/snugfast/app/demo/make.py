@@ -21,7 +21,7 @@ from snugfast.facts.model import Build, Event
 from snugfast.records.entries import Entry, SettingsChosen
 from snugfast.records.store.engines import file_url
 from snugfast.records.store.store import Store
-from snugfast.usecases.cars import (
+from snugfast.usecases.journal.cars import (
     build_text,
     draft_back,
     draft_build,
@@ -30,8 +30,8 @@ from snugfast.usecases.cars import (
     draft_work,
     starter,
 )
-from snugfast.usecases.keeping import withdraw
-from snugfast.usecases.run_log import CatchUpSaid, RunSaid, draft_catch_up, draft_runs
+from snugfast.usecases.journal.keeping import withdraw
+from snugfast.usecases.journal.run_log import CatchUpSaid, RunSaid, draft_catch_up, draft_runs
 from snugfast.usecases.workshop import Workshop
 
 SEED = 21  # a season with something of everything: loose nuts found in time, others lost

@@ -33,9 +33,9 @@ from snugfast.records.entries import (
     PackStands,
     Stands,
 )
-from snugfast.usecases.pack_register import ChargerSaid, draft_charger
-from snugfast.usecases.pack_tables import pack_tables
-from snugfast.usecases.run_log import RunSaid
+from snugfast.usecases.journal.run_log import RunSaid
+from snugfast.usecases.packs.register import ChargerSaid, draft_charger
+from snugfast.usecases.packs.tables import pack_tables
 
 CHARGER = ChargerSaid("Hearth", amps="10 A", watts="200 W", channels="2", supply="400 W", price="79")
 CHARGING = time(19, 30)

@@ -20,12 +20,12 @@ from snugfast.app.demo.season import Drive
 from snugfast.core.ids import compose
 from snugfast.facts.model import Arrival, Build, Check, Event, Mode, Place
 from snugfast.records.entries import Entry, Ground, PackLeft, Ran, TreatmentDone, Wet, WorkDone
-from snugfast.usecases.applies import car_checks, car_modes, of_pack, opening, pack_modes
-from snugfast.usecases.bench_answers import FoundSaid, draft_found
-from snugfast.usecases.cars import car_and_build, draft_fitted
-from snugfast.usecases.keeping import keep
-from snugfast.usecases.pack_register import PackSaid, draft_pack
-from snugfast.usecases.run_log import RunSaid, draft_broke
+from snugfast.usecases.beliefs.applies import car_checks, car_modes, of_pack, opening, pack_modes
+from snugfast.usecases.journal.bench_answers import FoundSaid, draft_found
+from snugfast.usecases.journal.cars import car_and_build, draft_fitted
+from snugfast.usecases.journal.keeping import keep
+from snugfast.usecases.journal.run_log import RunSaid, draft_broke
+from snugfast.usecases.packs.register import PackSaid, draft_pack
 from snugfast.usecases.what_stands import car_called, ledger_now, pack_called
 from snugfast.usecases.wording import find_place
 from snugfast.usecases.workshop import Workshop

@@ -10,9 +10,15 @@ from fastapi.responses import Response
 from pydantic import BaseModel
 
 from snugfast.core.errors import SnugfastError
-from snugfast.usecases.bearing_list import HUM_ADVICE, BearingList, BearingsSaid, OrderLine, bearing_list
+from snugfast.usecases.bench.sheet_words import Caution
 from snugfast.usecases.citing import tell_figure
-from snugfast.usecases.sheet_words import Caution
+from snugfast.usecases.mechanics.bearing_list import (
+    HUM_ADVICE,
+    BearingList,
+    BearingsSaid,
+    OrderLine,
+    bearing_list,
+)
 from snugfast.web.bench import TheWorkshop
 from snugfast.web.figure_lines import RestsOn, rests_on
 from snugfast.web.numbers import money

@@ -15,7 +15,10 @@ from snugfast.core.errors import BadInput, NotKnown
 from snugfast.facts.model import Build, Event, Facts, Place
 from snugfast.records.entries import Entry
 from snugfast.records.ledger import CarRecord
-from snugfast.usecases.cars import (
+from snugfast.usecases.beliefs.stakes import AtRisk
+from snugfast.usecases.beliefs.upcoming import Ahead
+from snugfast.usecases.bench.sheet_words import count_words
+from snugfast.usecases.journal.cars import (
     build_text,
     draft_back,
     draft_build,
@@ -24,12 +27,9 @@ from snugfast.usecases.cars import (
     read_build_text,
     starter,
 )
+from snugfast.usecases.journal.run_log import Draft
+from snugfast.usecases.journal.telling import tell, tell_size
 from snugfast.usecases.overview import CarGlance, glance
-from snugfast.usecases.run_log import Draft
-from snugfast.usecases.sheet_words import count_words
-from snugfast.usecases.stakes import AtRisk
-from snugfast.usecases.telling import tell, tell_size
-from snugfast.usecases.upcoming import Ahead
 from snugfast.usecases.what_stands import ledger_now
 from snugfast.usecases.workshop import Workshop
 from snugfast.web.bench import TheWorkshop

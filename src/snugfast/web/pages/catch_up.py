@@ -12,8 +12,8 @@ from pydantic import BaseModel
 
 from snugfast.core.errors import BadInput
 from snugfast.records.entries import Wet
+from snugfast.usecases.journal.run_log import CatchUpSaid, draft_catch_up
 from snugfast.usecases.overview import cars_here
-from snugfast.usecases.run_log import CatchUpSaid, draft_catch_up
 from snugfast.usecases.what_stands import ledger_now
 from snugfast.usecases.workshop import Workshop
 from snugfast.web.bench import TheWorkshop

@@ -11,7 +11,7 @@ from fastapi.responses import Response
 from pydantic import BaseModel
 
 from snugfast.core.errors import SnugfastError
-from snugfast.usecases.pack_register import ChargerSaid, draft_charger, draft_charger_left
+from snugfast.usecases.packs.register import ChargerSaid, draft_charger, draft_charger_left
 from snugfast.web.bench import TheWorkshop
 from snugfast.web.pages.kept import echo
 from snugfast.web.showing import show

@@ -11,7 +11,8 @@ from fastapi.responses import Response
 from pydantic import BaseModel
 
 from snugfast.core.errors import SnugfastError
-from snugfast.usecases.drag_test import (
+from snugfast.usecases.bench.sheet_words import Caution, cautions_of
+from snugfast.usecases.mechanics.drag_test import (
     CAUTIONS,
     ROLL_STEPS,
     SPIN_STEPS,
@@ -24,7 +25,6 @@ from snugfast.usecases.drag_test import (
     past_trials,
     runs_free,
 )
-from snugfast.usecases.sheet_words import Caution, cautions_of
 from snugfast.usecases.workshop import Workshop
 from snugfast.web.bench import TheWorkshop
 from snugfast.web.numbers import day

@@ -12,7 +12,7 @@ from fastapi.responses import Response
 
 from snugfast.app.kernel_cache import threads
 from snugfast.core.errors import SnugfastError
-from snugfast.usecases.sheet_words import Caution
+from snugfast.usecases.bench.sheet_words import Caution
 from snugfast.usecases.workshop import Workshop
 from snugfast.web.bench import TheWorkshop
 from snugfast.web.figure_lines import RestsOn, rests_on
@@ -24,8 +24,8 @@ from snugfast.web.showing import show
 from snugfast.web.troubles import Troubles
 
 if TYPE_CHECKING:
-    from snugfast.usecases.gearing_rungs import LadderRung
-    from snugfast.usecases.gearing_study import GearingStudy
+    from snugfast.usecases.gearing.rungs import LadderRung
+    from snugfast.usecases.gearing.study import GearingStudy
 
 pages = APIRouter()
 
@@ -69,8 +69,8 @@ def ladder(
 
 def _study(workshop: Workshop, form: GearingForm, car: str) -> tuple[GearingStudy | None, Troubles | None]:
     with threads() as executor:
-        from snugfast.usecases.gearing_study import gearing_study
-        from snugfast.usecases.how_to_run import HowToRun
+        from snugfast.usecases.gearing.how_to_run import HowToRun
+        from snugfast.usecases.gearing.study import gearing_study
 
         try:
             said = form.said(car)
@@ -88,8 +88,8 @@ def _ladder_page(
     study: GearingStudy | None,
     troubles: Troubles | None,
 ) -> GearingPage:
-    from snugfast.usecases import twin_tables as tables
     from snugfast.usecases.citing import tell_figure
+    from snugfast.usecases.twin import tables
     from snugfast.usecases.what_stands import ledger_now
 
     with workshop.store.reading() as reads:

@@ -12,7 +12,7 @@ from fastapi.responses import Response
 
 from snugfast.app.kernel_cache import threads
 from snugfast.core.errors import NotKnown, SnugfastError
-from snugfast.usecases.sheet_words import Caution
+from snugfast.usecases.bench.sheet_words import Caution
 from snugfast.usecases.workshop import Workshop
 from snugfast.web.bench import TheWorkshop
 from snugfast.web.gearing_cards import Table
@@ -22,8 +22,8 @@ from snugfast.web.showing import show
 from snugfast.web.troubles import Troubles
 
 if TYPE_CHECKING:
-    from snugfast.usecases.gearing_questions import FanAnswer, LearnerAnswer, PassesAnswer, TyreAnswer
-    from snugfast.usecases.how_to_run import HowToRun
+    from snugfast.usecases.gearing.how_to_run import HowToRun
+    from snugfast.usecases.gearing.questions import FanAnswer, LearnerAnswer, PassesAnswer, TyreAnswer
 
 pages = APIRouter()
 
@@ -87,7 +87,7 @@ def _short(
     troubles, status = None, 200
     answer: Answer = ("", (), (), (), ())
     with threads() as executor:
-        from snugfast.usecases.how_to_run import HowToRun
+        from snugfast.usecases.gearing.how_to_run import HowToRun
 
         try:
             answer = ask(HowToRun(executor), car.name)
@@ -100,7 +100,7 @@ def _short(
 
 
 def _tyres(workshop: Workshop, form: GearingForm, car: str, how: HowToRun) -> Answer:
-    from snugfast.usecases.gearing_questions import ask_bigger_tyre
+    from snugfast.usecases.gearing.questions import ask_bigger_tyre
 
     if not form.tyre.strip():
         raise NotKnown("How large the other tyres are was not said.", "Give their outside, as 135 mm.")
@@ -119,7 +119,7 @@ def _tyres(workshop: Workshop, form: GearingForm, car: str, how: HowToRun) -> An
 
 
 def _passes(workshop: Workshop, form: GearingForm, car: str, how: HowToRun) -> Answer:
-    from snugfast.usecases.gearing_questions import ask_passes
+    from snugfast.usecases.gearing.questions import ask_passes
 
     answer: PassesAnswer = ask_passes(workshop, form.said(car), how)
     sentences = tuple(row.sentence for row in answer.rows[:-1])
@@ -127,7 +127,7 @@ def _passes(workshop: Workshop, form: GearingForm, car: str, how: HowToRun) -> A
 
 
 def _fan(workshop: Workshop, form: GearingForm, car: str, how: HowToRun) -> Answer:
-    from snugfast.usecases.gearing_questions import ask_fan_stopped
+    from snugfast.usecases.gearing.questions import ask_fan_stopped
 
     answer: FanAnswer = ask_fan_stopped(workshop, form.said(car), how)
     rows = [
@@ -144,7 +144,7 @@ def _never(minutes: float | None) -> str:
 
 
 def _learner(workshop: Workshop, form: GearingForm, car: str) -> Answer:
-    from snugfast.usecases.gearing_questions import ask_learner
+    from snugfast.usecases.gearing.questions import ask_learner
 
     if not form.to.strip():
         raise NotKnown("How fast a learner may go was not said.", "Give a speed, as 15 km/h.")

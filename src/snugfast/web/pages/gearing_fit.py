@@ -24,7 +24,7 @@ from snugfast.web.showing import show, to
 from snugfast.web.troubles import Troubles
 
 if TYPE_CHECKING:
-    from snugfast.usecases.twin_fitting import TwinFitted
+    from snugfast.usecases.twin.fitting import TwinFitted
 
 pages = APIRouter()
 
@@ -94,8 +94,8 @@ def _show(request: Request, page: AnswerPage, status: int) -> Response:
 
 
 def _fitted(workshop: Workshop, car: str, progress: Progress, should_stop: ShouldStop) -> TwinFitted:
-    from snugfast.usecases.how_to_run import HowToRun
-    from snugfast.usecases.twin_fitting import fit_twin
+    from snugfast.usecases.gearing.how_to_run import HowToRun
+    from snugfast.usecases.twin.fitting import fit_twin
 
     with threads() as executor:
         return fit_twin(workshop, car, how=HowToRun(executor, progress, should_stop))

@@ -11,9 +11,9 @@ from fastapi import APIRouter, Request
 from fastapi.responses import Response
 
 from snugfast.usecases.overview import CarGlance, Overview, SinceBench, overview
-from snugfast.usecases.pack_state import PacksNow, PackState, packs_now
-from snugfast.usecases.pack_today import Urgency, today_of
-from snugfast.usecases.pack_words import act_by_words, charge_words
+from snugfast.usecases.packs.state import PacksNow, PackState, packs_now
+from snugfast.usecases.packs.today import Urgency, today_of
+from snugfast.usecases.packs.words import act_by_words, charge_words
 from snugfast.usecases.workshop import Workshop
 from snugfast.web.bench import TheWorkshop
 from snugfast.web.drive_line import Strip

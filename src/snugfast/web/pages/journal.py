@@ -11,10 +11,10 @@ from fastapi import APIRouter, Form, Query, Request
 from fastapi.responses import Response
 from pydantic import BaseModel
 
-from snugfast.usecases.journal_filter import KIND_WORDS, day_begins, day_ends
-from snugfast.usecases.journal_page import EntryPage as Told
-from snugfast.usecases.journal_page import JournalAsked, JournalPage, Line, entry_page, journal_page
-from snugfast.usecases.keeping import last_standing, redo, withdraw
+from snugfast.usecases.journal.filter import KIND_WORDS, day_begins, day_ends
+from snugfast.usecases.journal.keeping import last_standing, redo, withdraw
+from snugfast.usecases.journal.page import EntryPage as Told
+from snugfast.usecases.journal.page import JournalAsked, JournalPage, Line, entry_page, journal_page
 from snugfast.usecases.workshop import Workshop
 from snugfast.web.bench import TheWorkshop
 from snugfast.web.numbers import day_and_time

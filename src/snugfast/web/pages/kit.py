@@ -8,7 +8,7 @@ from typing import Annotated, Self
 from fastapi import APIRouter, Query, Request
 from fastapi.responses import Response
 
-from snugfast.usecases.tool_kit import ToolKit, tool_kit
+from snugfast.usecases.mechanics.tool_kit import ToolKit, tool_kit
 from snugfast.web.bench import TheWorkshop
 from snugfast.web.figure_lines import RestsOn, rests_on
 from snugfast.web.numbers import count

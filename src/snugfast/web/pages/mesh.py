@@ -14,8 +14,8 @@ from pydantic import BaseModel
 
 from snugfast.core.errors import SnugfastError
 from snugfast.exchange.mesh_drawing import Panel, drawing, teeth_enlarged, whole_pair
-from snugfast.usecases.mesh_guide import MeshAt, MeshGuide, MeshSaid, mesh_guide
-from snugfast.usecases.sheet_words import Caution
+from snugfast.usecases.bench.sheet_words import Caution
+from snugfast.usecases.mechanics.mesh_guide import MeshAt, MeshGuide, MeshSaid, mesh_guide
 from snugfast.web.bench import TheWorkshop
 from snugfast.web.figure_lines import Pairs, RestsOn, rests_on, told
 from snugfast.web.one_car import one_car

@@ -13,12 +13,8 @@ from pydantic import BaseModel
 from snugfast.core.errors import BadInput
 from snugfast.facts.model import Occasion
 from snugfast.records.entries import Done
-from snugfast.usecases.answer_form import Group, answer_form
-from snugfast.usecases.applies import of_pack
-from snugfast.usecases.bench_answers import SOUND, FoundSaid, draft_found
-from snugfast.usecases.cars import car_and_build
-from snugfast.usecases.forms import keep_form
-from snugfast.usecases.one_off import (
+from snugfast.usecases.beliefs.applies import of_pack
+from snugfast.usecases.bench.one_off import (
     OneOff,
     OneOffCheck,
     OneOffWork,
@@ -27,8 +23,12 @@ from snugfast.usecases.one_off import (
     draft_wake_up,
     one_off_sheet,
 )
+from snugfast.usecases.bench.sheet_words import Caution
+from snugfast.usecases.journal.answer_form import Group, answer_form
+from snugfast.usecases.journal.bench_answers import SOUND, FoundSaid, draft_found
+from snugfast.usecases.journal.cars import car_and_build
+from snugfast.usecases.journal.forms import keep_form
 from snugfast.usecases.overview import packs_here
-from snugfast.usecases.sheet_words import Caution
 from snugfast.usecases.what_stands import ledger_now
 from snugfast.usecases.workshop import Workshop
 from snugfast.web.bench import TheWorkshop

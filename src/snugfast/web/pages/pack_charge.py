@@ -15,11 +15,11 @@ from snugfast.core.errors import SnugfastError
 from snugfast.physics.chemistry import Chemistry
 from snugfast.records.codec import canonical, entry_to_document
 from snugfast.records.entries import Finish
+from snugfast.usecases.bench.sheet_words import Caution, cautions_of
 from snugfast.usecases.overview import packs_here
-from snugfast.usecases.pack_charge import ChargeAsked, ChargePlan, plan_charge
-from snugfast.usecases.pack_state import ReasonShown
-from snugfast.usecases.pack_words import minutes_words, moment_words
-from snugfast.usecases.sheet_words import Caution, cautions_of
+from snugfast.usecases.packs.charge import ChargeAsked, ChargePlan, plan_charge
+from snugfast.usecases.packs.state import ReasonShown
+from snugfast.usecases.packs.words import minutes_words, moment_words
 from snugfast.usecases.what_stands import ledger_now
 from snugfast.usecases.workshop import Workshop
 from snugfast.web.bench import TheWorkshop

@@ -16,8 +16,10 @@ from snugfast.core.errors import SnugfastError
 from snugfast.records.entries import Finish, PackHarm, Stands
 from snugfast.records.ledger import Ledger
 from snugfast.records.pack_marks import can_be_cleared
+from snugfast.usecases.bench.sheet_words import Caution, cautions_of
+from snugfast.usecases.journal.run_log import Draft
 from snugfast.usecases.overview import cars_here
-from snugfast.usecases.pack_log import (
+from snugfast.usecases.packs.log import (
     ChargedSaid,
     MeasuredSaid,
     draft_charged,
@@ -27,10 +29,8 @@ from snugfast.usecases.pack_log import (
     draft_measured,
     draft_stands,
 )
-from snugfast.usecases.pack_register import draft_pack_left
-from snugfast.usecases.pack_state import PackSeen
-from snugfast.usecases.run_log import Draft
-from snugfast.usecases.sheet_words import Caution, cautions_of
+from snugfast.usecases.packs.register import draft_pack_left
+from snugfast.usecases.packs.state import PackSeen
 from snugfast.usecases.what_stands import ledger_now
 from snugfast.usecases.workshop import Workshop
 from snugfast.web.bench import TheWorkshop

@@ -14,14 +14,14 @@ from snugfast.core.errors import RefusedAction, SnugfastError
 from snugfast.physics.chemistry import Chemistry
 from snugfast.records.entries import Entry
 from snugfast.records.ledger import ChargerRecord, Ledger
-from snugfast.usecases.pack_judging import has_way_back
-from snugfast.usecases.pack_register import PackSaid, draft_pack, pack_entry, said_of
-from snugfast.usecases.pack_state import PackSeen, PacksNow, ReasonShown, packs_now
-from snugfast.usecases.pack_today import PacksToday, today_of
-from snugfast.usecases.pack_trend import PackTrend, trend_of
-from snugfast.usecases.run_log import Draft
-from snugfast.usecases.sheet_words import Caution
-from snugfast.usecases.telling import tell
+from snugfast.usecases.bench.sheet_words import Caution
+from snugfast.usecases.journal.run_log import Draft
+from snugfast.usecases.journal.telling import tell
+from snugfast.usecases.packs.judging import has_way_back
+from snugfast.usecases.packs.register import PackSaid, draft_pack, pack_entry, said_of
+from snugfast.usecases.packs.state import PackSeen, PacksNow, ReasonShown, packs_now
+from snugfast.usecases.packs.today import PacksToday, today_of
+from snugfast.usecases.packs.trend import PackTrend, trend_of
 from snugfast.usecases.what_stands import ledger_now
 from snugfast.usecases.workshop import Workshop
 from snugfast.web.bench import TheWorkshop

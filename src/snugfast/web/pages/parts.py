@@ -13,7 +13,7 @@ from pydantic import BaseModel
 
 from snugfast.core.errors import BadInput, NotKnown
 from snugfast.facts.model import Place
-from snugfast.usecases.cars import draft_fitted, draft_moved
+from snugfast.usecases.journal.cars import draft_fitted, draft_moved
 from snugfast.usecases.overview import cars_here
 from snugfast.usecases.what_stands import ledger_now
 from snugfast.usecases.workshop import Workshop

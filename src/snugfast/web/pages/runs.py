@@ -14,10 +14,10 @@ from pydantic import BaseModel
 from snugfast.core.errors import BadInput, RefusedAction
 from snugfast.records.entries import Entry, Ground, Wet
 from snugfast.records.ledger import Ledger
-from snugfast.usecases.journal_marks import said_again
-from snugfast.usecases.journal_page import entry_page
+from snugfast.usecases.journal.marks import said_again
+from snugfast.usecases.journal.page import entry_page
+from snugfast.usecases.journal.run_log import RunSaid, draft_broke, draft_runs
 from snugfast.usecases.overview import cars_here, packs_here
-from snugfast.usecases.run_log import RunSaid, draft_broke, draft_runs
 from snugfast.usecases.what_stands import ledger_now
 from snugfast.usecases.workshop import Workshop
 from snugfast.web.bench import TheWorkshop

@@ -11,7 +11,7 @@ from fastapi.responses import Response
 from pydantic import BaseModel
 
 from snugfast.core.errors import BadInput
-from snugfast.usecases.forms import keep_form
+from snugfast.usecases.journal.forms import keep_form
 from snugfast.usecases.settings import draft_settings, judgement, settings_now
 from snugfast.usecases.workshop import Workshop
 from snugfast.web.bench import TheBench, TheWorkshop

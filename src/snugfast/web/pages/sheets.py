@@ -16,9 +16,7 @@ from snugfast.core.errors import BadInput, NotKnown
 from snugfast.facts.model import Moment
 from snugfast.records.entries import Checked, Done, Entry, TreatmentDone
 from snugfast.records.standing import standing
-from snugfast.usecases.answer_form import Group, answer_form
-from snugfast.usecases.bench_answers import FAILED, SOUND, TICKED, FoundSaid, draft_found
-from snugfast.usecases.bench_sheet import (
+from snugfast.usecases.bench.bench_sheet import (
     Asked,
     Sheet,
     SheetAccess,
@@ -27,14 +25,16 @@ from snugfast.usecases.bench_sheet import (
     SheetLeftOut,
     bench_sheet,
 )
-from snugfast.usecases.forms import keep_form
+from snugfast.usecases.bench.sheet_asked import read_asked
+from snugfast.usecases.bench.sheet_words import Caution, WhyMode
+from snugfast.usecases.bench.treatments import DueTreatment, TreatedSaid, draft_treated
+from snugfast.usecases.bench.wet_readiness import WetReadiness
+from snugfast.usecases.journal.answer_form import Group, answer_form
+from snugfast.usecases.journal.bench_answers import FAILED, SOUND, TICKED, FoundSaid, draft_found
+from snugfast.usecases.journal.forms import keep_form
+from snugfast.usecases.journal.telling import tell
 from snugfast.usecases.overview import cars_here
-from snugfast.usecases.pack_blocks import PackBlock
-from snugfast.usecases.sheet_asked import read_asked
-from snugfast.usecases.sheet_words import Caution, WhyMode
-from snugfast.usecases.telling import tell
-from snugfast.usecases.treatments import DueTreatment, TreatedSaid, draft_treated
-from snugfast.usecases.wet_readiness import WetReadiness
+from snugfast.usecases.packs.blocks import PackBlock
 from snugfast.usecases.what_stands import ledger_now
 from snugfast.usecases.workshop import Workshop
 from snugfast.web.bench import TheBench, TheWorkshop

@@ -11,8 +11,8 @@ from fastapi import APIRouter, Request
 from fastapi.responses import Response
 
 from snugfast.facts.model import Check, Facts, Mode, Source
+from snugfast.usecases.bench.sheet_words import count_words
 from snugfast.usecases.pedigree import SEEN_WORDS, PedigreeRow, row_called
-from snugfast.usecases.sheet_words import count_words
 from snugfast.web.bench import TheWorkshop
 from snugfast.web.numbers import count, minutes, percent, plain
 from snugfast.web.showing import show

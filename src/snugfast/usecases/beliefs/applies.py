@@ -1,0 +1,83 @@
+"""Which modes and checks of the tables belong to a build, and what carries their clocks."""
+
+from __future__ import annotations
+
+from collections.abc import Container, Iterator, Mapping
+
+from snugfast.facts.model import Build, Check, Facts, Mode, Place
+from snugfast.physics.chemistry import Chemistry
+from snugfast.usecases.packs.chemistry import taken_as
+
+PACK_ROLES = frozenset(("pack", "pack_plug"))  # what leaves the car with the pack
+
+
+def carried_by_pack(mode: Mode) -> bool:
+    """Whether a mode's clock travels with a pack from car to car, and not with a part of one car."""
+    return mode.role in PACK_ROLES
+
+
+def fits(traits: Mapping[str, str], build: Build) -> bool:
+    """Whether a build has all the traits asked for; several words of one trait are parted by “|”."""
+    return all(build.traits.get(name) in wanted.split("|") for name, wanted in traits.items())
+
+
+def car_modes(facts: Facts, build: Build) -> Iterator[tuple[Mode, Place]]:
+    """Each mode that a part of this build can fail by, with the place it is in, in table order."""
+    for mode in facts.modes.values():
+        if not carried_by_pack(mode) and fits(mode.traits, build):
+            for place in build.of_role(mode.role):
+                yield mode, place
+
+
+def pack_modes(facts: Facts, chemistry: str = Chemistry.LITHIUM_POLYMER.value) -> Iterator[Mode]:
+    """Each mode that a pack of this chemistry, as it was booked, can fail by."""
+    made_of = taken_as(chemistry).value
+    for mode in facts.modes.values():
+        if carried_by_pack(mode) and (not mode.chemistries or made_of in mode.chemistries):
+            yield mode
+
+
+def of_pack(facts: Facts, check: Check) -> bool:
+    """Whether a check is done on a pack: all that it covers is carried by packs, and it covers something."""
+    covered = [facts.modes[cover.mode] for cover in check.covers]
+    return bool(covered) and all(carried_by_pack(mode) for mode in covered)
+
+
+def sees(facts: Facts, check: Check, modes: Container[str]) -> bool:
+    """Whether a check of packs is one for a pack with these modes.
+
+    What any pack can have does not decide it where the check also looks for what only some can.
+    """
+    covered = [cover.mode for cover in check.covers]
+    own = [mode for mode in covered if facts.modes[mode].chemistries]
+    return any(mode in modes for mode in own or covered)
+
+
+def car_checks(facts: Facts, build: Build) -> Iterator[Check]:
+    """Each check whose places this build has, packs' own checks included, in the order of the tables."""
+    for check in facts.checks.values():
+        if fits(check.traits, build) and (
+            of_pack(facts, check) or any(build.of_role(role) for role in check.roles)
+        ):
+            yield check
+
+
+def opening(facts: Facts, access: str) -> tuple[str, ...]:
+    """The access work that a check behind `access` needs, outermost first."""
+    chain: list[str] = []
+    while access:
+        chain.insert(0, access)
+        access = facts.access[access].parent
+    return tuple(chain)
+
+
+def mode_keys(facts: Facts, build: Build) -> frozenset[str]:
+    """The modes that this build, or a pack in it, can have."""
+    own = {mode.key for mode, _ in car_modes(facts, build)}
+    return frozenset(own | {mode.key for mode in facts.modes.values() if carried_by_pack(mode)})
+
+
+def answer_words(check: Check, modes: Container[str]) -> tuple[str, ...]:
+    """The words of a check that mean something where these modes can be, each once, in the check's order."""
+    words = (answer.word for answer in check.answers if not answer.mode or answer.mode in modes)
+    return tuple(dict.fromkeys(words))

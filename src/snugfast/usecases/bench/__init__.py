@@ -1,0 +1,1 @@
+"""Sheets for the bench: what is worth doing now, in order, with why and how."""

@@ -1,0 +1,673 @@
+"""The bench sheet: what is worth doing now, in order, with why and how.
+
+Fail-safe and look come first and are never weighed. Of the rest the best set for the minutes is chosen
+exactly, over all cars of the evening at once, and each result is given as a range over half to double of the
+owner's judgement of what minutes are worth.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass, replace
+from datetime import datetime
+from itertools import takewhile
+from math import ceil
+from uuid import UUID
+from zoneinfo import ZoneInfo
+
+import numpy as np
+
+from snugfast.core.figures import Figure, Origin
+from snugfast.facts.model import Access, Build, Check, Event, Facts, Gate, Moment
+from snugfast.facts.texts import filled
+from snugfast.records.entries import Ground, Wet
+from snugfast.records.ledger import CarRecord, Ledger, checked_key
+from snugfast.upkeep import choosing
+from snugfast.upkeep.choosing import AtStake, Choice, Kept, Outcome, Reason
+from snugfast.upkeep.worth import Cover, cheapest_future, worth_of_sets
+from snugfast.usecases.beliefs.applies import answer_words, car_checks, mode_keys, of_pack, opening, sees
+from snugfast.usecases.beliefs.stakes import AtRisk, Values, any_failure, at_risk, costs, role_prices
+from snugfast.usecases.beliefs.story import Story
+from snugfast.usecases.beliefs.upcoming import Ahead, Until, look_ahead
+from snugfast.usecases.bench.sheet_words import (
+    BENCH_DAY,
+    Caution,
+    Moved,
+    WhyMode,
+    cautions_of,
+    moved_of,
+    why_of,
+)
+from snugfast.usecases.bench.treatments import DueTreatment, due_treatments
+from snugfast.usecases.bench.wet_readiness import WetReadiness, readiness_of
+from snugfast.usecases.packs.blocks import PackBlock, pack_blocks, without_damaged
+from snugfast.usecases.packs.chemistry import taken_as
+from snugfast.usecases.what_stands import beliefs_about, car_called, ledger_now, remember
+from snugfast.usecases.workshop import Workshop
+
+WORTH = Origin("delay-time-index", "value of one check")
+MOST_PACKS = 6  # of one car on one sheet
+MOST_REASONS = 3
+FACTORS = (0.5, 1.0, 2.0)  # of the owner's judgement values
+
+
+@dataclass(frozen=True, slots=True)
+class Asked:
+    """What the sheet is for."""
+
+    cars: tuple[str, ...] = ()  # names; none means every car here that is not laid up
+    minutes: float = 20.0
+    until: Until = Until.OUTING
+    packs: float | None = None
+    wet: Wet | None = None
+    ground: Ground | None = None
+    air_degC: float | None = None
+    just_ran: bool = False
+    in_field: bool = False
+    learner: bool = False  # what is for adults is marked as to be done with a grown-up
+
+
+@dataclass(frozen=True, slots=True)
+class SheetCheck:
+    """One check on the sheet: why now, how, what to beware of."""
+
+    key: str  # car/check or car/check/pack
+    car: UUID
+    car_name: str
+    pack: UUID | None
+    pack_name: str
+    check: str
+    name: str
+    moment: Moment
+    minutes: float
+    gate: bool
+    must: bool
+    why: tuple[WhyMode, ...]
+    gain: Figure | None  # None where no sum is asked
+    cost: Figure
+    firm: bool  # worth its minutes at half and at double of the judgement values too
+    steps: tuple[str, ...]
+    good: str
+    bad: str
+    how_tight: str
+    thread_lock: str
+    wait: str
+    harm: str
+    tools: tuple[str, ...]
+    cautions: tuple[Caution, ...]
+    answers: tuple[str, ...]
+    adults_only: bool
+    chemistry: str = ""  # of the pack it is done on
+
+
+@dataclass(frozen=True, slots=True)
+class SheetAccess:
+    """Work that opens the way to the checks after it, said once."""
+
+    key: str
+    car: UUID
+    car_name: str
+    name: str
+    minutes: float
+    steps: tuple[str, ...]
+    cautions: tuple[Caution, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class SheetLeftOut:
+    """A check that is not on the sheet, and why."""
+
+    car_name: str
+    name: str
+    reason: str
+    gain: Figure
+    minutes: float
+
+
+@dataclass(frozen=True, slots=True)
+class SheetCar:
+    """A car of the evening: what lies ahead of it, and the chance that something stops it."""
+
+    id: UUID
+    name: str
+    ahead: Ahead
+    stop_chance: Figure  # as it stands
+    stop_chance_after: Figure  # after this sheet
+    expected_loss: Figure
+
+
+@dataclass(frozen=True, slots=True)
+class Sheet:
+    """Everything a door shows."""
+
+    made_at: datetime
+    asked: Asked
+    cars: tuple[SheetCar, ...]
+    steps: tuple[SheetAccess | SheetCheck, ...]
+    minutes: float
+    loss_avoided: Figure
+    cost_of_minutes: Figure
+    shortfall: str
+    unguarded: tuple[str, ...]
+    left_out: tuple[SheetLeftOut, ...]
+    moved: tuple[Moved, ...]
+    values: Values
+    position: int
+    treatments: tuple[DueTreatment, ...] = ()
+    readiness: tuple[WetReadiness, ...] = ()
+    blocked: tuple[PackBlock, ...] = ()  # cars that stay out until a damaged pack is out of them
+
+    @property
+    def treatment_minutes(self) -> float:
+        """Minutes of work that is due after wet and that no sum weighs."""
+        return sum(treatment.minutes for treatment in self.treatments)
+
+    @property
+    def in_order(self) -> tuple[SheetAccess | SheetCheck | DueTreatment, ...]:
+        """The steps as they are worked through: a wet car is dried before it is plugged in or opened."""
+        ordered: list[SheetAccess | SheetCheck | DueTreatment] = []
+        for car in self.cars:
+            steps = [step for step in self.steps if step.car == car.id]
+            wet = list(takewhile(_may_be_wet, steps))
+            ordered += wet
+            ordered += [treatment for treatment in self.treatments if treatment.car == car.id]
+            ordered += steps[len(wet) :]
+        return tuple(ordered)
+
+    @property
+    def checks(self) -> tuple[SheetCheck, ...]:
+        """The checks alone, in working order."""
+        return tuple(step for step in self.steps if isinstance(step, SheetCheck))
+
+
+@dataclass(frozen=True, slots=True)
+class _Task:
+    """A check that could be done on one car, or on one pack of it."""
+
+    key: str
+    car: CarRecord
+    pack: UUID | None
+    check: Check
+    gate: bool
+    moment_is_now: bool
+    answered: bool
+
+    @property
+    def possible(self) -> bool:
+        """Whether there is any point in doing it now."""
+        return self.moment_is_now and not self.answered
+
+
+def bench_sheet(workshop: Workshop, asked: Asked) -> Sheet:
+    """The sheet for some cars or for all of the evening.
+
+    Raises NotKnown for a car that is not here.
+    """
+    now = workshop.now()
+    with workshop.store.reading() as reads:
+        position = reads.position()
+        ledger = ledger_now(reads)
+        cars = _cars(ledger, asked)
+        blocked = pack_blocks(workshop.facts, ledger, [car.id for car in cars], now)
+        cars = [car for car in cars if car.id not in {block.car for block in blocked}]
+        ahead = {car.id: _ahead(workshop, asked, car, now) for car in cars}
+        packs = without_damaged(ledger, _packs(ledger, cars, ahead), now)
+        members = [(car.id, member) for car in cars for member in (car.id, *packs[car.id])]
+        stories = {member: beliefs_about(workshop, reads, ledger, member) for _, member in members}
+    remember(workshop, position, stories.values())
+    wet = [due for car in cars for due in _due(workshop, stories[car.id], car, now)]
+    risks = [
+        risk for car, member in members for risk in at_risk(stories[member], member, car, ahead[car], now)
+    ]
+    made = _Making(workshop, ledger, asked, now, cars, packs, risks, wet).sheet(position, ahead)
+    return replace(made, blocked=blocked)
+
+
+class _Making:
+    """One sheet being made: tasks, stakes, choice, words."""
+
+    def __init__(
+        self,
+        workshop: Workshop,
+        ledger: Ledger,
+        asked: Asked,
+        now: datetime,
+        cars: Sequence[CarRecord],
+        packs: Mapping[UUID, tuple[UUID, ...]],
+        risks: Sequence[AtRisk],
+        treatments: Sequence[DueTreatment],
+    ) -> None:
+        self.facts: Facts = workshop.facts
+        self.zone = workshop.zone
+        self.ledger = ledger
+        self.asked = asked
+        self.now = now
+        self.cars = cars
+        self.risks = risks
+        self.treatments = treatments
+        self.wet_tenths = sum(round(treatment.minutes * 10) for treatment in treatments)
+        self.builds: Mapping[UUID, Build] = {car.id: workshop.build(car.build) for car in cars}
+        self.prices = {car: role_prices(build) for car, build in self.builds.items()}
+        self.modes = {car: mode_keys(self.facts, build) for car, build in self.builds.items()}
+        self.packs = packs
+        self.pack_modes = {
+            pack: frozenset(risk.mode.key for risk in risks if risk.pack == pack)
+            for several in packs.values()
+            for pack in several
+        }
+        self.values = Values.of(ledger.settings, workshop.facts)
+        self.tasks = {task.key: task for car in cars for task in self._tasks(car)}
+        self.place_of = {car.id: n for n, car in enumerate(cars)}
+        self.order_of = {key: n for n, key in enumerate(self.tasks)}
+        self.bearing_on = self._bearing_on()
+        self.covers = [self._covers(risk) for risk in risks]
+
+    def sheet(self, position: int, ahead: Mapping[UUID, Ahead]) -> Sheet:
+        musts = self._musts()
+        stakes = {factor: self._stakes(self.values.times(factor)) for factor in FACTORS}
+        choice = self._choose(stakes[1.0], musts)
+        sums = {factor: _Sums(stakes[factor], choice.keys) for factor in FACTORS}
+        firm = {kept.key for kept in choice.kept if self._firm(kept, sums)}
+        worths = [sums[factor].worth / 100.0 for factor in FACTORS]
+        unit = self.values.currency
+        return Sheet(
+            made_at=self.now,
+            asked=self.asked,
+            cars=tuple(self._car(car, ahead[car.id], choice) for car in self.cars),
+            steps=tuple(self._steps(choice, sums, musts, firm)),
+            minutes=(choice.tenths + self.wet_tenths) / 10.0,
+            loss_avoided=Figure(worths[1], unit, origins=(WORTH,)).with_band(worths[0], worths[2]),
+            cost_of_minutes=self._price_of(choice.tenths / 10.0),
+            shortfall=self._shortfall(choice),
+            unguarded=tuple(self._unguarded()),
+            left_out=tuple(self._left_out(choice)),
+            moved=moved_of(self.risks, self.ledger),
+            values=self.values,
+            position=position,
+            treatments=tuple(self.treatments),
+            readiness=tuple(self._readiness()),
+        )
+
+    # What could be done.
+
+    def _tasks(self, car: CarRecord) -> Iterable[_Task]:
+        for check in car_checks(self.facts, self.builds[car.id]):
+            for pack in self._packs_for(check, car):
+                key = f"{car.id}/{check.key}" + (f"/{pack}" if pack else "")
+                gate = self._gate_is_due(car, check, pack)
+                yield _Task(
+                    key=key,
+                    car=car,
+                    pack=pack,
+                    check=check,
+                    gate=gate,
+                    moment_is_now=self._is_now(check),
+                    answered=not gate and self._is_answered(car, check, pack),
+                )
+
+    def _packs_for(self, check: Check, car: CarRecord) -> Iterable[UUID | None]:
+        """The packs a check is done on, of those that can have what it finds; none but the car itself."""
+        if not of_pack(self.facts, check):
+            return (None,)
+        return [pack for pack in self.packs[car.id] if sees(self.facts, check, self.pack_modes[pack])]
+
+    def _is_answered(self, car: CarRecord, check: Check, pack: UUID | None) -> bool:
+        """Whether it was answered at this bench: looking again at what did not run tells nothing new."""
+        done = car.last_checked.get(checked_key(check.key, pack))
+        ran = car.habits.last_run_at
+        return done is not None and self.now - done < BENCH_DAY and (ran is None or done >= ran)
+
+    def _is_now(self, check: Check) -> bool:
+        match check.moment:
+            case Moment.AFTER_RUN:
+                return self.asked.just_ran
+            case Moment.FIELD:
+                return self.asked.in_field
+            case _:
+                return True
+
+    def _gate_is_due(self, car: CarRecord, check: Check, pack: UUID | None) -> bool:
+        done = car.last_checked.get(checked_key(check.key, pack))
+        today = done is not None and self._day(done) == self._day(self.now)
+        radio = car.last_work.get(Event.RADIO_WORK.value)
+        for gate in check.gates:
+            if gate is Gate.AFTER_RADIO_WORK and radio and (done is None or done < radio):
+                return True
+            if gate in (Gate.FIRST_PACK, Gate.EACH_CHARGE) and not today:
+                return True
+        return False
+
+    def _day(self, at: datetime) -> str:
+        return at.astimezone(ZoneInfo(self.zone)).date().isoformat()
+
+    def _covers(self, risk: AtRisk) -> dict[str, Cover]:
+        """The tasks that bear on a risk: what they detect of it, and what harm they may do there."""
+        covers = {}
+        shaken = any(raise_.event is Event.WORK_THERE for raise_ in risk.mode.raises)
+        for key, check, detections in self.bearing_on.get((risk.car, risk.pack), ()):
+            detects = detections.get(risk.mode.key, 0.0)
+            harm = check.harm if shaken and risk.mode.role in check.roles else 0.0
+            if detects or harm:
+                covers[key] = Cover(detects, check.false_alarm if detects else 0.0, harm)
+        return covers
+
+    def _bearing_on(self) -> dict[tuple[UUID, UUID | None], list[tuple[str, Check, dict[str, float]]]]:
+        """The tasks of each car, and of each pack in it, with what they detect by mode."""
+        bearing: dict[tuple[UUID, UUID | None], list[tuple[str, Check, dict[str, float]]]] = {}
+        for key, task in self.tasks.items():
+            detections = {cover.mode: cover.detects for cover in task.check.covers}
+            bearing.setdefault((task.car.id, task.pack), []).append((key, task.check, detections))
+        return bearing
+
+    # What is chosen.
+
+    def _musts(self) -> frozenset[str]:
+        """Gates that are due, and for each safety limit passed the check that sees most of it."""
+        musts = {task.key for task in self.tasks.values() if task.gate}
+        for risk, covers in zip(self.risks, self.covers, strict=True):
+            if risk.breaks_safety_limit:
+                able = {key: cover.detection for key, cover in covers.items() if self.tasks[key].possible}
+                if able:
+                    musts.add(max(able, key=lambda key: (able[key], -self.tasks[key].check.minutes, key)))
+        return frozenset(musts)
+
+    def _stakes(self, values: Values) -> list[AtStake]:
+        """The worth of every set of the tasks that cover each risk, in minor units."""
+        watched = [n for n, covers in enumerate(self.covers) if covers]
+        if not watched:
+            return []
+        rows = [self.risks[n] for n in watched]
+        restore, failure = costs(rows, self.prices, values)
+        ahead = cheapest_future(
+            rate=np.array([row.rate for row in rows]),
+            sudden_share=np.array([row.sudden_share for row in rows]),
+            delay=np.array([row.delay for row in rows]),
+            restore_cost=restore,
+            failure_cost=failure,
+            checks=[self._each_alone(self.covers[n], values) for n in watched],
+        )
+        sets = worth_of_sets(
+            ahead,
+            presence=np.array([row.presence for row in rows]),
+            exposure=np.array([row.exposure for row in rows]),
+            covers=[tuple(self.covers[n].values()) for n in watched],
+        )
+        return [AtStake(f"{n}", tuple(self.covers[n]), worth) for n, worth in zip(watched, sets, strict=True)]
+
+    def _each_alone(self, covers: Mapping[str, Cover], values: Values) -> list[tuple[float, float]]:
+        """Detection and cost of each check that one could use for a mode alone, again and again."""
+        return [
+            (cover.detection, self.tasks[key].check.minutes * values.bench_minute)
+            for key, cover in covers.items()
+        ]
+
+    def _firm(self, kept: Kept, sums: Mapping[float, _Sums]) -> bool:
+        """Whether a check is worth its minutes at half and at double of the judgement values too."""
+        return all(
+            sums[factor].lost_without(kept.key) > kept.tenths * self.values.times(factor).bench_minute / 10.0
+            for factor in FACTORS
+        )
+
+    def _choose(self, stakes: Sequence[AtStake], musts: frozenset[str]) -> Choice:
+        return choosing.choose(
+            checks=[
+                choosing.Check(
+                    key=task.key,
+                    tenths=round(task.check.minutes * 10),
+                    access=tuple(f"{task.car.id}/{key}" for key in opening(self.facts, task.check.access)),
+                    must=task.key in musts,
+                    possible=task.possible,
+                )
+                for task in self.tasks.values()
+            ],
+            access=[
+                choosing.Access(
+                    key=f"{car.id}/{access.key}",
+                    tenths=round(access.minutes * 10),
+                    parent=f"{car.id}/{access.parent}" if access.parent else None,
+                )
+                for car in self.cars
+                for access in self.facts.access.values()
+            ],
+            at_stake=stakes,
+            tenths=max(0, round(self.asked.minutes * 10) - self.wet_tenths),
+            price_per_tenth=self.values.bench_minute / 10.0,
+        )
+
+    # How it is said.
+
+    def _car(self, car: CarRecord, ahead: Ahead, choice: Choice) -> SheetCar:
+        mine = [
+            (risk, covers) for risk, covers in zip(self.risks, self.covers, strict=True) if risk.car == car.id
+        ]
+        rows = [risk for risk, _ in mine]
+        _, failure = costs(rows, self.prices, self.values)
+        loss = float(np.dot([row.fail_chance for row in rows], failure)) if rows else 0.0
+        after = [risk.fail_chance_after(_together(covers, choice.keys)) for risk, covers in mine]
+        return SheetCar(
+            id=car.id,
+            name=car.name,
+            ahead=ahead,
+            stop_chance=Figure(any_failure(row.fail_chance for row in rows), "1", origins=(WORTH,)),
+            stop_chance_after=Figure(any_failure(after), "1", origins=(WORTH,)),
+            expected_loss=Figure(loss / 100.0, self.values.currency, origins=(WORTH,)),
+        )
+
+    def _steps(
+        self, choice: Choice, sums: Mapping[float, _Sums], musts: frozenset[str], firm: set[str]
+    ) -> Iterable[SheetAccess | SheetCheck]:
+        opened: set[str] = set()
+        for key in sorted(choice.keys, key=self._working_order):
+            task = self.tasks[key]
+            for access in opening(self.facts, task.check.access):
+                if f"{task.car.id}/{access}" not in opened:
+                    opened.add(f"{task.car.id}/{access}")
+                    yield self._access(task.car, self.facts.access[access])
+            gain = self._gain(sums[factor].lost_without(key) for factor in FACTORS)
+            yield self._check(task, gain, key in musts, key in firm)
+
+    def _gain(self, minor: Iterable[float]) -> Figure:
+        """What a check adds to the others, at half, at one and at double of the judgement values."""
+        half, base, double = (amount / 100.0 for amount in minor)
+        return Figure(base, self.values.currency, origins=(WORTH,)).with_band(half, double)
+
+    def _working_order(self, key: str) -> tuple[int, int, tuple[int, ...], int, int]:
+        """Hot readings, gates (the pack is looked at before it is plugged in), then from outside inwards."""
+        task = self.tasks[key]
+        moment = task.check.moment
+        order = list(self.facts.access)
+        inside = tuple(order.index(access) for access in opening(self.facts, task.check.access))
+        first = {Moment.AFTER_RUN: 0, Moment.FIELD: 3}.get(moment, 1 if task.gate else 2)
+        later = (moment is Moment.ON_STAND) == task.gate
+        return self.place_of[task.car.id], first, inside, later, self.order_of[key]
+
+    def _access(self, car: CarRecord, access: Access) -> SheetAccess:
+        build = self.builds[car.id]
+        return SheetAccess(
+            key=f"{car.id}/{access.key}",
+            car=car.id,
+            car_name=car.name,
+            name=access.name,
+            minutes=access.minutes,
+            steps=tuple(filled(step, build) for step in access.steps),
+            cautions=cautions_of(self.facts, access.cautions),
+        )
+
+    def _check(self, task: _Task, gain: Figure, must: bool, firm: bool) -> SheetCheck:
+        build, check = self.builds[task.car.id], self._worded(task)
+        seen = [
+            (risk, covers[task.key].detection)
+            for risk, covers in zip(self.risks, self.covers, strict=True)
+            if task.key in covers and covers[task.key].detection
+        ]
+        _, failure = costs([risk for risk, _ in seen], self.prices, self.values)
+        wait = f"{check.wait_min:g} min: {filled(check.wait_for, build)}" if check.wait_min else ""
+        return SheetCheck(
+            key=task.key,
+            car=task.car.id,
+            car_name=task.car.name,
+            pack=task.pack,
+            pack_name=self.ledger.packs[task.pack].name if task.pack else "",
+            check=check.key,
+            name=check.name,
+            moment=check.moment,
+            minutes=check.minutes,
+            gate=task.gate,
+            must=must,
+            why=why_of(seen, failure, self.values, MOST_REASONS, zone=self.zone),
+            gain=gain if seen else None,
+            cost=self._price_of(check.minutes),
+            firm=firm,
+            steps=tuple(filled(step, build) for step in check.steps),
+            good=filled(check.good, build),
+            bad=filled(check.bad, build),
+            how_tight=filled(check.how_tight, build),
+            thread_lock=filled(check.thread_lock, build),
+            wait=wait,
+            harm=filled(check.harm_text, build),
+            tools=tuple(filled(tool, build) for tool in check.tools),
+            cautions=cautions_of(self.facts, check.cautions),
+            answers=answer_words(check, self.pack_modes[task.pack] if task.pack else self.modes[task.car.id]),
+            adults_only=check.adults_only
+            or any(self.facts.cautions[key].adults_only for key in check.cautions),
+            chemistry=self._chemistry(task),
+        )
+
+    def _worded(self, task: _Task) -> Check:
+        """The check in the words for the pack in hand."""
+        return task.check.worded_for(self._chemistry(task))
+
+    def _chemistry(self, task: _Task) -> str:
+        return taken_as(self.ledger.packs[task.pack].chemistry).value if task.pack else ""
+
+    def _price_of(self, minutes: float) -> Figure:
+        base = minutes * self.values.bench_minute / 100.0
+        return Figure(base, self.values.currency).with_band(base / 2.0, base * 2.0)
+
+    def _shortfall(self, choice: Choice) -> str:
+        needed = (choice.must_tenths + self.wet_tenths) / 10.0
+        if choice.outcome is Outcome.MUST_DOES_NOT_FIT:
+            return (
+                f"Needs {needed:g} minutes, you have {self.asked.minutes:g}: do these or leave this car home."
+            )
+        if needed > self.asked.minutes:
+            return (
+                f"What is due after wet needs {needed:g} minutes, you have {self.asked.minutes:g}: "
+                "it does not wait, the rest does."
+            )
+        return ""
+
+    def _readiness(self) -> Iterable[WetReadiness]:
+        """Before a wet run: whether the cars are rated for it."""
+        for car in self.cars:
+            ready = readiness_of(self.facts, car, self.builds[car.id], self.asked.wet)
+            if ready is not None:
+                yield ready
+
+    def _unguarded(self) -> Iterable[str]:
+        """Safety limits passed with no check at hand that could see it now."""
+        for risk, covers in zip(self.risks, self.covers, strict=True):
+            able = [key for key, cover in covers.items() if cover.detection and self.tasks[key].possible]
+            if risk.breaks_safety_limit and not able:
+                name = self.ledger.cars[risk.car].name
+                yield (
+                    f"{name}: {risk.mode.name} may be there ({risk.presence * 100:.0f} %), and no check for "
+                    "it can be done now. Do not drive until it was."
+                )
+
+    def _left_out(self, choice: Choice) -> Iterable[SheetLeftOut]:
+        for out in sorted(choice.left_out, key=lambda out: (-out.gain, out.key)):
+            task = self.tasks[out.key]
+            yield SheetLeftOut(
+                car_name=task.car.name,
+                name=self._named(task),
+                reason=_why_not(out.reason, task),
+                gain=Figure(out.gain / 100.0, self.values.currency, origins=(WORTH,)),
+                minutes=out.tenths / 10.0,
+            )
+
+    def _named(self, task: _Task) -> str:
+        return (
+            f"{task.check.name}, pack {self.ledger.packs[task.pack].name}" if task.pack else task.check.name
+        )
+
+
+def _cars(ledger: Ledger, asked: Asked) -> list[CarRecord]:
+    if asked.cars:
+        return list({car.id: car for car in (car_called(ledger, name) for name in asked.cars)}.values())
+    here = [car for car in ledger.cars.values() if car.left_at is None and car.laid_up_at is None]
+    return sorted(here, key=lambda car: car.name.casefold())
+
+
+def _ahead(workshop: Workshop, asked: Asked, car: CarRecord, now: datetime) -> Ahead:
+    return look_ahead(
+        workshop.facts,
+        car.habits,
+        until=asked.until,
+        now=now,
+        packs=asked.packs,
+        wet=asked.wet,
+        ground=asked.ground,
+        air_degC=asked.air_degC,
+    )
+
+
+def _packs(
+    ledger: Ledger, cars: Sequence[CarRecord], ahead: Mapping[UUID, Ahead]
+) -> dict[UUID, tuple[UUID, ...]]:
+    """The packs that will likely go in each car: those used last, as many as lie ahead, each in one car."""
+    taken: set[UUID] = set()
+    packs: dict[UUID, tuple[UUID, ...]] = {}
+    for car in cars:
+        free = [
+            pack for pack in reversed(car.packs) if pack not in taken and ledger.packs[pack].left_at is None
+        ]
+        packs[car.id] = tuple(free[: min(MOST_PACKS, ceil(ahead[car.id].packs))])
+        taken.update(packs[car.id])
+    return packs
+
+
+def _due(workshop: Workshop, story: Story, car: CarRecord, now: datetime) -> tuple[DueTreatment, ...]:
+    return due_treatments(workshop.facts, story, car, workshop.build(car.build), now, workshop.zone)
+
+
+def _may_be_wet(step: SheetAccess | SheetCheck) -> bool:
+    """Whether a step comes before a wet car is dried: hot readings, and gates with the pack unplugged."""
+    if isinstance(step, SheetAccess):
+        return False
+    return step.moment is Moment.AFTER_RUN or (step.gate and step.moment is Moment.COLD_BENCH)
+
+
+def _together(covers: Mapping[str, Cover], chosen: Iterable[str]) -> float:
+    missed = 1.0
+    for key in chosen:
+        if key in covers:
+            missed *= 1.0 - covers[key].detection
+    return 1.0 - missed
+
+
+class _Sums:
+    """What a chosen set is worth over all that is at stake, and what each check adds to the others."""
+
+    def __init__(self, stakes: Sequence[AtStake], chosen: Iterable[str]) -> None:
+        keys = set(chosen)
+        self.worth = 0.0
+        self._lost: dict[str, float] = {}
+        for stake in stakes:
+            bits = {key: 1 << bit for bit, key in enumerate(stake.checks) if key in keys}
+            mask = sum(bits.values())
+            self.worth += stake.worth[mask]
+            for key, bit in bits.items():
+                self._lost[key] = self._lost.get(key, 0.0) + stake.worth[mask] - stake.worth[mask ^ bit]
+
+    def lost_without(self, key: str) -> float:
+        """What leaving this one check out of the set would lose."""
+        return self._lost.get(key, 0.0)
+
+
+def _why_not(reason: Reason, task: _Task) -> str:
+    if task.answered:
+        return "answered at this bench"
+    if reason is Reason.NOT_POSSIBLE_NOW:
+        return f"done {task.check.moment.value}, not now"
+    return str(reason.value)

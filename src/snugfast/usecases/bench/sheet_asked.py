@@ -1,0 +1,56 @@
+"""What a sheet is asked for, read from words."""
+
+from __future__ import annotations
+
+from snugfast.core.errors import BadInput
+from snugfast.core.units import Kind, in_unit, read_number, read_quantity
+from snugfast.records.entries import Ground, Wet
+from snugfast.usecases.beliefs.upcoming import Until
+from snugfast.usecases.bench.bench_sheet import Asked
+from snugfast.usecases.wording import read_choice, read_minutes
+
+COLDEST_degC, WARMEST_degC = -40.0, 60.0
+LONGEST_EVENING_MIN = 600.0
+MOST_PACKS = 40.0
+
+
+def read_asked(
+    *,
+    cars: tuple[str, ...] = (),
+    minutes: str = "20",
+    until: str = "outing",
+    packs: str = "",
+    wet: str = "",
+    ground: str = "",
+    air: str = "",
+    just_ran: bool = False,
+    in_field: bool = False,
+    learner: bool = False,
+) -> Asked:
+    """The question as typed. Raises BadInput for what cannot be."""
+    have, _ = read_minutes(minutes)
+    if not 0.0 <= have <= LONGEST_EVENING_MIN:
+        raise BadInput(f"minutes: {have:g} cannot be.", f"Give 0 to {LONGEST_EVENING_MIN:g} minutes.")
+    planned = read_number(packs, where="packs") if packs.strip() else None
+    if planned is not None and not 0.0 < planned <= MOST_PACKS:
+        raise BadInput(f"packs: {planned:g} cannot be.", f"Give a number above zero, up to {MOST_PACKS:g}.")
+    return Asked(
+        cars=tuple(car for car in cars if car.strip()),
+        minutes=have,
+        until=read_choice(until, Until, where="until"),
+        packs=planned,
+        wet=read_choice(wet, Wet, where="wet") if wet.strip() else None,
+        ground=read_choice(ground, Ground, where="ground") if ground.strip() else None,
+        air_degC=_read_air(air) if air.strip() else None,
+        just_ran=just_ran,
+        in_field=in_field,
+        learner=learner,
+    )
+
+
+def _read_air(words: str) -> float:
+    kelvin = read_quantity(words, Kind.TEMPERATURE, default_unit="°C", where="air")
+    air_degC = in_unit(kelvin, "°C")
+    if not COLDEST_degC <= air_degC <= WARMEST_degC:
+        raise BadInput(f"air: {air_degC:g} °C is no weather to drive in.", "Give the air in °C, like -4 °C.")
+    return air_degC

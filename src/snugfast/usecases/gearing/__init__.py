@@ -1,0 +1,1 @@
+"""What each final drive does to speed, heat, run time and wear."""

@@ -1,0 +1,216 @@
+"""What a person asks about gearing, as typed, read into the question that the sums work on."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+from typing import TYPE_CHECKING
+from uuid import UUID
+
+from snugfast.core.errors import BadInput
+from snugfast.core.units import Kind, in_unit, read_number, read_quantity
+from snugfast.facts.model import Build
+from snugfast.physics.gearing import FanState, Question
+from snugfast.physics.knobs import turned
+from snugfast.physics.powertrain import Place
+from snugfast.physics.road import Air
+from snugfast.records.entries import PackMeasured
+from snugfast.records.ledger import CarRecord, Ledger, PackRecord
+from snugfast.records.standing import standing
+from snugfast.usecases.packs.in_car import PackChosen, is_lithium_polymer
+from snugfast.usecases.twin import tables
+from snugfast.usecases.twin.fit_kept import KeptFit, kept_fit
+from snugfast.usecases.twin.of_car import Twin, pack_of_build, twin_of
+from snugfast.usecases.twin.other_tyres import on_tyres
+from snugfast.usecases.what_stands import car_called, ledger_now, pack_called
+from snugfast.usecases.workshop import Workshop
+
+if TYPE_CHECKING:
+    from snugfast.records.store.reads import Reads
+
+USUAL_AIR_degC = 25.0
+COLDEST_degC, WARMEST_degC = -30.0, 50.0
+FEWEST_TEETH, MOST_TEETH = 5, 200
+
+
+@dataclass(frozen=True, slots=True)
+class GearingSaid:
+    """A gearing question as typed. Empty means not said: today's gears, the usual style, 25 °C."""
+
+    car: str
+    style: str = ""
+    ground: str = ""
+    pinions: str = ""  # “12-20” or “13, 15, 17”
+    spurs: str = ""
+    tyre: str = ""
+    ambient: str = ""
+    pack: str = ""
+    to: str = ""  # the speed whose time is wanted
+    internal: str = ""  # turns of the spur gear for one of a wheel
+
+
+@dataclass(frozen=True, slots=True)
+class Asked:
+    """A question read: the car's twin as it is driven, the teeth to try, and the words for a door."""
+
+    car: CarRecord
+    build: Build
+    twin: Twin
+    question: Question
+    ground: str
+    pinions: tuple[int, ...]
+    spurs: tuple[int, ...]
+    tyre_m: float
+    other_tyres: bool
+    fit: KeptFit | None
+    ambient_said: bool
+
+
+def read_question(workshop: Workshop, said: GearingSaid) -> Asked:
+    """What is asked. Raises BadInput for words that cannot be read and builds that lack a size."""
+    with workshop.store.reading() as reads:
+        ledger = ledger_now(reads)
+        car = car_called(ledger, said.car)
+        build = workshop.build(car.build)
+        pack = chosen_pack(reads, ledger, car, build, said.pack)
+        fit = kept_fit(reads, car.id)
+    tyre_m = _tyre(said.tyre)
+    twin = twin_of(build, pack, internal=_internal(said.internal))
+    style = tables.style(said.style.strip() or twin.kind.style)
+    ground = _ground(said.ground, style.grounds[0])
+    air_degC, ambient_said = _air(said.ambient)
+    question = Question(
+        car=twin.car if tyre_m is None else on_tyres(twin, tyre_m),
+        place=Place(tables.ground(ground), Air(temperature_degC=air_degC)),
+        style=style,
+        limits=tables.limits(),
+        fan=FanState.RUNNING if twin.has_fan else FanState.OFF,
+        goal_m_s=_goal(said.to),
+    )
+    if fit is not None:
+        question = turned(question, fit.factors)
+        twin = replace(twin, car=turned(replace(question, car=twin.car), fit.factors).car)
+    pinions = _teeth(said.pinions, "pinions") or _around(twin)
+    spurs = _teeth(said.spurs, "spurs") or (twin.pair.spur_teeth,)
+    return Asked(
+        car=car,
+        build=build,
+        twin=twin,
+        question=question,
+        ground=ground,
+        pinions=pinions,
+        spurs=spurs,
+        tyre_m=tyre_m or twin.tyre_m,
+        other_tyres=tyre_m is not None and abs(tyre_m - twin.tyre_m) > 1e-6,
+        fit=fit,
+        ambient_said=ambient_said,
+    )
+
+
+def chosen_pack(reads: Reads, ledger: Ledger, car: CarRecord, build: Build, words: str) -> PackChosen:
+    """The pack that was named, the one this car ran with last, or the kind its build is made for."""
+    if words.strip():
+        return _of_record(reads, pack_called(ledger, words))
+    used = [ledger.packs[pack] for pack in reversed(car.packs) if pack in ledger.packs]
+    known = next((pack for pack in used if not pack.left_at and is_lithium_polymer(pack.chemistry)), None)
+    return _of_record(reads, known) if known is not None else pack_of_build(build)
+
+
+def pack_by_id(reads: Reads, ledger: Ledger, pack: UUID) -> PackChosen | None:
+    """A pack of the journal, or None when it is not known."""
+    record = ledger.packs.get(pack)
+    return None if record is None else _of_record(reads, record)
+
+
+def _of_record(reads: Reads, pack: PackRecord) -> PackChosen:
+    ohm, instrument = _measured(reads, pack)
+    return PackChosen(pack.name, pack.chemistry, pack.cells, pack.capacity_Ah, ohm, instrument)
+
+
+def _measured(reads: Reads, pack: PackRecord) -> tuple[tuple[float, ...], str]:
+    """The newest resistances of all its cells, with the instrument."""
+    for entry in reversed(standing(reads.entries_of({pack.id})).entries):
+        match entry.fact:
+            case PackMeasured(resistances_ohm=ohm, instrument=instrument) if len(ohm) == pack.cells:
+                return ohm, instrument
+            case _:
+                continue
+    return (), ""
+
+
+# Words.
+
+
+def _teeth(words: str, where: str) -> tuple[int, ...]:
+    """“12-20” or “13, 15, 17” as teeth, in order, none twice."""
+    counts: set[int] = set()
+    for part in words.replace("–", "-").replace(" to ", "-").split(","):
+        if not part.strip():
+            continue
+        ends = [_count(end, where) for end in part.split("-")]
+        if len(ends) > 2 or ends[0] > ends[-1]:
+            raise BadInput(f"{where}: “{part.strip()}” is no run of teeth.", "Write 12-20, or 13, 15, 17.")
+        counts.update(range(ends[0], ends[-1] + 1))
+    return tuple(sorted(counts))
+
+
+def _count(words: str, where: str) -> int:
+    number = read_number(words, where=where)
+    if number != int(number) or not FEWEST_TEETH <= number <= MOST_TEETH:
+        raise BadInput(
+            f"{where}: a gear of {words.strip()} teeth cannot be.",
+            f"Write whole numbers from {FEWEST_TEETH} to {MOST_TEETH}.",
+        )
+    return int(number)
+
+
+def _around(twin: Twin) -> tuple[int, ...]:
+    """Four teeth either way, or a fifth of the pinion where that is more."""
+    teeth = twin.pair.pinion_teeth
+    reach = max(4, round(teeth / 5))
+    return tuple(range(max(FEWEST_TEETH, teeth - reach), teeth + reach + 1))
+
+
+def _tyre(words: str) -> float | None:
+    return read_quantity(words, Kind.LENGTH, default_unit="mm", where="tyre") if words.strip() else None
+
+
+def _internal(words: str) -> float | None:
+    if not words.strip():
+        return None
+    ratio = read_number(words, where="internal")
+    if not 0.5 <= ratio <= 100.0:
+        raise BadInput(
+            f"A spur gear does not turn {ratio:g} times for one turn of a wheel.", "Count it again."
+        )
+    return ratio
+
+
+def _ground(words: str, usual: str) -> str:
+    key = words.strip().replace(" ", "_") or usual
+    tables.ground(key)
+    return key
+
+
+def _air(words: str) -> tuple[float, bool]:
+    if not words.strip():
+        return USUAL_AIR_degC, False
+    kelvin = read_quantity(words, Kind.TEMPERATURE, default_unit="°C", where="ambient")
+    air_degC = in_unit(kelvin, "°C")
+    if not COLDEST_degC <= air_degC <= WARMEST_degC:
+        raise BadInput(
+            f"The twin was not made for air of {air_degC:g} °C.",
+            f"Give {COLDEST_degC:g} to {WARMEST_degC:g} °C.",
+        )
+    return air_degC, True
+
+
+def _goal(words: str) -> float | None:
+    return read_speed(words, "to") if words.strip() else None
+
+
+def read_speed(words: str, where: str) -> float:
+    """A speed in m/s; km/h when no unit was typed. Raises BadInput for one no such car has."""
+    speed_m_s = read_quantity(words, Kind.SPEED, default_unit="km/h", where=where)
+    if not 0.0 < speed_m_s <= 100.0:
+        raise BadInput(f"{where}: {words.strip()} is no speed of such a car.", "Write it like 30 km/h.")
+    return speed_m_s

@@ -1,0 +1,43 @@
+"""What a form on a page needs and a command does not: to be tried before its echo, and to be sent twice."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import replace
+
+from snugfast.records.entries import Entry
+from snugfast.usecases.journal.keeping import READ_ONLY, Kept, keep, ledger_with
+from snugfast.usecases.journal.telling import tell
+from snugfast.usecases.what_stands import ledger_now
+from snugfast.usecases.workshop import Workshop
+
+
+def try_out(workshop: Workshop, entries: Sequence[Entry]) -> None:
+    """See whether these entries could be kept, and keep nothing.
+
+    Raises WrongData with everything that contradicts the records.
+    """
+    if workshop.read_only:
+        raise READ_ONLY
+    with workshop.store.reading() as reads:
+        ledger_with(reads, entries)
+
+
+def keep_form(workshop: Workshop, entries: Sequence[Entry], *, seen: int | None = None) -> Kept:
+    """Keep what a form said. A form carries the identity of its entry, so a second tap keeps nothing twice.
+
+    The second tap comes later than the first, and may have read “now” anew: what counts is that it says the
+    same. Raises as `keep` does.
+    """
+    with workshop.store.reading() as reads:
+        ledger = ledger_now(reads)
+        here = {found.entry.id: found.entry for found in reads.entries_with(entry.id for entry in entries)}
+    if entries and all(_said_already(entry, here.get(entry.id)) for entry in entries):
+        return Kept(0, tuple(tell(here[entry.id], workshop.facts, ledger) for entry in entries))
+    now = workshop.now()
+    mine = [replace(entry, author=workshop.author, recorded_at=now) for entry in entries]
+    return keep(workshop, mine, seen=seen)
+
+
+def _said_already(entry: Entry, here: Entry | None) -> bool:
+    return here is not None and here.fact == entry.fact and here.replaces == entry.replaces

@@ -1,0 +1,186 @@
+"""Keeping entries: what contradicts the records is refused as a whole, and undo withdraws, never erases."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from datetime import datetime, timedelta
+from typing import TYPE_CHECKING
+from uuid import UUID
+
+from snugfast.core.errors import NotKnown, RefusedAction, WrongData
+from snugfast.core.findings import Finding
+from snugfast.records.entries import Entry, PackCharged, Precision, Ran, Withdrawn, subjects
+from snugfast.records.ledger import Ledger, fold
+from snugfast.records.resting import can_bear, depends_on
+from snugfast.records.rules import LONGEST_RUN_MIN, contradictions
+from snugfast.records.standing import standing
+from snugfast.usecases.journal.telling import tell
+from snugfast.usecases.ledger_kept import ledger_now, remember_ledger
+from snugfast.usecases.workshop import Workshop
+
+if TYPE_CHECKING:
+    from snugfast.records.store.reads import Reads
+
+FAR_BACK = 500  # arrivals
+READ_ONLY = RefusedAction("This workshop is open for reading only.", "Open it without --read-only to write.")
+
+
+@dataclass(frozen=True, slots=True)
+class Kept:
+    """What was kept: how many entries were new, and the sentences that tell them."""
+
+    new: int
+    told: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Undone:
+    """What an undo took back (or a redo brought again), by which entry, and how many rest on it."""
+
+    told: str
+    by: UUID
+    resting_on_it: int
+
+
+def keep(workshop: Workshop, entries: Sequence[Entry], *, seen: int | None = None) -> Kept:
+    """Keep these entries, all or none. A second tap on the same form keeps nothing twice.
+
+    Raises WrongData with everything that contradicts the records, StaleRecord when a car or pack has changed
+    since `seen`.
+    """
+    if workshop.read_only:
+        raise READ_ONLY
+    with workshop.store.work() as work:
+        ledger = ledger_with(work.reads, entries)
+        new = work.journal.add_all(entries, seen=seen)
+        remember_ledger(work)
+        work.commit()
+    return Kept(new, tuple(tell(entry, workshop.facts, ledger) for entry in entries))
+
+
+def refuse_contradictions(workshop: Workshop, entries: Sequence[Entry]) -> None:
+    """Raise WrongData now for what `keep` would refuse, so that nobody is asked to keep what cannot be."""
+    with workshop.store.reading() as reads:
+        ledger_with(reads, entries)
+
+
+def ledger_with(reads: Reads, entries: Sequence[Entry]) -> Ledger:
+    """The ledger as it would stand with these entries. Raises WrongData with all that contradicts it."""
+    ledger = ledger_now(reads)
+    findings: list[Finding] = []
+    for entry in entries:
+        if reads.entry(entry.id) is None:
+            findings += contradictions(entry, ledger, _near(reads, entry, entries))
+        ledger = fold([entry], ledger)
+    if findings:
+        raise WrongData("This cannot be kept", findings)
+    return ledger
+
+
+def undo(workshop: Workshop) -> Undone:
+    """Withdraw the entry recorded last that still stands. Raises NotKnown when there is none."""
+    return withdraw(workshop, last_standing(workshop).id)
+
+
+def last_standing(workshop: Workshop) -> Entry:
+    """The entry recorded last that still stands. Raises NotKnown when there is none."""
+    with workshop.store.reading() as reads:
+        stands = standing(_recent(reads)).entries
+    if not stands:
+        raise NotKnown("There is nothing to undo.", "Log something first.")
+    return max(stands, key=_recorded)
+
+
+def resting_on(workshop: Workshop, entry: Entry) -> int:
+    """How many later entries would not count without this one."""
+    with workshop.store.reading() as reads:
+        return len(entries_resting_on(reads, entry))
+
+
+def entries_resting_on(reads: Reads, entry: Entry) -> tuple[Entry, ...]:
+    """The standing entries that would not count without this one, in replay order."""
+    if not can_bear(entry.fact):
+        return ()
+    return depends_on(standing(reads.entries_of(subjects(entry.fact))).entries, entry.id)
+
+
+def redo(workshop: Workshop) -> Undone:
+    """Let stand again what was undone last. Raises NotKnown when something new was logged since."""
+    with workshop.store.reading() as reads:
+        recent = _recent(reads)
+    undone = _undoing(recent)
+    logged = max(
+        (_recorded(entry) for entry in recent if not isinstance(entry.fact, Withdrawn)), default=None
+    )
+    if not undone or (logged is not None and _recorded(undone[-1]) < logged):
+        raise NotKnown("There is nothing to redo.", "Redo works right after undo.")
+    return withdraw(workshop, undone[-1].id)
+
+
+def withdraw(workshop: Workshop, entry_id: UUID, why: str = "") -> Undone:
+    """Take one entry back. It stays in the journal, marked as withdrawn; withdrawing that brings it back.
+
+    Raises NotKnown when the journal has no such entry.
+    """
+    if workshop.read_only:
+        raise READ_ONLY
+    with workshop.store.work() as work:
+        found = work.reads.entry(entry_id)
+        if found is None:
+            raise NotKnown("There is no such entry in the journal.", "See: snugfast journal")
+        told = found.entry
+        if not isinstance(told.fact, Withdrawn) and _is_taken_back(work.reads, told):
+            raise RefusedAction("This entry is taken back already.", "To bring it back: snugfast redo")
+        while isinstance(told.fact, Withdrawn):
+            before = work.reads.entry(told.fact.entry)
+            if before is None:
+                break
+            told = before.entry
+        resting = entries_resting_on(work.reads, told)
+        ledger = ledger_now(work.reads)
+        withdrawal = workshop.entry(Withdrawn(entry_id, why))
+        work.journal.add(withdrawal)
+        remember_ledger(work)
+        work.commit()
+    return Undone(tell(told, workshop.facts, ledger), withdrawal.id, len(resting))
+
+
+def _is_taken_back(reads: Reads, entry: Entry) -> bool:
+    return entry.id in standing([entry, *reads.changes_to([entry.id])]).withdrawn
+
+
+def _recent(reads: Reads) -> list[Entry]:
+    """What arrived last, as far back as anybody undoes step by step."""
+    return [row.entry for row in reads.entries_after(max(0, reads.position() - FAR_BACK))]
+
+
+def _recorded(entry: Entry) -> tuple[datetime, UUID]:
+    return (entry.recorded_at, entry.id)
+
+
+def _undoing(recent: Sequence[Entry]) -> list[Entry]:
+    """Withdrawals of ordinary entries that are in force, oldest first."""
+    by_id = {entry.id: entry for entry in recent}
+    taken_back = {entry.fact.entry for entry in recent if isinstance(entry.fact, Withdrawn)}
+    return sorted(
+        (
+            entry
+            for entry in recent
+            if isinstance(entry.fact, Withdrawn)
+            and entry.id not in taken_back
+            and not (entry.fact.entry in by_id and isinstance(by_id[entry.fact.entry].fact, Withdrawn))
+        ),
+        key=_recorded,
+    )
+
+
+def _near(reads: Reads, entry: Entry, together: Sequence[Entry]) -> tuple[Entry, ...]:
+    """Standing runs of the same car and packs around that time, those logged together included."""
+    if not isinstance(entry.fact, Ran | PackCharged) or entry.precision is not Precision.MINUTE:
+        return ()
+    span = timedelta(minutes=LONGEST_RUN_MIN)
+    about = subjects(entry.fact)
+    stored = reads.entries_around(about, entry.happened_at - span, entry.happened_at + span)
+    stands = standing(stored).entries
+    return (*stands, *(other for other in together if other is not entry and other.id < entry.id))

@@ -1,0 +1,1 @@
+"""Joints, meshes, bearings, friction and tools of a car, from the sizes in its build."""

@@ -1,0 +1,413 @@
+"""A charge session: every question answered first, then how many amperes, how many minutes, when to start.
+
+The look is part of the session and is kept whatever came of it. A pack that is withheld gets its reasons and
+the way back, and no number.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass, replace
+from datetime import datetime
+from statistics import fmean
+from uuid import UUID
+
+from snugfast.core.errors import BadInput, RefusedAction
+from snugfast.core.figures import Figure, Origin
+from snugfast.core.findings import Finding
+from snugfast.core.units import Kind
+from snugfast.physics.band import Band
+from snugfast.physics.cell_readings import checked_cell_volts
+from snugfast.physics.charge_left import combine, from_rest, lowest
+from snugfast.physics.charge_setup import Setup, setup_refusals
+from snugfast.physics.charging import Charger, Session, charge_current, latest_start, plan_session
+from snugfast.physics.chemistry import Chemistry, NoTable
+from snugfast.physics.pack_reasons import Level
+from snugfast.physics.pack_verdict import Cleared, Verdict, Withheld
+from snugfast.records.entries import Entry, Finish, PackLooked, PackMeasured
+from snugfast.records.ledger import ChargerRecord, PackRecord
+from snugfast.usecases.bench.sheet_words import Caution, cautions_of
+from snugfast.usecases.journal.run_log import Draft
+from snugfast.usecases.packs.chemistry import chemistry_of
+from snugfast.usecases.packs.judging import judged_at_charger
+from snugfast.usecases.packs.past import PackPast
+from snugfast.usecases.packs.reading import Said
+from snugfast.usecases.packs.register import PackDetails
+from snugfast.usecases.packs.state import OUT_OF_USE, ReasonShown, pack_now, reasons_shown
+from snugfast.usecases.packs.tables import pack_tables
+from snugfast.usecases.packs.together import join_refusals
+from snugfast.usecases.workshop import Workshop
+
+SESSION = (
+    "pack-look-first",
+    "pack-charger-matches",
+    "pack-charge-temperature",
+    "pack-attended",
+    "pack-surface",
+    "pack-fire",
+)
+UNKNOWN_CHARGE = Band(0.0, 0.2, 1.0)
+
+
+@dataclass(frozen=True, slots=True)
+class ChargeAsked:
+    """A charge session as typed: what is charged, on what, and the answer to every question."""
+
+    pack: str
+    charger: str
+    found: tuple[str, ...] = ()  # what looking, feeling and smelling found; “nothing” too
+    warmth: str = ""
+    set_cells: str = ""  # what the charger is set to
+    set_chemistry: str = ""
+    attended: str = ""
+    hard_surface: str = ""  # that cannot burn
+    balance_plug: str = ""
+    target: str = "full"
+    volts: str = ""
+    ready_by: str = ""
+    other_channels: str = "0"  # packs that charge on the same supply meanwhile
+    with_packs: tuple[str, ...] = ()  # on the same channel, side by side
+    id: UUID | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Bounded:
+    """One thing that holds the current down, and to what."""
+
+    by: str
+    current: Figure
+
+
+@dataclass(frozen=True, slots=True)
+class ChargePlan:
+    """What came of the questions. The figures are None when the charge must not begin."""
+
+    pack: UUID
+    pack_name: str
+    charger_name: str
+    target: str
+    verdict: str
+    reasons: tuple[ReasonShown, ...]
+    refusals: tuple[Finding, ...]
+    note: str
+    current: Figure | None
+    held_by: str
+    bounds: tuple[Bounded, ...]
+    until_V: Figure | None
+    minutes: Figure | None  # seconds, as a band
+    steady: Figure | None
+    tail: Figure | None
+    put_in: Figure | None
+    start_by: datetime | None
+    ready_by: datetime | None
+    cautions: tuple[Caution, ...]
+    looked: Draft  # the look and the readings, to be kept whatever came of it
+
+    @property
+    def may_begin(self) -> bool:
+        """Whether the charge may begin."""
+        return self.current is not None
+
+
+def plan_charge(workshop: Workshop, asked: ChargeAsked) -> ChargePlan:
+    """The plan of a charge, or everything that must be put right before it may begin.
+
+    Raises WrongData for what cannot be read, BadInput for volts that do not belong to this pack.
+    """
+    return _Session(workshop, asked).plan()
+
+
+class _Session:
+    """One session being planned."""
+
+    def __init__(self, workshop: Workshop, asked: ChargeAsked) -> None:
+        self.workshop = workshop
+        self.asked = asked
+        self.tables = pack_tables()
+        self.now = workshop.now()
+        reading = Said(workshop)
+        record, charger = reading.pack(asked.pack), reading.charger(asked.charger)
+        if charger is None and not asked.charger.strip():
+            reading.wrong("charger", "it is not said", "name it, or book it: snugfast packs charger NAME")
+        self.found = reading.harms(asked.found, "found")
+        self.warmth_degC = reading.amount(asked.warmth, Kind.TEMPERATURE, "°C", "warmth")
+        self.set_cells = reading.whole(asked.set_cells, "cells on the charger", 0)
+        self.set_chemistry = reading.chemistry(asked.set_chemistry) if asked.set_chemistry.strip() else None
+        self.attended = reading.yes(asked.attended, "attended")
+        self.hard_surface = reading.yes(asked.hard_surface, "surface")
+        self.balance_plug = reading.yes(asked.balance_plug, "balance plug")
+        self.target = reading.choice(asked.target, Finish, "charge to", Finish.FULL)
+        self.volts = reading.several(asked.volts, Kind.VOLTAGE, "V", "volts")
+        self.ready_by = reading.ahead(asked.ready_by, "ready by")
+        self.other_channels = reading.whole(asked.other_channels or "0", "other channels", 0)
+        beside = [reading.pack(name) for name in asked.with_packs if name.strip()]
+        reading.refuse("This session cannot be read")
+        assert record is not None and charger is not None
+        self.record: PackRecord = record
+        self.charger: ChargerRecord = charger
+        self.beside = [pack for pack in beside if pack is not None]
+        self.past: PackPast = pack_now(workshop, record.id).past
+        self.ledger = reading.ledger
+
+    def plan(self) -> ChargePlan:
+        """Ask everything, then work out the figures if nothing stands against them."""
+        has_table = chemistry_of(self.record.chemistry) is Chemistry.LITHIUM_POLYMER
+        if self.volts and has_table:
+            limits = self.tables.limits.cell
+            checked_cell_volts(cell_V=self.volts, cells=self.record.cells, limits=limits)
+        verdict = judged_at_charger(
+            self.record,
+            self.past,
+            self.now,
+            found=self.found,
+            temperature_degC=self.warmth_degC,
+            volts=self.volts,
+        )
+        refusals = [*self._unanswered(), *self._rest(), *self._setup(verdict), *self._charger_matches()]
+        refusals += self._side_by_side()
+        plan = self._bare(verdict, tuple(refusals))
+        if refusals or isinstance(verdict, Withheld):
+            return plan
+        try:
+            return self._figures(plan, verdict)
+        except NoTable as none:
+            return replace(plan, note=f"{none.sentence} {none.way_out}")
+        except RefusedAction as refused:
+            return replace(plan, refusals=(Finding("", refused.sentence, refused.way_out),))
+
+    # What stands against it.
+
+    def _unanswered(self) -> Iterator[Finding]:
+        """Questions are never skipped: an answer that was not given stands against the charge."""
+        for where, answer, way_out in (
+            ("look", self.found, "look at it, feel it, smell it, and say what was found, “nothing” too"),
+            ("warmth", self.warmth_degC, "say how warm it is, in °C"),
+            ("attended", self.attended, "say whether somebody stays with it"),
+            ("surface", self.hard_surface, "say whether it lies on something that cannot burn"),
+            ("chemistry", self.set_chemistry, "say which chemistry the charger is set to"),
+            ("cells", self.set_cells or None, "say how many cells the charger is set to"),
+        ):
+            if answer is None:
+                yield Finding(where, "Nobody said.", way_out)
+
+    def _rest(self) -> Iterator[Finding]:
+        """Cool and rested: a pack comes off the car a while before it is charged."""
+        strained = self.record.marks.strained_at
+        needed_s = self.tables.value("charge", "rested_s")
+        ago_s = (self.now - strained).total_seconds() if strained else needed_s
+        if 0.0 <= ago_s < needed_s:
+            yield Finding(
+                "rest",
+                f"It was used {ago_s / 60:.0f} min ago.",
+                f"Let it cool and rest for {needed_s / 60:.0f} min, then look at it again.",
+            )
+
+    def _setup(self, verdict: Verdict) -> Iterator[Finding]:
+        chemistry = chemistry_of(self.record.chemistry)
+        if chemistry is None or self.set_chemistry is None or not self.set_cells:
+            return
+        setup = self._as_set(chemistry, self.set_chemistry)
+        answered = {"attended": self.attended, "surface": self.hard_surface}
+        for finding in setup_refusals(setup):
+            if answered.get(finding.where, True) is not None:
+                yield finding
+
+    def _as_set(self, chemistry: Chemistry, set_to: Chemistry) -> Setup:
+        return Setup(
+            pack_chemistry=chemistry,
+            pack_cells=self.record.cells,
+            charger_chemistry=set_to,
+            charger_cells=self.set_cells,
+            attended=bool(self.attended),
+            surface_burns=not self.hard_surface,
+            through_balance_plug=bool(self.balance_plug) and self.charger.balances,
+        )
+
+    def _charger_matches(self) -> Iterator[Finding]:
+        if not self.charger.balances and self.record.cells > 1:
+            yield Finding("charger", f"{self.charger.name} does not balance.", "Use one that does.")
+        if self.target is Finish.STORAGE and not self.charger.stores:
+            yield Finding(
+                "charger",
+                f"{self.charger.name} has no storage function.",
+                "See: snugfast packs store, which says the lesser evil",
+            )
+
+    def _side_by_side(self) -> Iterator[Finding]:
+        if self.beside:
+            own = self.record
+            yield from join_refusals(
+                self.workshop, [own, *self.beside], volts={own.id: self.volts}, in_hand=own.id
+            )
+
+    # What it comes to.
+
+    def _figures(self, plan: ChargePlan, verdict: Verdict) -> ChargePlan:
+        assert self.set_chemistry is not None
+        limits, tables = self.tables.limits.cell, self.tables
+        chemistry = chemistry_of(self.record.chemistry)
+        if chemistry is None:
+            raise NoTable(Chemistry.HIGH_VOLTAGE_LITHIUM)
+        packs = 1 + len(self.beside)
+        label_A = PackDetails.of(self.record).label_charge_A
+        setup = self._as_set(chemistry, self.set_chemistry)
+        capacity = self.past.capacity_C
+        current = charge_current(
+            verdict=verdict,
+            capacity_C=packs * min(capacity.likely, self.record.capacity_Ah * 3600.0),
+            setup=setup,
+            charger=self._channel(),
+            limits=limits,
+            label_A=None if label_A is None else packs * label_A,
+        )
+        until_V = {
+            Finish.LONG_LIFE: limits.long_life_V,
+            Finish.STORAGE: limits.storage_V,
+        }.get(self.target, limits.full_V)
+        session = plan_session(
+            verdict=verdict,
+            setup=setup,
+            current=current,
+            charge=self._charge_now(),
+            capacity_C=Band(*(packs * end for end in capacity.ends)),
+            cell_resistance_ohm=Band(*(end / packs for end in self._cell_ohm().ends)),
+            until_V=until_V,
+            balance_s=tables.value("charge", "balance_s"),
+            curve=tables.curve,
+            limits=limits,
+        )
+        return self._told(plan, session, until_V)
+
+    def _told(self, plan: ChargePlan, session: Session, until_V: float) -> ChargePlan:
+        origins = {
+            "current": (self.tables.limit_origin("charge_multiple_per_h"),),
+            "time": (self.tables.origin("charge", "balance_s"), Origin("pack-estimates", "charge tail")),
+        }
+        start_by, refusals = None, plan.refusals
+        if self.ready_by is not None:
+            try:
+                start_by = latest_start(ready_by=self.ready_by, now=self.now, session=session)
+            except (RefusedAction, BadInput) as late:
+                refusals = (Finding("ready by", late.sentence, late.way_out),)
+        return replace(
+            plan,
+            refusals=refusals,
+            note=self._charge_note(session),
+            current=Figure(session.current.current_A, "A", origins=origins["current"]),
+            held_by=session.current.held_by.value,
+            bounds=tuple(
+                Bounded(bound.value, Figure(amps, "A"))
+                for bound, amps in sorted(session.current.bounds_A.items(), key=lambda item: item[1])
+            ),
+            until_V=Figure(until_V, "V", origins=(self.tables.limit_origin("full_V"),)),
+            minutes=_seconds(session.whole_s, origins["time"]),
+            steady=Figure(session.steady_s, "s", origins=origins["time"]),
+            tail=Figure(session.tail_s, "s", origins=origins["time"]),
+            put_in=Figure(
+                session.put_in_C.likely / 3600.0,
+                "Ah",
+                session.put_in_C.low / 3600.0,
+                session.put_in_C.high / 3600.0,
+                origins["time"],
+            ),
+            start_by=start_by,
+            ready_by=self.ready_by,
+        )
+
+    def _charge_note(self, session: Session) -> str:
+        if self.target is Finish.STORAGE and session.put_in_C.likely == 0.0:
+            return "It is above storage charge: the storage function takes charge out. Stay with it."
+        if not self.volts and self.past.lowest is None:
+            return "Nobody knows how full it is, so the minutes reach from a full pack to an empty one."
+        return ""
+
+    def _channel(self) -> Charger:
+        supply_W = self.charger.supply_W
+        return Charger(
+            most_A=self.charger.most_A,
+            most_W=self.charger.most_W,
+            efficiency=self.tables.value("charge", "efficiency"),
+            supply_W=None if supply_W is None else supply_W / (1 + max(self.other_channels, 0)),
+        )
+
+    def _charge_now(self) -> Band:
+        if self.volts:
+            tables = self.tables
+            care = tables.known_care if self.past.calibrated else tables.unknown_care
+            cells = [
+                combine(
+                    [
+                        from_rest(
+                            cell_V=volts,
+                            rested_s=care.settled_s,  # the session let it rest, or refused
+                            curve=tables.curve,
+                            care=care,
+                        )
+                    ]
+                )
+                for volts in self.volts
+            ]
+            return lowest(cells).charge
+        return self.past.lowest.charge if self.past.lowest else UNKNOWN_CHARGE
+
+    def _cell_ohm(self) -> Band:
+        """Resistance of one cell: as it was read last, else a stated guess by its capacity."""
+        if self.past.readings:
+            ohms = self.past.readings[-1].resistances_ohm
+            return Band(min(ohms), fmean(ohms), max(ohms))
+        guess = self.tables.band("resistance_of_cell", "milliohm_times_ampere_hour")
+        return Band(*(end / 1000.0 / self.record.capacity_Ah for end in guess.ends))
+
+    # How it is said.
+
+    def _bare(self, verdict: Verdict, refusals: tuple[Finding, ...]) -> ChargePlan:
+        keys: tuple[str, ...] = (*SESSION, "pack-parallel") if self.beside else SESSION
+        notes = self.tables.notes.get(chemistry_of(self.record.chemistry) or Chemistry.HIGH_VOLTAGE_LITHIUM)
+        if notes is not None:
+            keys = (*notes.cautions, *keys)
+        if isinstance(verdict, Withheld) and verdict.level >= Level.RETIRE:
+            keys = OUT_OF_USE
+        may = "may be charged" if isinstance(verdict, Cleared) else verdict.level.words
+        return ChargePlan(
+            pack=self.record.id,
+            pack_name=self.record.name,
+            charger_name=self.charger.name,
+            target=self.target.value,
+            verdict=may,
+            reasons=reasons_shown(self.workshop, verdict.reasons),
+            refusals=refusals,
+            note="",
+            current=None,
+            held_by="",
+            bounds=(),
+            until_V=None,
+            minutes=None,
+            steady=None,
+            tail=None,
+            put_in=None,
+            start_by=None,
+            ready_by=self.ready_by,
+            cautions=cautions_of(self.workshop.facts, keys),
+            looked=Draft.telling(self.workshop, self.ledger, self._entries()),
+        )
+
+    def _entries(self) -> Sequence[Entry]:
+        entries = []
+        if self.found is not None:
+            looked = PackLooked(self.record.id, self.found, "before a charge")
+            entries.append(self.workshop.entry(looked, id=self.asked.id))
+        if self.volts:
+            strained = self.record.marks.used_at
+            rested = None if strained is None else (self.now - strained).total_seconds() / 60.0
+            read = PackMeasured(
+                pack=self.record.id,
+                rest_V=self.volts,
+                rested_min=round(rested, 1) if rested is not None else 24 * 60.0,
+                temperature_degC=self.warmth_degC,
+            )
+            entries.append(self.workshop.entry(read))
+        return entries
+
+
+def _seconds(band: Band, origins: tuple[Origin, ...]) -> Figure:
+    return Figure(band.likely, "s", band.low, band.high, origins)

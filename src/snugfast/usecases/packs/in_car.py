@@ -1,0 +1,98 @@
+"""The pack in a car, as its twin has it: cells in series, resistance measured or guessed, heat."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from snugfast.core.errors import BadInput
+from snugfast.core.figures import Figure
+from snugfast.physics import cells_circuit
+from snugfast.physics.chemistry import Chemistry, NoTable
+from snugfast.usecases.packs.chemistry import chemistry_of
+from snugfast.usecases.packs.tables import pack_tables
+from snugfast.usecases.twin import tables
+from snugfast.usecases.twin.build_read import SAID, BuildRead
+from snugfast.usecases.twin.tables import log_spread, taken
+
+
+@dataclass(frozen=True, slots=True)
+class PackChosen:
+    """The pack in the car: of the workshop, or the kind the build is made for."""
+
+    name: str
+    chemistry: str
+    cells: int
+    capacity_Ah: float
+    cell_ohm: tuple[float, ...] = ()  # measured, each cell; empty when nobody measured
+    measured_with: str = ""
+
+
+def cells_in_series(read: BuildRead, said: PackChosen) -> int:
+    """How many cells are in series in the car, all packs together."""
+    return said.cells * _in_series(read)
+
+
+def is_lithium_polymer(words: str) -> bool:
+    """Whether a pack so booked is one that the twin has a curve for."""
+    return chemistry_of(words) is Chemistry.LITHIUM_POLYMER
+
+
+def pack_in(read: BuildRead, said: PackChosen) -> tuple[cells_circuit.Pack, float]:
+    """The pack as the sums drive it, and how far off its resistance may be (of the logarithm).
+
+    Raises NoTable for cells without a curve, and BadInput for cells that nobody knows.
+    """
+    _refuse_without_curve(said.chemistry)
+    cells, capacity = cells_in_series(read, said), said.capacity_Ah
+    leads = taken("pack", "leads_ohm", "Ω")
+    inside, how, estimated = _cell_resistance(read, said, cells)
+    whole = Figure(
+        inside.value + leads.value,
+        "Ω",
+        low=None if inside.low is None else inside.low + (leads.low or 0.0),
+        high=None if inside.high is None else inside.high + (leads.high or 0.0),
+        origins=(*inside.origins, *leads.origins),
+    )
+    read.note("resistance of the pack with its leads", whole, how, estimated)
+    slow_ohm = taken("pack", "slow_share").value * inside.value
+    heat_J_kgK = pack_tables().value("heat", "heat_capacity_J_per_kgK")
+    mass_kg = taken("pack", "kg_per_Ah_cell").value * capacity * cells
+    pack = cells_circuit.Pack(
+        curve=tables.cell_curve(),
+        series_cells=cells,
+        capacity_Ah=capacity,
+        resistance_ohm=whole.value,
+        slow_resistance_ohm=slow_ohm,
+        slow_capacitance_F=taken("pack", "slow_s").value / slow_ohm,
+        heat_capacity_J_K=heat_J_kgK * mass_kg,
+        cooling_W_K=taken("pack", "to_air_W_K").value * (cells * capacity / 15.0) ** (2.0 / 3.0),
+    )
+    return pack, log_spread(whole)
+
+
+def _in_series(read: BuildRead) -> int:
+    return 2 if read.build.traits.get("packs") == "two in series" else 1
+
+
+def _refuse_without_curve(words: str) -> None:
+    if is_lithium_polymer(words):
+        return
+    chemistry = chemistry_of(words)
+    if chemistry is not None:
+        raise NoTable(chemistry)
+    raise BadInput(
+        f"The twin does not know “{words}” cells.",
+        f"It knows the names {', '.join(one.value for one in Chemistry)}.",
+    )
+
+
+def _cell_resistance(read: BuildRead, said: PackChosen, cells: int) -> tuple[Figure, str, bool]:
+    if said.cell_ohm:
+        measured = sum(said.cell_ohm) * _in_series(read)
+        how = f"measured, {said.measured_with or 'instrument not said'}; leads guessed"
+        return Figure(measured, "Ω", low=0.8 * measured, high=1.3 * measured, origins=(SAID,)), how, False
+    band = pack_tables().band("resistance_of_cell", "milliohm_times_ampere_hour")
+    per_mohm = cells * 1e-3 / said.capacity_Ah
+    origin = pack_tables().origin("resistance_of_cell", "milliohm_times_ampere_hour")
+    figure = Figure(band.likely * per_mohm, "Ω", band.low * per_mohm, band.high * per_mohm, (origin,))
+    return figure, "guessed from its capacity; measure the cells", True

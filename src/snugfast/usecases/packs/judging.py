@@ -1,0 +1,181 @@
+"""The verdict on a pack from what the journal says: use, gently, rest, retire, do not charge.
+
+Two questions are kept apart. Whether anything stands against the pack is asked of harm, volts and wear, and
+decides whether any number about it is shown. Whether it may be charged or driven now also asks for a look
+since it was last used, which is never skipped.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from datetime import datetime
+from statistics import median
+
+from snugfast.core.units import ZERO_CELSIUS_K
+from snugfast.physics.chemistry import Chemistry
+from snugfast.physics.pack_condition import Condition, Crash, Looks, Past, Sign, Wet, Worn
+from snugfast.physics.pack_reasons import Level
+from snugfast.physics.pack_verdict import Verdict, Withheld, judge
+from snugfast.records.entries import PackHarm
+from snugfast.records.ledger import PackRecord
+from snugfast.records.pack_marks import PackMarks, can_be_cleared
+from snugfast.usecases.packs.chemistry import chemistry_of
+from snugfast.usecases.packs.climb import resistance_ratio
+from snugfast.usecases.packs.past import PackPast
+from snugfast.usecases.packs.tables import pack_tables
+
+YEAR_DAYS = 365.25
+LATELY = 3  # the last counted charges, whose middle is the capacity of today
+
+SIGNS = {
+    PackHarm.SWOLLEN: Sign.SWOLLEN,
+    PackHarm.PUNCTURED: Sign.PUNCTURED,
+    PackHarm.DENTED: Sign.DENTED,
+    PackHarm.LEAKING: Sign.LEAKING,
+    PackHarm.SMELL: Sign.SMELL,
+    PackHarm.HISSING: Sign.HISSING,
+    PackHarm.HEATING_BY_ITSELF: Sign.HEATING_BY_ITSELF,
+    PackHarm.DAMAGED_PLUG: Sign.DAMAGED_PLUG,
+    PackHarm.OTHER: Sign.OTHER,
+}
+WATER = {
+    PackHarm.IMMERSED: Wet.IMMERSED,
+    PackHarm.UNDER_WRAP: Wet.UNDER_WRAP,
+    PackHarm.IN_PLUG: Wet.IN_PLUG,
+}
+CRASHES = {PackHarm.EJECTED: Crash.EJECTED, PackHarm.RUN_OVER: Crash.RUN_OVER}
+CELLS = {
+    PackHarm.OVER_DISCHARGED: Past.OVER_DISCHARGED,
+    PackHarm.OVER_CHARGED: Past.OVER_CHARGED,
+}
+
+
+@dataclass(frozen=True, slots=True)
+class Judged:
+    """Both answers. `standing` decides about numbers, `now` about charging and driving."""
+
+    standing: Verdict
+    now: Verdict
+    looked: bool  # since it was last driven or hurt
+
+    @property
+    def withheld(self) -> bool:
+        """Whether something stands against the pack: then no number about it is shown."""
+        return isinstance(self.standing, Withheld)
+
+    @property
+    def damaged(self) -> bool:
+        """Whether it is out of use for harm, not for wear."""
+        return self.withheld and self.standing.level is Level.DO_NOT_CHARGE
+
+
+def judged(record: PackRecord, past: PackPast | None, now: datetime) -> Judged:
+    """The verdict on a pack as it lies there."""
+    looked = looked_since_use(record.marks)
+    harm = _signs(record.marks, ())
+    warmth_K = _warmth_K(record.marks, now)
+    return Judged(
+        standing=_judge(record, past, now, Looks(harm), warmth_K),
+        now=_judge(record, past, now, Looks(harm) if looked or harm else None, warmth_K),
+        looked=looked,
+    )
+
+
+def judged_at_charger(
+    record: PackRecord,
+    past: PackPast | None,
+    now: datetime,
+    *,
+    found: tuple[PackHarm, ...] | None,
+    temperature_degC: float | None,
+    volts: tuple[float, ...] = (),
+) -> Verdict:
+    """The verdict on a pack in the hand: with the look, the warmth and the volts of this moment.
+
+    `found` is None when nobody has looked.
+    """
+    warmth_K = _warmth_K(record.marks, now) if temperature_degC is None else temperature_degC + ZERO_CELSIUS_K
+    harms = found or ()
+    looks = None if found is None else Looks(_signs(record.marks, harms))
+    return _judge(record, past, now, looks, warmth_K, harms, volts)
+
+
+def looked_since_use(marks: PackMarks) -> bool:
+    """Whether somebody looked at the pack since it was last driven or hurt."""
+    strained = marks.strained_at
+    return marks.looked_at is not None and (strained is None or marks.looked_at >= strained)
+
+
+def has_way_back(marks: PackMarks) -> bool:
+    """Whether anything that stands against a pack has a way back that can be walked and logged."""
+    very_hot = pack_tables().limits.warmth.very_hot_degC
+    return bool(can_be_cleared(marks)) or (marks.hottest_degC is not None and marks.hottest_degC > very_hot)
+
+
+def _judge(
+    record: PackRecord,
+    past: PackPast | None,
+    now: datetime,
+    looks: Looks | None,
+    temperature_K: float,
+    harms: tuple[PackHarm, ...] = (),
+    volts: tuple[float, ...] = (),
+) -> Verdict:
+    marks, limits = record.marks, pack_tables().limits
+    chemistry = chemistry_of(record.chemistry) or Chemistry.HIGH_VOLTAGE_LITHIUM  # any without a table
+    has_table = chemistry is limits.cell.chemistry
+    standing = {*marks.harms, *harms}
+    condition = Condition(
+        chemistry=chemistry,
+        cells=record.cells,
+        looks=looks,
+        temperature_K=temperature_K,
+        hottest_K=None if marks.hottest_degC is None else marks.hottest_degC + ZERO_CELSIUS_K,
+        wet=frozenset(WATER[harm] for harm in standing if harm in WATER),
+        crash=frozenset(CRASHES[harm] for harm in standing if harm in CRASHES),
+        past=_past_of_cells(standing, marks, has_table),
+        rest_V=(volts or marks.rest_V) if has_table else (),
+        lowest_ever_V=marks.lowest_ever_V if has_table else None,
+        resistances_ohm=past.readings[-1].resistances_ohm if past and past.readings else (),
+        worn=_worn(record, past, now),
+    )
+    cell = limits.cell if has_table else None
+    return judge(condition, warmth=limits.warmth, wear=limits.wear, cell=cell)
+
+
+def _signs(marks: PackMarks, more: tuple[PackHarm, ...]) -> frozenset[Sign]:
+    return frozenset(SIGNS[harm] for harm in (*marks.harms, *more) if harm in SIGNS)
+
+
+def _past_of_cells(standing: set[PackHarm], marks: PackMarks, has_table: bool) -> frozenset[Past]:
+    """What once happened to the cells: as it was told, and as their volts say."""
+    found = {CELLS[harm] for harm in standing if harm in CELLS}
+    limits = pack_tables().limits.cell
+    if has_table and marks.lowest_V is not None and marks.lowest_V < limits.empty_V:
+        found.add(Past.OVER_DISCHARGED)
+    if has_table and marks.highest_V is not None and marks.highest_V > limits.over_charged_V:
+        found.add(Past.OVER_CHARGED)
+    return frozenset(found)
+
+
+def _warmth_K(marks: PackMarks, now: datetime) -> float:
+    """How warm the pack is taken to be: as it was read within the hour, else as its shelf."""
+    tables = pack_tables()
+    shelf = tables.value("shelf", "temperature_degC") if marks.shelf_degC is None else marks.shelf_degC
+    warm = shelf
+    if marks.warmth_degC is not None and marks.warmth_at is not None:
+        ago_s = (now - marks.warmth_at).total_seconds()
+        warm = marks.warmth_degC if ago_s < tables.value("shelf", "cooled_s") else shelf
+    return warm + ZERO_CELSIUS_K
+
+
+def _worn(record: PackRecord, past: PackPast | None, now: datetime) -> Worn:
+    if past is None:
+        return Worn()
+    capacity = past.counted_Ah[-LATELY:]
+    return Worn(
+        resistance_ratio=resistance_ratio(past.readings),
+        capacity_share=median(capacity) / record.capacity_Ah if capacity else None,
+        age_years=max((now - record.added_at).total_seconds() / 86400.0 / YEAR_DAYS, 0.0),
+        cycles=past.cycles,
+    )

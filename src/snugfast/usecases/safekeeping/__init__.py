@@ -1,0 +1,1 @@
+"""Backups, handing a workshop over, lists, and a look at its health."""

@@ -1,0 +1,59 @@
+"""The controller of a twin, from its rated current."""
+
+from __future__ import annotations
+
+from snugfast.core.errors import BadInput
+from snugfast.core.figures import Figure
+from snugfast.physics import controller, heat
+from snugfast.physics.motor_estimates import FLOW_EXPONENT
+from snugfast.usecases.twin import tables
+from snugfast.usecases.twin.build_read import BuildRead
+from snugfast.usecases.twin.tables import number, origin_of, taken
+
+
+def controller_of(
+    read: BuildRead, cells: int, *, lithium: bool
+) -> tuple[controller.Controller, heat.ControllerHeat]:
+    """The controller and its heat, from its rated current.
+
+    Raises NotKnown when the build does not say that, and BadInput for more cells than it is made for.
+    """
+    rated_A = read.needed("controller", "current_A", "what current the controller is made for")
+    read.said("rated current of the controller", rated_A, "A")
+    made_for = read.size("controller", "cells_count")
+    if made_for is not None and cells > made_for and lithium:
+        raise BadInput(
+            f"The controller is made for {made_for:g} cells at most; this is {cells} cells.",
+            "Choose another pack: more cells than it is made for destroy a controller at once.",
+        )
+    size = tables.controller_row(rated_A)
+    scale = rated_A / number(size, "battery_A")
+    origin = origin_of("controllers", f"size {size['key']}")
+    part_V = number(size, "part_throttle_V")
+    resistance = Figure(number(size, "resistance_ohm"), "Ω", origins=(origin,))
+    how = f"guessed from its rating: {size['name']}"
+    read.note("resistance of the controller", resistance, how, True)
+    fan_m_s = _fan(read, number(size, "fan_air_m_s"))
+    bridge = controller.Controller(
+        resistance_ohm=number(size, "resistance_ohm"),
+        part_throttle_V=part_V,
+        motor_limit_A=number(size, "motor_A") * scale,
+        battery_limit_A=rated_A,
+        brake_limit_A=number(size, "brake_A") * scale,
+        drag_brake=1.0 if read.kind.style == "rocks" else 0.0,
+        cutoff_V_per_cell=tables.limits().cutoff_V_per_cell,
+    )
+    cooling = heat.Cooling(
+        base_W_K=number(size, "still_W_K"),
+        flow_W_K=number(size, "flow_W_K"),
+        exponent=FLOW_EXPONENT,
+        ram_share=number(read.kind.body, "controller_ram"),
+        fan_air_m_s=fan_m_s,
+    )
+    return bridge, heat.ControllerHeat(number(size, "capacity_J_K"), cooling)
+
+
+def _fan(read: BuildRead, of_row_m_s: float) -> float:
+    if read.build.traits.get("fan", "none") == "none":
+        return 0.0
+    return of_row_m_s or taken("controller_fit", "fan_air_m_s").value

@@ -1,0 +1,172 @@
+"""The twin of a car, made from its build's own places; what only a label or a scale tells is an estimate.
+
+Each number that goes in says whether the build says it or the tables guess it, and its band.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, replace
+
+from snugfast.core.errors import NotKnown
+from snugfast.core.figures import Figure
+from snugfast.facts.model import Build
+from snugfast.physics import powertrain
+from snugfast.physics.chemistry import Chemistry
+from snugfast.physics.gearing import Pair, final_drive
+from snugfast.physics.knobs import Knob
+from snugfast.usecases.mechanics.drive_ratios import diff_ratio
+from snugfast.usecases.mechanics.gears_said import gear_of
+from snugfast.usecases.packs.in_car import PackChosen, cells_in_series, is_lithium_polymer, pack_in
+from snugfast.usecases.twin.build_read import FROM_KIND, SAID, BuildRead, TwinNumber
+from snugfast.usecases.twin.controller import controller_of
+from snugfast.usecases.twin.motor import motor_of
+from snugfast.usecases.twin.tables import CarKind, banded, log_spread, origin_of, taken
+from snugfast.usecases.twin.wheels import tyre_law, tyre_outside, wheel_inertia, wheel_kg
+
+DRIVEN_BY_ONE_AXLE = "direct"
+
+
+@dataclass(frozen=True, slots=True)
+class Twin:
+    """A car as the sums drive it, with what is known of it.
+
+    `spreads` are standard deviations of the logarithm of each knob; `mass_spread` and `pack_spread` are the
+    same for the mass and the pack's resistance, which no knob turns.
+    """
+
+    car: powertrain.Car
+    pair: Pair
+    module_m: float
+    internal_ratio: float
+    pinion_bore_m: float | None
+    slot: Figure
+    tyre_m: float
+    kind: CarKind
+    pack: PackChosen
+    plug_A: float | None
+    has_fan: bool
+    numbers: tuple[TwinNumber, ...]
+    spreads: Mapping[Knob, float]
+    mass_spread: float
+    pack_spread: float
+    notes: tuple[str, ...]
+
+
+def twin_of(build: Build, pack: PackChosen, *, internal: float | None = None) -> Twin:
+    """The twin of a build with a pack in it; `internal` goes before the ratio that the build says.
+
+    Raises BadInput or NotKnown, naming the size that is missing and where to put it, and ImpossibleInput for
+    numbers that cannot be.
+    """
+    read = BuildRead(build)
+    kind = read.kind
+    pinion, spur = gear_of(build, "pinion"), gear_of(build, "spur")
+    pair = Pair(pinion.gear.teeth, spur.gear.teeth)
+    internal_ratio = _internal_ratio(read, internal)
+    tyre_m = tyre_outside(read)
+    mass = _mass(read)
+    wheel = wheel_kg(kind, tyre_m)
+    read.note("a wheel with its tyre", wheel, FROM_KIND, True)
+    cells = cells_in_series(read, pack)
+    motor, motor_heat, spreads = motor_of(read, cells)
+    bridge, bridge_heat = controller_of(read, cells, lithium=is_lithium_polymer(pack.chemistry))
+    cells_and_leads, pack_spread = pack_in(read, pack)
+    drag = banded(kind.body, "drag_area", "m²", origin_of("bodies"), ending="_m2")
+    gears = banded(kind.body, "gear", "1", origin_of("bodies"))
+    read.note("drag area", drag, FROM_KIND, True)
+    read.note("efficiency of the gears", gears, FROM_KIND, True)
+    car = powertrain.Car(
+        mass_kg=mass.value,
+        drag_area_m2=drag.value,
+        driven_share=_driven_share(read),
+        final_drive=final_drive(pair, internal_ratio),
+        gear_efficiency=gears.value,
+        wheel_inertia_kgm2=wheel_inertia(wheel.value, tyre_m),
+        tyre=tyre_law(read, tyre_m),
+        motor=motor,
+        motor_heat=motor_heat,
+        controller=bridge,
+        controller_heat=bridge_heat,
+        pack=cells_and_leads,
+    )
+    return Twin(
+        car=car,
+        pair=pair,
+        module_m=pinion.gear.module_m,
+        internal_ratio=internal_ratio,
+        pinion_bore_m=read.metres("pinion", "bore_mm"),
+        slot=_slot(read),
+        tyre_m=tyre_m,
+        kind=kind,
+        pack=pack,
+        plug_A=read.size("controller_plug", "current_A"),
+        has_fan=build.traits.get("fan", "none") != "none",
+        numbers=tuple(read.numbers),
+        spreads=spreads,
+        mass_spread=log_spread(mass),
+        pack_spread=pack_spread,
+        notes=tuple(read.notes),
+    )
+
+
+def pack_of_build(build: Build) -> PackChosen:
+    """The kind of pack a build is made for. Raises NotKnown when it does not say its cells or capacity."""
+    for place in build.of_role("pack"):
+        cells, capacity = place.sizes.get("cells_count"), place.sizes.get("capacity_mAh")
+        form = str(place.sizes.get("cell_form", ""))
+        if isinstance(cells, float) and isinstance(capacity, float):
+            nickel = form.casefold().startswith("nimh")
+            chemistry = Chemistry.NICKEL_METAL_HYDRIDE if nickel else Chemistry.LITHIUM_POLYMER
+            return PackChosen(
+                "the kind the build is made for", chemistry.value, int(cells), capacity / 1000.0
+            )
+    raise NotKnown(
+        "Neither a pack of the workshop nor the build says cells and capacity.",
+        "Name one with --pack, or add one: snugfast packs add NAME --cells 3 --capacity 5000mAh",
+    )
+
+
+def _internal_ratio(read: BuildRead, said: float | None) -> float:
+    said = said or read.size("spur", "internal_ratio")
+    plain = not read.build.of_role("gearbox_gear") and not read.build.of_role("portal_gear")
+    counted = diff_ratio(read.build) if plain and read.build.of_role("diff_gear") else None
+    ratio = said or counted
+    if ratio is None:
+        raise NotKnown(
+            "How often the spur gear turns for one turn of a wheel is not known.",
+            "Turn the wheels once (both sides together), count the turns of the spur gear, and add "
+            "internal_ratio to its sizes; or give --internal 3.3.",
+        )
+    read.note(
+        "turns of the spur gear for one of a wheel",
+        Figure(ratio, "1", origins=(SAID,)),
+        "the build says it" if said else "counted from the teeth of the bevel gears",
+        False,
+    )
+    return ratio
+
+
+def _mass(read: BuildRead) -> Figure:
+    said = read.size("chassis", "mass_kg")
+    if said is not None:
+        return read.said("mass ready to run", said, "kg")
+    guess = banded(read.kind.cells, "mass", "kg", origin_of("car_kinds"), ending="_kg")
+    read.note("mass ready to run", guess, "guessed from scale and kind; weigh it", True)
+    return guess
+
+
+def _driven_share(read: BuildRead) -> float:
+    which = "two" if read.build.traits.get("drive_line") == DRIVEN_BY_ONE_AXLE else "four"
+    figure = taken("driven_share", which, "1")
+    read.note("share of the weight on driven wheels", figure, f"{which} driven wheels", which == "two")
+    return figure.value
+
+
+def _slot(read: BuildRead) -> Figure:
+    said = read.size("motor_mount", "slot_mm")
+    if said is not None:
+        return Figure(said * 1e-3, "m", origins=(SAID,))
+    guess = taken("mount", "slot_mm", "m")
+    assert guess.low is not None and guess.high is not None
+    return replace(guess, value=guess.value * 1e-3, low=guess.low * 1e-3, high=guess.high * 1e-3)
