@@ -419,7 +419,7 @@ class Story:
             self._answer(scope, n, answer, detects.get(scope.modes[n].key, 1.0), check.false_alarm)
         words = {int(scope.rows[n]): answer.word for n, answer in answered.items()}
         self._tell(entry, touched, before, "sound" if fact.looked else "ticked", words)
-        if fact.pack is None:
+        if fact.pack is None and fact.looked:  # what was only ticked was not opened, nor a key put on it
             self._opened(entry, fact.car, check.access, check.harm, check.roles)
 
     def _put_right_unsaid(self, rows: Rows) -> None:
