@@ -26,7 +26,8 @@ from snugfast.records.entries import Answer, Checked, Done, Entry, Ground, Ran
 from snugfast.records.store.engines import file_url
 from snugfast.records.store.store import Store
 from snugfast.usecases.beliefs.applies import car_checks, of_pack
-from snugfast.usecases.bench.bench_sheet import Asked, bench_sheet
+from snugfast.usecases.bench.bench_sheet import bench_sheet
+from snugfast.usecases.bench.sheet import Asked
 from snugfast.usecases.journal.cars import draft_car, starter
 from snugfast.usecases.journal.keeping import keep
 from snugfast.usecases.journal.run_log import RunSaid, draft_runs

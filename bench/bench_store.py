@@ -18,7 +18,8 @@ from snugfast.facts.load import load_facts
 from snugfast.records.entries import Checked, Entry, Ground, Ran
 from snugfast.records.store.engines import file_url
 from snugfast.records.store.store import Store
-from snugfast.usecases.bench.bench_sheet import Asked, bench_sheet
+from snugfast.usecases.bench.bench_sheet import bench_sheet
+from snugfast.usecases.bench.sheet import Asked
 from snugfast.usecases.journal.cars import draft_car, starter
 from snugfast.usecases.journal.keeping import keep, redo, undo
 from snugfast.usecases.journal.page import JournalAsked, entry_page, journal_page

@@ -20,7 +20,8 @@ from snugfast.exchange.lists import harmless, write_lists
 from snugfast.records.entries import Ran
 from snugfast.records.store.journal import AnotherUnderThatId
 from snugfast.records.store.store import Store
-from snugfast.usecases.bench.bench_sheet import Asked, bench_sheet
+from snugfast.usecases.bench.bench_sheet import bench_sheet
+from snugfast.usecases.bench.sheet import Asked
 from snugfast.usecases.journal.keeping import keep, undo
 from snugfast.usecases.journal.marks import said_again
 from snugfast.usecases.journal.run_log import draft_runs

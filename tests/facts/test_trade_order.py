@@ -16,7 +16,8 @@ from typing import Any
 import pytest
 
 from snugfast.facts.load import load_facts
-from snugfast.usecases.bench.bench_sheet import Asked, bench_sheet
+from snugfast.usecases.bench.bench_sheet import bench_sheet
+from snugfast.usecases.bench.sheet import Asked
 
 SCRIPT = Path(__file__).parents[2] / "bench" / "rank_checks.py"
 FACTS = load_facts()

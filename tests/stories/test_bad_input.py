@@ -9,7 +9,8 @@ from pathlib import Path
 import pytest
 
 from snugfast.core.errors import SnugfastError, WrongData
-from snugfast.usecases.bench.bench_sheet import Asked, bench_sheet
+from snugfast.usecases.bench.bench_sheet import bench_sheet
+from snugfast.usecases.bench.sheet import Asked
 from snugfast.usecases.journal.bench_answers import FoundSaid, draft_found
 from snugfast.usecases.journal.cars import draft_fitted
 from snugfast.usecases.journal.keeping import keep

@@ -6,7 +6,8 @@ from pathlib import Path
 
 import pytest
 
-from snugfast.usecases.bench.bench_sheet import Asked, Sheet, SheetCheck, bench_sheet
+from snugfast.usecases.bench.bench_sheet import bench_sheet
+from snugfast.usecases.bench.sheet import Asked, Sheet, SheetCheck
 from snugfast.usecases.journal.bench_answers import FoundSaid, draft_found
 from snugfast.usecases.journal.keeping import keep
 from snugfast.usecases.workshop import Workshop

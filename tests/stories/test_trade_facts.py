@@ -9,7 +9,8 @@ from pathlib import Path
 import pytest
 
 from snugfast.records.store.store import Store
-from snugfast.usecases.bench.bench_sheet import Asked, Sheet, bench_sheet
+from snugfast.usecases.bench.bench_sheet import bench_sheet
+from snugfast.usecases.bench.sheet import Asked, Sheet
 from snugfast.usecases.journal.bench_answers import FoundSaid, draft_found
 from snugfast.usecases.journal.cars import draft_car, starter
 from snugfast.usecases.journal.keeping import keep

@@ -197,7 +197,8 @@ def test_a_clock_that_went_back_is_said_with_a_way_out(bench: Bench) -> None:
 
 
 def test_a_projection_that_was_tampered_with_is_found_and_can_be_dropped(bench: Bench) -> None:
-    from snugfast.usecases.bench.bench_sheet import Asked, bench_sheet
+    from snugfast.usecases.bench.bench_sheet import bench_sheet
+    from snugfast.usecases.bench.sheet import Asked
     from snugfast.usecases.ledger_kept import LEDGER, LEDGER_FORM, WHOLE_WORKSHOP
 
     workshop, _, _ = bench

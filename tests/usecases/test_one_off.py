@@ -12,8 +12,9 @@ import pytest
 
 from snugfast.core.errors import NotKnown, WrongData
 from snugfast.facts.model import Occasion
-from snugfast.usecases.bench.bench_sheet import Asked, bench_sheet
+from snugfast.usecases.bench.bench_sheet import bench_sheet
 from snugfast.usecases.bench.one_off import draft_lay_up, draft_sheet_done, draft_wake_up, one_off_sheet
+from snugfast.usecases.bench.sheet import Asked
 from snugfast.usecases.journal.bench_answers import FoundSaid, draft_found
 from snugfast.usecases.journal.cars import car_and_build, draft_back, draft_car, starter
 from snugfast.usecases.journal.keeping import keep, refuse_contradictions, undo

@@ -11,7 +11,8 @@ from snugfast.core.errors import BadInput
 from snugfast.facts.load import load_facts
 from snugfast.physics.chemistry import Chemistry
 from snugfast.usecases.beliefs.applies import of_pack, pack_modes, sees
-from snugfast.usecases.bench.bench_sheet import Asked, bench_sheet
+from snugfast.usecases.bench.bench_sheet import bench_sheet
+from snugfast.usecases.bench.sheet import Asked
 from snugfast.usecases.journal.answer_form import answer_form
 from snugfast.usecases.journal.bench_answers import FoundSaid, draft_found
 from snugfast.usecases.journal.keeping import keep

@@ -10,7 +10,8 @@ from snugfast.records.entries import Checked, Wet
 from snugfast.records.store.store import Store
 from snugfast.usecases.beliefs.applies import mode_keys
 from snugfast.usecases.beliefs.upcoming import Until
-from snugfast.usecases.bench.bench_sheet import Asked, Sheet, SheetAccess, SheetCheck, bench_sheet
+from snugfast.usecases.bench.bench_sheet import bench_sheet
+from snugfast.usecases.bench.sheet import Asked, Sheet, SheetAccess, SheetCheck
 from snugfast.usecases.journal.bench_answers import FoundSaid, draft_found
 from snugfast.usecases.journal.cars import draft_fitted, starter
 from snugfast.usecases.journal.keeping import keep, undo

@@ -16,7 +16,8 @@ from snugfast.records.ledger import CarRecord
 from snugfast.usecases.beliefs.applies import car_checks, of_pack
 from snugfast.usecases.beliefs.stakes import AtRisk, at_risk
 from snugfast.usecases.beliefs.upcoming import Ahead
-from snugfast.usecases.bench.bench_sheet import Asked, bench_sheet
+from snugfast.usecases.bench.bench_sheet import bench_sheet
+from snugfast.usecases.bench.sheet import Asked
 from snugfast.usecases.journal.bench_answers import FoundSaid, draft_found
 from snugfast.usecases.journal.cars import draft_fitted, draft_moved
 from snugfast.usecases.journal.keeping import keep, redo, undo

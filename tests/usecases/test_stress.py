@@ -399,7 +399,8 @@ def test_stress_kept_and_told_further_equals_stress_told_whole() -> None:
 
 def test_a_story_told_anew_does_not_drive_the_twin_again(monkeypatch: pytest.MonkeyPatch) -> None:
     """Another process, with nothing in its memory, tells it from what was written down."""
-    from snugfast.usecases.bench.bench_sheet import Asked, bench_sheet
+    from snugfast.usecases.bench.bench_sheet import bench_sheet
+    from snugfast.usecases.bench.sheet import Asked
     from snugfast.usecases.journal.keeping import undo
     from snugfast.usecases.twin import says as said
 

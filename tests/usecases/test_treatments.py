@@ -15,8 +15,9 @@ from snugfast.core.errors import BadInput, NotKnown
 from snugfast.facts.load import build_document
 from snugfast.facts.model import Moment
 from snugfast.records.entries import BuildChanged, Wet
-from snugfast.usecases.bench.bench_sheet import Asked, SheetCheck, bench_sheet
+from snugfast.usecases.bench.bench_sheet import bench_sheet
 from snugfast.usecases.bench.outlook import outlooks
+from snugfast.usecases.bench.sheet import Asked, SheetCheck
 from snugfast.usecases.bench.treatments import DueTreatment, TreatedSaid, draft_treated, treatments_of
 from snugfast.usecases.bench.wet_readiness import WetReadiness, wet_readiness
 from snugfast.usecases.journal.cars import car_and_build

@@ -11,7 +11,8 @@ from starlette.testclient import TestClient
 from snugfast.records.entries import Checked, Done
 from snugfast.records.standing import standing
 from snugfast.records.store.engines import file_url
-from snugfast.usecases.bench.bench_sheet import Asked, bench_sheet
+from snugfast.usecases.bench.bench_sheet import bench_sheet
+from snugfast.usecases.bench.sheet import Asked
 from snugfast.usecases.journal.bench_answers import draft_found
 from snugfast.usecases.journal.keeping import keep
 from snugfast.usecases.journal.run_log import RunSaid, draft_runs

@@ -20,7 +20,8 @@ def demo(doorway: Doorway, folder: Path, again: bool, short: bool) -> None:
     from snugfast.app.demo import make_demo
     from snugfast.app.opening import FILE_NAME, open_workshop, utc_now
     from snugfast.cli.sheet_text import sheet_text
-    from snugfast.usecases.bench.bench_sheet import Asked, bench_sheet
+    from snugfast.usecases.bench.bench_sheet import bench_sheet
+    from snugfast.usecases.bench.sheet import Asked
     from snugfast.usecases.what_stands import ledger_now
 
     if again or not (folder / FILE_NAME).is_file():

@@ -10,7 +10,7 @@ from zoneinfo import ZoneInfo
 from snugfast.cli.doorway import to_type
 from snugfast.core.figures import Figure
 from snugfast.usecases.beliefs.upcoming import Until
-from snugfast.usecases.bench.bench_sheet import Sheet, SheetAccess, SheetCar, SheetCheck
+from snugfast.usecases.bench.sheet import Sheet, SheetAccess, SheetCar, SheetCheck
 from snugfast.usecases.bench.sheet_words import Caution
 from snugfast.usecases.bench.treatments import DueTreatment
 from snugfast.usecases.bench.wet_readiness import WetReadiness

@@ -8,39 +8,35 @@ owner's judgement of what minutes are worth.
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from datetime import datetime
-from itertools import takewhile
 from math import ceil
 from uuid import UUID
-from zoneinfo import ZoneInfo
 
 import numpy as np
 
 from snugfast.core.figures import Figure, Origin
-from snugfast.facts.model import Access, Build, Check, Event, Facts, Gate, Moment
+from snugfast.facts.model import Access, Build, Check, Event, Facts, Moment
 from snugfast.facts.texts import filled
-from snugfast.records.entries import Ground, Wet
-from snugfast.records.ledger import CarRecord, Ledger, checked_key
+from snugfast.records.ledger import CarRecord, Ledger
 from snugfast.upkeep import choosing
 from snugfast.upkeep.choosing import AtStake, Choice, Kept, Outcome, Reason
 from snugfast.upkeep.worth import Cover, cheapest_future, worth_of_sets
-from snugfast.usecases.beliefs.applies import answer_words, car_checks, mode_keys, of_pack, opening, sees
+from snugfast.usecases.beliefs.applies import answer_words, mode_keys, opening
 from snugfast.usecases.beliefs.stakes import AtRisk, Values, any_failure, at_risk, costs, role_prices
 from snugfast.usecases.beliefs.story import Story
-from snugfast.usecases.beliefs.upcoming import Ahead, Until, look_ahead
+from snugfast.usecases.beliefs.upcoming import Ahead, look_ahead
+from snugfast.usecases.bench.sheet import Asked, Sheet, SheetAccess, SheetCar, SheetCheck, SheetLeftOut
+from snugfast.usecases.bench.sheet_sums import SheetSums, together
 from snugfast.usecases.bench.sheet_words import (
-    BENCH_DAY,
-    Caution,
-    Moved,
-    WhyMode,
     cautions_of,
     moved_of,
     why_of,
 )
+from snugfast.usecases.bench.tasks import Task, Tasks
 from snugfast.usecases.bench.treatments import DueTreatment, due_treatments
 from snugfast.usecases.bench.wet_readiness import WetReadiness, readiness_of
-from snugfast.usecases.packs.blocks import PackBlock, pack_blocks, without_damaged
+from snugfast.usecases.packs.blocks import pack_blocks, without_damaged
 from snugfast.usecases.packs.chemistry import taken_as
 from snugfast.usecases.what_stands import beliefs_about, car_called, ledger_now, remember
 from snugfast.usecases.workshop import Workshop
@@ -49,153 +45,6 @@ WORTH = Origin("delay-time-index", "value of one check")
 MOST_PACKS = 6  # of one car on one sheet
 MOST_REASONS = 3
 FACTORS = (0.5, 1.0, 2.0)  # of the owner's judgement values
-
-
-@dataclass(frozen=True, slots=True)
-class Asked:
-    """What the sheet is for."""
-
-    cars: tuple[str, ...] = ()  # names; none means every car here that is not laid up
-    minutes: float = 20.0
-    until: Until = Until.OUTING
-    packs: float | None = None
-    wet: Wet | None = None
-    ground: Ground | None = None
-    air_degC: float | None = None
-    just_ran: bool = False
-    in_field: bool = False
-    learner: bool = False  # what is for adults is marked as to be done with a grown-up
-
-
-@dataclass(frozen=True, slots=True)
-class SheetCheck:
-    """One check on the sheet: why now, how, what to beware of."""
-
-    key: str  # car/check or car/check/pack
-    car: UUID
-    car_name: str
-    pack: UUID | None
-    pack_name: str
-    check: str
-    name: str
-    moment: Moment
-    minutes: float
-    gate: bool
-    must: bool
-    why: tuple[WhyMode, ...]
-    gain: Figure | None  # None where no sum is asked
-    cost: Figure
-    firm: bool  # worth its minutes at half and at double of the judgement values too
-    steps: tuple[str, ...]
-    good: str
-    bad: str
-    how_tight: str
-    thread_lock: str
-    wait: str
-    harm: str
-    tools: tuple[str, ...]
-    cautions: tuple[Caution, ...]
-    answers: tuple[str, ...]
-    adults_only: bool
-    chemistry: str = ""  # of the pack it is done on
-
-
-@dataclass(frozen=True, slots=True)
-class SheetAccess:
-    """Work that opens the way to the checks after it, said once."""
-
-    key: str
-    car: UUID
-    car_name: str
-    name: str
-    minutes: float
-    steps: tuple[str, ...]
-    cautions: tuple[Caution, ...]
-
-
-@dataclass(frozen=True, slots=True)
-class SheetLeftOut:
-    """A check that is not on the sheet, and why."""
-
-    car_name: str
-    name: str
-    reason: str
-    gain: Figure
-    minutes: float
-
-
-@dataclass(frozen=True, slots=True)
-class SheetCar:
-    """A car of the evening: what lies ahead of it, and the chance that something stops it."""
-
-    id: UUID
-    name: str
-    ahead: Ahead
-    stop_chance: Figure  # as it stands
-    stop_chance_after: Figure  # after this sheet
-    expected_loss: Figure
-
-
-@dataclass(frozen=True, slots=True)
-class Sheet:
-    """Everything a door shows."""
-
-    made_at: datetime
-    asked: Asked
-    cars: tuple[SheetCar, ...]
-    steps: tuple[SheetAccess | SheetCheck, ...]
-    minutes: float
-    loss_avoided: Figure
-    cost_of_minutes: Figure
-    shortfall: str
-    unguarded: tuple[str, ...]
-    left_out: tuple[SheetLeftOut, ...]
-    moved: tuple[Moved, ...]
-    values: Values
-    position: int
-    treatments: tuple[DueTreatment, ...] = ()
-    readiness: tuple[WetReadiness, ...] = ()
-    blocked: tuple[PackBlock, ...] = ()  # cars that stay out until a damaged pack is out of them
-
-    @property
-    def treatment_minutes(self) -> float:
-        """Minutes of work that is due after wet and that no sum weighs."""
-        return sum(treatment.minutes for treatment in self.treatments)
-
-    @property
-    def in_order(self) -> tuple[SheetAccess | SheetCheck | DueTreatment, ...]:
-        """The steps as they are worked through: a wet car is dried before it is plugged in or opened."""
-        ordered: list[SheetAccess | SheetCheck | DueTreatment] = []
-        for car in self.cars:
-            steps = [step for step in self.steps if step.car == car.id]
-            wet = list(takewhile(_may_be_wet, steps))
-            ordered += wet
-            ordered += [treatment for treatment in self.treatments if treatment.car == car.id]
-            ordered += steps[len(wet) :]
-        return tuple(ordered)
-
-    @property
-    def checks(self) -> tuple[SheetCheck, ...]:
-        """The checks alone, in working order."""
-        return tuple(step for step in self.steps if isinstance(step, SheetCheck))
-
-
-@dataclass(frozen=True, slots=True)
-class _Task:
-    """A check that could be done on one car, or on one pack of it."""
-
-    key: str
-    car: CarRecord
-    pack: UUID | None
-    check: Check
-    gate: bool
-    moment_is_now: bool
-    answered: bool
-
-    @property
-    def possible(self) -> bool:
-        """Whether there is any point in doing it now."""
-        return self.moment_is_now and not self.answered
 
 
 def bench_sheet(workshop: Workshop, asked: Asked) -> Sheet:
@@ -256,7 +105,8 @@ class _Making:
             for pack in several
         }
         self.values = Values.of(ledger.settings, workshop.facts)
-        self.tasks = {task.key: task for car in cars for task in self._tasks(car)}
+        tasks = Tasks(self.facts, asked, now, self.zone, packs, self.pack_modes)
+        self.tasks = {task.key: task for car in cars for task in tasks.of(car, self.builds[car.id])}
         self.place_of = {car.id: n for n, car in enumerate(cars)}
         self.order_of = {key: n for n, key in enumerate(self.tasks)}
         self.bearing_on = self._bearing_on()
@@ -266,7 +116,7 @@ class _Making:
         musts = self._musts()
         stakes = {factor: self._stakes(self.values.times(factor)) for factor in FACTORS}
         choice = self._choose(stakes[1.0], musts)
-        sums = {factor: _Sums(stakes[factor], choice.keys) for factor in FACTORS}
+        sums = {factor: SheetSums(stakes[factor], choice.keys) for factor in FACTORS}
         firm = {kept.key for kept in choice.kept if self._firm(kept, sums)}
         worths = [sums[factor].worth / 100.0 for factor in FACTORS]
         unit = self.values.currency
@@ -288,57 +138,7 @@ class _Making:
             readiness=tuple(self._readiness()),
         )
 
-    # What could be done.
-
-    def _tasks(self, car: CarRecord) -> Iterable[_Task]:
-        for check in car_checks(self.facts, self.builds[car.id]):
-            for pack in self._packs_for(check, car):
-                key = f"{car.id}/{check.key}" + (f"/{pack}" if pack else "")
-                gate = self._gate_is_due(car, check, pack)
-                yield _Task(
-                    key=key,
-                    car=car,
-                    pack=pack,
-                    check=check,
-                    gate=gate,
-                    moment_is_now=self._is_now(check),
-                    answered=not gate and self._is_answered(car, check, pack),
-                )
-
-    def _packs_for(self, check: Check, car: CarRecord) -> Iterable[UUID | None]:
-        """The packs a check is done on, of those that can have what it finds; none but the car itself."""
-        if not of_pack(self.facts, check):
-            return (None,)
-        return [pack for pack in self.packs[car.id] if sees(self.facts, check, self.pack_modes[pack])]
-
-    def _is_answered(self, car: CarRecord, check: Check, pack: UUID | None) -> bool:
-        """Whether it was answered at this bench: looking again at what did not run tells nothing new."""
-        done = car.last_checked.get(checked_key(check.key, pack))
-        ran = car.habits.last_run_at
-        return done is not None and self.now - done < BENCH_DAY and (ran is None or done >= ran)
-
-    def _is_now(self, check: Check) -> bool:
-        match check.moment:
-            case Moment.AFTER_RUN:
-                return self.asked.just_ran
-            case Moment.FIELD:
-                return self.asked.in_field
-            case _:
-                return True
-
-    def _gate_is_due(self, car: CarRecord, check: Check, pack: UUID | None) -> bool:
-        done = car.last_checked.get(checked_key(check.key, pack))
-        today = done is not None and self._day(done) == self._day(self.now)
-        radio = car.last_work.get(Event.RADIO_WORK.value)
-        for gate in check.gates:
-            if gate is Gate.AFTER_RADIO_WORK and radio and (done is None or done < radio):
-                return True
-            if gate in (Gate.FIRST_PACK, Gate.EACH_CHARGE) and not today:
-                return True
-        return False
-
-    def _day(self, at: datetime) -> str:
-        return at.astimezone(ZoneInfo(self.zone)).date().isoformat()
+    # What bears on what.
 
     def _covers(self, risk: AtRisk) -> dict[str, Cover]:
         """The tasks that bear on a risk: what they detect of it, and what harm they may do there."""
@@ -401,7 +201,7 @@ class _Making:
             for key, cover in covers.items()
         ]
 
-    def _firm(self, kept: Kept, sums: Mapping[float, _Sums]) -> bool:
+    def _firm(self, kept: Kept, sums: Mapping[float, SheetSums]) -> bool:
         """Whether a check is worth its minutes at half and at double of the judgement values too."""
         return all(
             sums[factor].lost_without(kept.key) > kept.tenths * self.values.times(factor).bench_minute / 10.0
@@ -443,7 +243,7 @@ class _Making:
         rows = [risk for risk, _ in mine]
         _, failure = costs(rows, self.prices, self.values)
         loss = float(np.dot([row.fail_chance for row in rows], failure)) if rows else 0.0
-        after = [risk.fail_chance_after(_together(covers, choice.keys)) for risk, covers in mine]
+        after = [risk.fail_chance_after(together(covers, choice.keys)) for risk, covers in mine]
         return SheetCar(
             id=car.id,
             name=car.name,
@@ -454,7 +254,7 @@ class _Making:
         )
 
     def _steps(
-        self, choice: Choice, sums: Mapping[float, _Sums], musts: frozenset[str], firm: set[str]
+        self, choice: Choice, sums: Mapping[float, SheetSums], musts: frozenset[str], firm: set[str]
     ) -> Iterable[SheetAccess | SheetCheck]:
         opened: set[str] = set()
         for key in sorted(choice.keys, key=self._working_order):
@@ -493,7 +293,7 @@ class _Making:
             cautions=cautions_of(self.facts, access.cautions),
         )
 
-    def _check(self, task: _Task, gain: Figure, must: bool, firm: bool) -> SheetCheck:
+    def _check(self, task: Task, gain: Figure, must: bool, firm: bool) -> SheetCheck:
         build, check = self.builds[task.car.id], self._worded(task)
         seen = [
             (risk, covers[task.key].detection)
@@ -533,11 +333,11 @@ class _Making:
             chemistry=self._chemistry(task),
         )
 
-    def _worded(self, task: _Task) -> Check:
+    def _worded(self, task: Task) -> Check:
         """The check in the words for the pack in hand."""
         return task.check.worded_for(self._chemistry(task))
 
-    def _chemistry(self, task: _Task) -> str:
+    def _chemistry(self, task: Task) -> str:
         return taken_as(self.ledger.packs[task.pack].chemistry).value if task.pack else ""
 
     def _price_of(self, minutes: float) -> Figure:
@@ -586,7 +386,7 @@ class _Making:
                 minutes=out.tenths / 10.0,
             )
 
-    def _named(self, task: _Task) -> str:
+    def _named(self, task: Task) -> str:
         return (
             f"{task.check.name}, pack {self.ledger.packs[task.pack].name}" if task.pack else task.check.name
         )
@@ -631,41 +431,7 @@ def _due(workshop: Workshop, story: Story, car: CarRecord, now: datetime) -> tup
     return due_treatments(workshop.facts, story, car, workshop.build(car.build), now, workshop.zone)
 
 
-def _may_be_wet(step: SheetAccess | SheetCheck) -> bool:
-    """Whether a step comes before a wet car is dried: hot readings, and gates with the pack unplugged."""
-    if isinstance(step, SheetAccess):
-        return False
-    return step.moment is Moment.AFTER_RUN or (step.gate and step.moment is Moment.COLD_BENCH)
-
-
-def _together(covers: Mapping[str, Cover], chosen: Iterable[str]) -> float:
-    missed = 1.0
-    for key in chosen:
-        if key in covers:
-            missed *= 1.0 - covers[key].detection
-    return 1.0 - missed
-
-
-class _Sums:
-    """What a chosen set is worth over all that is at stake, and what each check adds to the others."""
-
-    def __init__(self, stakes: Sequence[AtStake], chosen: Iterable[str]) -> None:
-        keys = set(chosen)
-        self.worth = 0.0
-        self._lost: dict[str, float] = {}
-        for stake in stakes:
-            bits = {key: 1 << bit for bit, key in enumerate(stake.checks) if key in keys}
-            mask = sum(bits.values())
-            self.worth += stake.worth[mask]
-            for key, bit in bits.items():
-                self._lost[key] = self._lost.get(key, 0.0) + stake.worth[mask] - stake.worth[mask ^ bit]
-
-    def lost_without(self, key: str) -> float:
-        """What leaving this one check out of the set would lose."""
-        return self._lost.get(key, 0.0)
-
-
-def _why_not(reason: Reason, task: _Task) -> str:
+def _why_not(reason: Reason, task: Task) -> str:
     if task.answered:
         return "answered at this bench"
     if reason is Reason.NOT_POSSIBLE_NOW:

@@ -6,7 +6,7 @@ from snugfast.core.errors import BadInput
 from snugfast.core.units import Kind, in_unit, read_number, read_quantity
 from snugfast.records.entries import Ground, Wet
 from snugfast.usecases.beliefs.upcoming import Until
-from snugfast.usecases.bench.bench_sheet import Asked
+from snugfast.usecases.bench.sheet import Asked
 from snugfast.usecases.wording import read_choice, read_minutes
 
 COLDEST_degC, WARMEST_degC = -40.0, 60.0

@@ -16,15 +16,8 @@ from snugfast.core.errors import BadInput, NotKnown
 from snugfast.facts.model import Moment
 from snugfast.records.entries import Checked, Done, Entry, TreatmentDone
 from snugfast.records.standing import standing
-from snugfast.usecases.bench.bench_sheet import (
-    Asked,
-    Sheet,
-    SheetAccess,
-    SheetCar,
-    SheetCheck,
-    SheetLeftOut,
-    bench_sheet,
-)
+from snugfast.usecases.bench.bench_sheet import bench_sheet
+from snugfast.usecases.bench.sheet import Asked, Sheet, SheetAccess, SheetCar, SheetCheck, SheetLeftOut
 from snugfast.usecases.bench.sheet_asked import read_asked
 from snugfast.usecases.bench.sheet_words import Caution, WhyMode
 from snugfast.usecases.bench.treatments import DueTreatment, TreatedSaid, draft_treated

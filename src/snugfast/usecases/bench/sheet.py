@@ -1,0 +1,154 @@
+"""A bench sheet as a door gets it: what was asked, and the steps with why, how and what each is worth."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from datetime import datetime
+from itertools import takewhile
+from uuid import UUID
+
+from snugfast.core.figures import Figure
+from snugfast.facts.model import Moment
+from snugfast.records.entries import Ground, Wet
+from snugfast.usecases.beliefs.stakes import Values
+from snugfast.usecases.beliefs.upcoming import Ahead, Until
+from snugfast.usecases.bench.sheet_words import Caution, Moved, WhyMode
+from snugfast.usecases.bench.treatments import DueTreatment
+from snugfast.usecases.bench.wet_readiness import WetReadiness
+from snugfast.usecases.packs.blocks import PackBlock
+
+
+@dataclass(frozen=True, slots=True)
+class Asked:
+    """What the sheet is for."""
+
+    cars: tuple[str, ...] = ()  # names; none means every car here that is not laid up
+    minutes: float = 20.0
+    until: Until = Until.OUTING
+    packs: float | None = None
+    wet: Wet | None = None
+    ground: Ground | None = None
+    air_degC: float | None = None
+    just_ran: bool = False
+    in_field: bool = False
+    learner: bool = False  # what is for adults is marked as to be done with a grown-up
+
+
+@dataclass(frozen=True, slots=True)
+class SheetCheck:
+    """One check on the sheet: why now, how, what to beware of."""
+
+    key: str  # car/check or car/check/pack
+    car: UUID
+    car_name: str
+    pack: UUID | None
+    pack_name: str
+    check: str
+    name: str
+    moment: Moment
+    minutes: float
+    gate: bool
+    must: bool
+    why: tuple[WhyMode, ...]
+    gain: Figure | None  # None where no sum is asked
+    cost: Figure
+    firm: bool  # worth its minutes at half and at double of the judgement values too
+    steps: tuple[str, ...]
+    good: str
+    bad: str
+    how_tight: str
+    thread_lock: str
+    wait: str
+    harm: str
+    tools: tuple[str, ...]
+    cautions: tuple[Caution, ...]
+    answers: tuple[str, ...]
+    adults_only: bool
+    chemistry: str = ""  # of the pack it is done on
+
+
+@dataclass(frozen=True, slots=True)
+class SheetAccess:
+    """Work that opens the way to the checks after it, said once."""
+
+    key: str
+    car: UUID
+    car_name: str
+    name: str
+    minutes: float
+    steps: tuple[str, ...]
+    cautions: tuple[Caution, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class SheetLeftOut:
+    """A check that is not on the sheet, and why."""
+
+    car_name: str
+    name: str
+    reason: str
+    gain: Figure
+    minutes: float
+
+
+@dataclass(frozen=True, slots=True)
+class SheetCar:
+    """A car of the evening: what lies ahead of it, and the chance that something stops it."""
+
+    id: UUID
+    name: str
+    ahead: Ahead
+    stop_chance: Figure  # as it stands
+    stop_chance_after: Figure  # after this sheet
+    expected_loss: Figure
+
+
+@dataclass(frozen=True, slots=True)
+class Sheet:
+    """Everything a door shows."""
+
+    made_at: datetime
+    asked: Asked
+    cars: tuple[SheetCar, ...]
+    steps: tuple[SheetAccess | SheetCheck, ...]
+    minutes: float
+    loss_avoided: Figure
+    cost_of_minutes: Figure
+    shortfall: str
+    unguarded: tuple[str, ...]
+    left_out: tuple[SheetLeftOut, ...]
+    moved: tuple[Moved, ...]
+    values: Values
+    position: int
+    treatments: tuple[DueTreatment, ...] = ()
+    readiness: tuple[WetReadiness, ...] = ()
+    blocked: tuple[PackBlock, ...] = ()  # cars that stay out until a damaged pack is out of them
+
+    @property
+    def treatment_minutes(self) -> float:
+        """Minutes of work that is due after wet and that no sum weighs."""
+        return sum(treatment.minutes for treatment in self.treatments)
+
+    @property
+    def in_order(self) -> tuple[SheetAccess | SheetCheck | DueTreatment, ...]:
+        """The steps as they are worked through: a wet car is dried before it is plugged in or opened."""
+        ordered: list[SheetAccess | SheetCheck | DueTreatment] = []
+        for car in self.cars:
+            steps = [step for step in self.steps if step.car == car.id]
+            wet = list(takewhile(_may_be_wet, steps))
+            ordered += wet
+            ordered += [treatment for treatment in self.treatments if treatment.car == car.id]
+            ordered += steps[len(wet) :]
+        return tuple(ordered)
+
+    @property
+    def checks(self) -> tuple[SheetCheck, ...]:
+        """The checks alone, in working order."""
+        return tuple(step for step in self.steps if isinstance(step, SheetCheck))
+
+
+def _may_be_wet(step: SheetAccess | SheetCheck) -> bool:
+    """Whether a step comes before a wet car is dried: hot readings, and gates with the pack unplugged."""
+    if isinstance(step, SheetAccess):
+        return False
+    return step.moment is Moment.AFTER_RUN or (step.gate and step.moment is Moment.COLD_BENCH)
