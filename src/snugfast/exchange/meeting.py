@@ -6,10 +6,9 @@ from collections.abc import Callable
 from datetime import datetime
 from pathlib import Path
 
-from snugfast.app.opening import FILE_NAME, open_workshop, url_of, utc_now
+from snugfast.app.opening import FILE_NAME, facts_at, open_workshop, url_of, utc_now
 from snugfast.core.errors import BadInput
 from snugfast.exchange.archive import read_archive
-from snugfast.facts.load import load_facts
 from snugfast.records.store.store import Store
 from snugfast.usecases.safekeeping.hand_over import Everything, hand_over
 from snugfast.usecases.workshop import Workshop
@@ -46,4 +45,4 @@ def open_or_make(
         )
     path.parent.mkdir(parents=True, exist_ok=True)
     store = Store.create(url_of(address), clock=now)
-    return Workshop(store, load_facts(), now, people[0].id)
+    return Workshop(store, facts_at(address), now, people[0].id)
