@@ -161,12 +161,12 @@ def test_running_remembered_in_bulk_is_worth_those_runs() -> None:
         clock.on(days=10)
         for _ in range(3):
             clock.on(minutes=30)
-            ran(workshop, minutes="12")
+            ran(workshop, minutes="12", ground="gravel")
         one_by_one = risks(workshop)
     with workshop_in_memory() as (workshop, clock):
         with_truck(workshop)
         clock.on(days=10, minutes=90)
-        said = CatchUpSaid("Bramble", "3", since="2026-05-03", minutes_each="12")
+        said = CatchUpSaid("Bramble", "3", since="2026-05-03", minutes_each="12", ground="gravel")
         keep(workshop, draft_catch_up(workshop, said).entries)
         in_bulk = risks(workshop)
     for key, one in one_by_one.items():

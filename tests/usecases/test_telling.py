@@ -85,3 +85,10 @@ def test_running_remembered_in_bulk_is_told_as_surely_as_it_was_said(
         keep(workshop, draft.entries)
         (line,) = journal_lines(workshop, limit=1)
         assert line.text.endswith(told), "the journal says it the same way"
+
+
+def test_ground_that_was_remembered_is_told() -> None:
+    with workshop_in_memory() as (workshop, _):
+        with_truck(workshop)
+        draft = draft_catch_up(workshop, CatchUpSaid("Bramble", "3", since="2026-04-20", ground="gravel"))
+        assert "min in all on gravel" in draft.echo[0]

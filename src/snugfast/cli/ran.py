@@ -108,6 +108,7 @@ def correct(
     "--min-each", "minutes_each", default="", help="Minutes a pack; the car's own average when not said."
 )
 @click.option("--hits", default="", help="Hard hits in all: none, a few, many or a number.")
+@click.option("--ground", default="", help="What was driven on most of the time.")
 @options(*HELD)
 @click.pass_obj
 def caught_up(doorway: Doorway, /, yes: bool, as_json: bool, **said: Any) -> None:

@@ -89,6 +89,7 @@ class CatchUpSaid:
     wet: str = ""
     hits: str = ""
     until: str = ""
+    ground: str = ""
     id: UUID | None = None
 
 
@@ -242,6 +243,7 @@ class _Reading:
             wet_packs=wet_packs,
             wet=self._word(said.wet, Wet.FRESH_WATER, "wet"),
             hard_hits=hits,
+            ground=self._word(said.ground, Ground.UNKNOWN, "ground"),
         )
         return self.workshop.entry(
             fact,

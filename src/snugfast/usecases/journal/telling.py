@@ -226,9 +226,10 @@ class _Teller:
         wet = f", {about_wet}{told.wet_packs:g} of them in {told.wet.value}" if told.wet_packs else ""
         hits = f", {_count(told.hard_hits, 'hard hit')}" if told.hard_hits else ""
         since = f"{_about(typed, 'since', '')}{_local_day(told.since, entry.zone)}"
+        ground = f" on {told.ground.value}" if told.ground is not Ground.UNKNOWN else ""
         return (
             f"{self._car(told.car)} ran {about_packs}{_count(told.packs, 'pack')} since {since}, "
-            f"{about_minutes}{told.running_min:g} min in all{wet}{hits}."
+            f"{about_minutes}{told.running_min:g} min in all{ground}{wet}{hits}."
         )
 
     def _checked(self, checked: Checked) -> str:

@@ -11,7 +11,7 @@ from fastapi.responses import Response
 from pydantic import BaseModel
 
 from snugfast.core.errors import BadInput
-from snugfast.records.entries import Wet
+from snugfast.records.entries import Ground, Wet
 from snugfast.usecases.journal.run_log import CatchUpSaid, draft_catch_up
 from snugfast.usecases.overview import cars_here
 from snugfast.usecases.what_stands import ledger_now
@@ -24,6 +24,7 @@ from snugfast.web.troubles import Troubles
 pages = APIRouter()
 
 WETS = tuple(wet.value for wet in Wet if wet is not Wet.DRY)
+GROUNDS = tuple(ground.value for ground in Ground if ground is not Ground.UNKNOWN)
 
 
 class CatchUpForm(BaseModel):
@@ -38,6 +39,7 @@ class CatchUpForm(BaseModel):
     wet_packs: str = ""
     wet: str = ""
     hits: str = ""
+    ground: str = ""
     change: str = ""
 
     def said(self) -> CatchUpSaid:
@@ -51,6 +53,7 @@ class CatchUpPage:
     form: CatchUpForm
     cars: tuple[str, ...]
     wets: tuple[str, ...]
+    grounds: tuple[str, ...]
     troubles: Troubles | None
 
 
@@ -80,5 +83,5 @@ def _show(
 ) -> Response:
     with workshop.store.reading() as reads:
         cars = tuple(car.name for car in cars_here(ledger_now(reads)))
-    page = CatchUpPage(form, cars, WETS, troubles)
+    page = CatchUpPage(form, cars, WETS, GROUNDS, troubles)
     return show(request, "catch_up.html", page, title="Catch up", here="run", status=status)
