@@ -15,6 +15,7 @@ import pytest
 from snugfast.physics.fitting import Fit, fit
 from snugfast.physics.knobs import Knob
 from snugfast.physics.twin_readings import Outing, Reading, Sort, Spot, predict
+from snugfast.physics.twin_slopes import TwinModel
 from tests.physics.truck_twin import question, truck
 
 TRUTH = {Knob.RPM_PER_VOLT: 1.06, Knob.GRIP: 0.8, Knob.COOLING: 1.1}
@@ -119,3 +120,17 @@ def test_a_lap_of_no_time_is_left_out() -> None:
     lap = replace(laps(1.0, (15,))[0], value=0.0)
     found = fit([*after_a_run(), lap], KNOBS)
     assert [reading for reading, _ in found.unused] == [lap]
+
+
+def test_a_tracks_number_adds_to_the_logarithm_of_its_laps_alone() -> None:
+    """Law: its slope is one for laps of that track and nothing for all else, as predictions have it."""
+    used = [*after_a_run(), *laps(1.37, (10, 19)), *laps(2.0, (15,), track="park")]
+    model = TwinModel(used, list(KNOBS), None, lambda: False)
+    at = np.array([0.0, 0.0, 0.0, 0.3, 0.7])
+    slopes = model.slopes(at)
+    for n, track in enumerate(("club", "park")):
+        moved = at.copy()
+        moved[len(KNOBS) + n] += 0.5
+        by_hand = (model.predict(moved) - model.predict(at)) / 0.5
+        assert slopes[:, len(KNOBS) + n] == pytest.approx(by_hand)
+        assert by_hand == pytest.approx([float(one.track == track) for one in used])

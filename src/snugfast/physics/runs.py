@@ -310,7 +310,7 @@ class _Block:
                 )
                 done = until
             runs.append(_unpack(entry, table[:, j], trace[:, :, j]))
-            table[k.ALIVE - k.FIRST_STATE, j] = 0.0
+            table[k.ALIVE - k.FIRST_STATE, j] = 0.0  # the block ends when no lane is wanted any more
         return runs
 
 
