@@ -22,3 +22,13 @@ def test_a_workshop_made_for_an_archive_has_the_rows_of_its_owner(tmp_path: Path
         made = open_or_make(str(tmp_path / "shed.sqlite"), everything, now=clock)
     assert made.facts.checks["wheel_nuts"].minutes == 4.5
     made.store.close()
+
+
+def test_a_name_without_an_ending_is_a_folder_as_it_is_for_begin(tmp_path: Path) -> None:
+    with workshop_in_memory() as (giver, clock):
+        with giver.store.work() as work:
+            work.people.add(giver.author, "Pip")
+            work.commit()
+        made = open_or_make(str(tmp_path / "shed"), hand_over(giver), now=clock)
+    made.store.close()
+    assert (tmp_path / "shed" / "workshop.sqlite").is_file()

@@ -103,7 +103,7 @@ def begin_workshop(
         raise BadInput("A workshop needs somebody to work in it.", "Give your first name or a nickname.")
     path = _path(address)
     if path is not None:
-        (path.parent if path.suffix or path.is_file() else path).mkdir(parents=True, exist_ok=True)
+        make_folder(path)
     store = Store.create(url_of(address), clock=now)
     person: UUID = mint(now())
     workshop = Workshop(store, load_facts(_own_tables(path)), now, person, zone)
@@ -117,6 +117,11 @@ def begin_workshop(
 def _path(address: str) -> Path | None:
     """The path an address names; None for a URL."""
     return None if "://" in address else Path(address).expanduser()
+
+
+def make_folder(path: Path) -> None:
+    """The folder of a workshop to be: the path itself, or what holds it where the path names a file."""
+    (path.parent if path.suffix or path.is_file() else path).mkdir(parents=True, exist_ok=True)
 
 
 def _file(path: Path) -> Path:

@@ -6,7 +6,7 @@ from collections.abc import Callable
 from datetime import datetime
 from pathlib import Path
 
-from snugfast.app.opening import FILE_NAME, facts_at, open_workshop, url_of, utc_now
+from snugfast.app.opening import FILE_NAME, facts_at, make_folder, open_workshop, url_of, utc_now
 from snugfast.core.errors import BadInput
 from snugfast.exchange.archive import read_archive
 from snugfast.records.store.store import Store
@@ -43,6 +43,6 @@ def open_or_make(
         raise BadInput(
             "Nobody is named in it, so nobody could work here.", "Type: snugfast begin, then take it in."
         )
-    path.parent.mkdir(parents=True, exist_ok=True)
+    make_folder(path)
     store = Store.create(url_of(address), clock=now)
     return Workshop(store, facts_at(address), now, people[0].id)
