@@ -9,10 +9,8 @@ from uuid import UUID
 from snugfast.core.errors import BadInput
 from snugfast.core.units import Kind, in_unit, read_number, read_quantity
 from snugfast.facts.model import Build
-from snugfast.physics.gearing import FanState, Question
+from snugfast.physics.gearing import Question
 from snugfast.physics.knobs import turned
-from snugfast.physics.powertrain import Place
-from snugfast.physics.road import Air
 from snugfast.records.entries import PackMeasured
 from snugfast.records.ledger import CarRecord, Ledger, PackRecord
 from snugfast.records.standing import standing
@@ -78,14 +76,9 @@ def read_question(workshop: Workshop, said: GearingSaid) -> Asked:
     style = tables.style(said.style.strip() or twin.kind.style)
     ground = _ground(said.ground, style.grounds[0])
     air_degC, ambient_said = _air(said.ambient)
-    question = Question(
-        car=twin.car if tyre_m is None else on_tyres(twin, tyre_m),
-        place=Place(tables.ground(ground), Air(temperature_degC=air_degC)),
-        style=style,
-        limits=tables.limits(),
-        fan=FanState.RUNNING if twin.has_fan else FanState.OFF,
-        goal_m_s=_goal(said.to),
-    )
+    question = replace(twin.driven(style, ground=ground, air_degC=air_degC), goal_m_s=_goal(said.to))
+    if tyre_m is not None:
+        question = replace(question, car=on_tyres(twin, tyre_m))
     if fit is not None:
         question = turned(question, fit.factors)
         twin = replace(twin, car=turned(replace(question, car=twin.car), fit.factors).car)

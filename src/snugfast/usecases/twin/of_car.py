@@ -13,11 +13,15 @@ from snugfast.core.figures import Figure
 from snugfast.facts.model import Build
 from snugfast.physics import powertrain
 from snugfast.physics.chemistry import Chemistry
-from snugfast.physics.gearing import Pair, final_drive
+from snugfast.physics.driving_styles import Style
+from snugfast.physics.gearing import FanState, Pair, Question, final_drive
 from snugfast.physics.knobs import Knob
+from snugfast.physics.powertrain import Place
+from snugfast.physics.road import Air
 from snugfast.usecases.mechanics.drive_ratios import diff_ratio
 from snugfast.usecases.mechanics.gears_said import gear_of
 from snugfast.usecases.packs.in_car import PackChosen, cells_in_series, is_lithium_polymer, pack_in
+from snugfast.usecases.twin import tables
 from snugfast.usecases.twin.build_read import FROM_KIND, SAID, BuildRead, TwinNumber
 from snugfast.usecases.twin.controller import controller_of
 from snugfast.usecases.twin.motor import motor_of
@@ -51,6 +55,16 @@ class Twin:
     mass_spread: float
     pack_spread: float
     notes: tuple[str, ...]
+
+    def driven(self, style: Style, *, ground: str, air_degC: float) -> Question:
+        """The car put to the sums in a style on a ground, its fan running where it has one."""
+        return Question(
+            car=self.car,
+            place=Place(tables.ground(ground), Air(temperature_degC=air_degC)),
+            style=style,
+            limits=tables.limits(),
+            fan=FanState.RUNNING if self.has_fan else FanState.OFF,
+        )
 
 
 def twin_of(build: Build, pack: PackChosen, *, internal: float | None = None) -> Twin:

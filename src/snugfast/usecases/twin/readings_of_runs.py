@@ -13,12 +13,9 @@ from typing import TYPE_CHECKING, Any
 from uuid import UUID
 
 from snugfast.core.errors import BadInput, SnugfastError
-from snugfast.physics.gearing import FanState, Question
 from snugfast.physics.knobs import Knob
-from snugfast.physics.powertrain import Place
-from snugfast.physics.road import Air
 from snugfast.physics.twin_readings import Outing, Reading, Sort, Spot
-from snugfast.records.entries import BuildChanged, CarAdded, Entry, Ground, PartFitted, Ran
+from snugfast.records.entries import BuildChanged, CarAdded, Entry, PartFitted, Ran
 from snugfast.records.entries import Reading as Read
 from snugfast.records.ledger import Ledger, build_with
 from snugfast.records.standing import standing
@@ -35,15 +32,6 @@ MOST_OUTINGS = 8  # the newest
 CAN_WORDS = ("can", "motor")
 LAP_WORDS = ("lap", "laps")
 UNIT_OF_SPEED = {"km/h": 1 / 3.6, "m/s": 1.0, "mph": 0.44704}
-STYLE_ON: Mapping[Ground, str] = {
-    Ground.TARMAC: "tarmac_laps",
-    Ground.CARPET: "tarmac_laps",
-    Ground.GRASS: "grass",
-    Ground.DIRT: "dirt_laps",
-    Ground.GRAVEL: "gravel",
-    Ground.SAND: "gravel",
-    Ground.ROCKS: "rocks",
-}
 
 
 @dataclass(frozen=True, slots=True)
@@ -124,16 +112,11 @@ def _twin(workshop: Workshop, reads: Reads, ledger: Ledger, ran: Ran, document: 
 
 
 def _outing(twin: Twin, ran: Ran) -> Outing:
-    if ran.ground not in STYLE_ON:
+    if ran.ground not in tables.STYLE_ON:
         raise BadInput("It is not said on what ground that was.", "Correct the run: snugfast correct.")
     air_degC = USUAL_AIR_degC if ran.ambient_degC is None else ran.ambient_degC
-    question = Question(
-        car=twin.car,
-        place=Place(tables.ground(ran.ground.value), Air(temperature_degC=air_degC)),
-        style=tables.style(STYLE_ON[ran.ground]),
-        limits=tables.limits(),
-        fan=FanState.RUNNING if twin.has_fan else FanState.OFF,
-    )
+    style = tables.style(tables.STYLE_ON[ran.ground])
+    question = twin.driven(style, ground=ran.ground.value, air_degC=air_degC)
     return Outing(question, ran.running_min * 60.0)
 
 

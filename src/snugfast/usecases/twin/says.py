@@ -125,20 +125,11 @@ def _twin(build: Build) -> Twin:
 
 def _question(twin: Twin, ground: str) -> Question:
     """The style that goes with the ground; where nobody said, the usual style of such a car on its ground."""
-    from snugfast.physics.gearing import FanState, Question
-    from snugfast.physics.powertrain import Place
-    from snugfast.physics.road import Air
     from snugfast.usecases.twin import tables
 
-    style = tables.style(_style_on(Ground(ground), twin.kind.style))
+    style = tables.style(tables.STYLE_ON.get(Ground(ground), twin.kind.style))
     here = style.grounds[0] if ground == Ground.UNKNOWN.value else ground
-    return Question(
-        car=twin.car,
-        place=Place(tables.ground(here), Air(AIR_degC)),
-        style=style,
-        limits=tables.limits(),
-        fan=FanState.RUNNING if twin.has_fan else FanState.OFF,
-    )
+    return twin.driven(style, ground=here, air_degC=AIR_degC)
 
 
 def _told(twin: Twin, warm: Warming) -> Mapping[str, tuple[float, ...]]:
@@ -151,12 +142,6 @@ def _told(twin: Twin, warm: Warming) -> Mapping[str, tuple[float, ...]]:
         TEETH: (_digits(torque_Nm / pinion_radius_m),),
         AXLES: (_digits(torque_Nm * twin.car.final_drive),),
     }
-
-
-def _style_on(ground: Ground, usual: str) -> str:
-    from snugfast.usecases.twin.readings_of_runs import STYLE_ON
-
-    return STYLE_ON.get(ground, usual)
 
 
 def _digits(value: float) -> float:

@@ -23,10 +23,22 @@ from snugfast.physics.knobs import Knob
 from snugfast.physics.motor_estimates import CanSize
 from snugfast.physics.road import Ground
 from snugfast.physics.runs import Limits
+from snugfast.records.entries import Ground as GroundSaid
 from snugfast.usecases.packs.tables import pack_tables
 
 POWERTRAIN = Path(facts.__path__[0]) / "powertrain"
 Cells = Mapping[str, Cell]
+
+STYLE_ON: Mapping[GroundSaid, str] = {
+    GroundSaid.TARMAC: "tarmac_laps",
+    GroundSaid.CARPET: "tarmac_laps",
+    GroundSaid.GRASS: "grass",
+    GroundSaid.DIRT: "dirt_laps",
+    GroundSaid.GRAVEL: "gravel",
+    GroundSaid.SAND: "gravel",
+    GroundSaid.ROCKS: "rocks",
+}
+"""How people drive on a ground when nothing else is said of it."""
 
 COVERS_NINE_IN_TEN = 1.645  # standard deviations from the middle to either end of a band of the tables
 
