@@ -25,7 +25,18 @@ from snugfast.usecases.beliefs.upcoming import Ahead
 from snugfast.usecases.bench.sheet_words import why_of
 from snugfast.usecases.journal.cars import draft_fitted, draft_work
 from snugfast.usecases.journal.keeping import keep
-from snugfast.usecases.twin.says import AXLES, CAN, CONTROLLER, MINUTES, PLUG, TEETH, TwinSays, at, twin_says
+from snugfast.usecases.twin.says import (
+    AXLES,
+    CAN,
+    CONTROLLER,
+    MINUTES,
+    PLUG,
+    TEETH,
+    TwinSays,
+    at,
+    mark_of_build,
+    twin_says,
+)
 from snugfast.usecases.what_stands import beliefs_about, ledger_now
 from snugfast.usecases.workshop import Workshop
 from tests.usecases.bench import TRUCK, facts, ran, with_truck, workshop_in_memory
@@ -223,7 +234,7 @@ def test_between_two_minutes_the_twin_is_read_straight() -> None:
 
 def test_the_twin_of_a_starter_says_something_for_every_ground() -> None:
     build = facts().starters[TRUCK]
-    said = twin_says(build_document(build), build)
+    said = twin_says(mark_of_build(build_document(build)), build)
     assert said is not None
     assert set(said) == {ground.value for ground in Ground}
     for of_ground in said.values():
@@ -236,7 +247,7 @@ def test_a_build_without_its_sizes_has_no_twin_and_no_stress() -> None:
 
     build = facts().starters[TRUCK]
     blank = replace(build, places=tuple(p for p in build.places if p.role != "motor"))
-    assert twin_says(build_document(blank), blank) is None
+    assert twin_says(mark_of_build(build_document(blank)), blank) is None
 
 
 # In the story and on the sheet.

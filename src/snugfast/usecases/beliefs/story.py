@@ -584,8 +584,9 @@ class Story:
         return self.cars[car]
 
     def _twin_says(self, document: Mapping[str, Any], build: Build) -> TwinSays | None:
-        self.builds_met.add(mark_of_build(document))
-        return twin_says(document, build)
+        mark = mark_of_build(document)
+        self.builds_met.add(mark)
+        return twin_says(mark, build)
 
     # Small things.
 

@@ -6,22 +6,26 @@ would cost if nobody looked; looking makes it less.
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from math import isnan
+
+import numpy as np
+from numpy.typing import NDArray
 
 from snugfast.core.figures import Figure, Origin
 from snugfast.facts.model import Build, Clock, Facts, Overload, Stress
 from snugfast.physics.gearing import Pair
 from snugfast.records.ledger import CarRecord
 from snugfast.usecases.beliefs.stakes import AtRisk, Values, at_risk, costs, role_prices
-from snugfast.usecases.beliefs.story import Story
 from snugfast.usecases.beliefs.stress import CarStress, Driving, RunStress
-from snugfast.usecases.beliefs.upcoming import Ahead, Until, look_ahead
+from snugfast.usecases.beliefs.upcoming import Until, look_ahead
 from snugfast.usecases.bench.sheet_words import warmer_words
 from snugfast.usecases.twin.says import says_on
 from snugfast.usecases.what_stands import beliefs_about, ledger_now, remember
 from snugfast.usecases.workshop import Workshop
+
+Floats = NDArray[np.float64]
 
 MINUTES_AN_HOUR = 60.0
 WORTH_SAYING = 1.1  # times over, and as far below one
@@ -80,15 +84,18 @@ def wear_of_pairs(
     own = story.stress[car.id]
     if own.came is None or own.now is None:
         return ()
-    build = workshop.build(car.build)
-    ahead = look_ahead(workshop.facts, car.habits, until=Until.RUN, now=workshop.now(), air_degC=air_degC)
+    now, build = workshop.now(), workshop.build(car.build)
+    ahead = look_ahead(workshop.facts, car.habits, until=Until.RUN, now=now, air_degC=air_degC)
     here = Driving(ground.removeprefix("wet_"), ahead.running_min, ahead.air_degC)
     builds = [build, *(_with_pair(build, pair) for pair in pairs)]
     today, *others = (
         CarStress(workshop.facts, own.came, says, own.levels)
         for says in says_on(builds, here.ground, here.minutes)
     )
-    wear = _Wear(workshop, story, car, build, ahead, here, today)
+    risks = at_risk(story, car.id, car.id, ahead, now)
+    values = Values.of(ledger.settings, workshop.facts)
+    _, failure = costs(risks, {car.id: role_prices(build)}, values)
+    wear = _Wear(workshop.facts, here, risks, failure, values.currency, today)
     return tuple(wear.of(pair, stress) for pair, stress in zip(pairs, others, strict=True))
 
 
@@ -104,27 +111,25 @@ def _with_pair(build: Build, pair: Pair) -> Build:
 
 
 class _Wear:
-    """Weighs pairs for one car on one day."""
+    """Weighs pairs for one car on one day, each beside the pair of today."""
 
     def __init__(
         self,
-        workshop: Workshop,
-        story: Story,
-        car: CarRecord,
-        build: Build,
-        ahead: Ahead,
+        facts: Facts,
         driving: Driving,
+        risks: Sequence[AtRisk],
+        failure: Floats,
+        currency: str,
         today: CarStress,
     ) -> None:
-        self.facts: Facts = workshop.facts
+        """`failure` is what each of the risks would cost when it fails, in minor units."""
+        self.facts = facts
         self.driving = driving
-        self.risks = at_risk(story, car.id, car.id, ahead, workshop.now())
-        self.modes = tuple(risk.mode for risk in self.risks)
-        with workshop.store.reading() as reads:
-            settings: Mapping[str, object] = ledger_now(reads).settings
-        self.values = Values.of(settings, self.facts)
-        _, self.failure = costs(self.risks, {car.id: role_prices(build)}, self.values)
-        self.today = today.of_run(self.modes, self.driving)
+        self.risks = risks
+        self.failure = failure
+        self.currency = currency
+        self.modes = tuple(risk.mode for risk in risks)
+        self.today = today.of_run(self.modes, driving)
 
     def of(self, pair: Pair, stress: CarStress) -> PairWear:
         """One pair beside today's."""
@@ -133,7 +138,7 @@ class _Wear:
             self._an_hour(risk) * cost * (there.factor[n] - self.today.factor[n])
             for n, (risk, cost) in enumerate(zip(self.risks, self.failure, strict=True))
         )
-        money = Figure(float(dearer) / 100.0, self.values.currency, origins=(BY_RATIO,))
+        money = Figure(float(dearer) / 100.0, self.currency, origins=(BY_RATIO,))
         return PairWear(pair, tuple(self._parts(there)), money)
 
     def _an_hour(self, risk: AtRisk) -> float:

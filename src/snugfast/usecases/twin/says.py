@@ -49,13 +49,12 @@ def mark_of_twin() -> str:
     return sha256(str(FORM).encode() + b"".join(file.read_bytes() for file in files)).hexdigest()[:16]
 
 
-def twin_says(document: Mapping[str, Any], build: Build) -> TwinSays | None:
+def twin_says(mark: str, build: Build) -> TwinSays | None:
     """What the twin says of a build with the pack it is made for; None where there can be no twin of it.
 
-    `build` is what `document` describes. Driving the twin takes a third of a second, and a second more when
-    it has to be loaded first; a build that was driven before, or recalled, takes none.
+    `mark` is the build's own, from `mark_of_build`. Driving the twin takes a third of a second, and a second
+    more when it has to be loaded first; a build that was driven before, or recalled, takes none.
     """
-    mark = mark_of_build(document)
     if mark not in _said:
         _said[mark] = _driven(build)
     return _said[mark]
