@@ -55,6 +55,15 @@ from snugfast.usecases.twin.says import TwinSays, mark_of_build, twin_says
 
 Floats = NDArray[np.float64]
 FAILED = "failed"
+SINCE_LOOK = {
+    "since_look": 0.0,
+    "by_late": 0.0,
+    "by_stress": 0.0,
+    "hottest": np.nan,
+    "warmer": np.nan,
+    "loaded": np.nan,
+}
+"""What a story keeps of each row since it was last looked at, and with what it begins."""
 CERTAIN = 1.0 - 1e-9  # a belief that no clean look could ever move
 
 
@@ -234,11 +243,8 @@ class Story:
             self.rows.append(row)
             self.marks.append(Mark())
         self.wetness.never_wet(range(len(self.rows) - len(pairs), len(self.rows)))
-        self.since_look = np.append(self.since_look, np.zeros(len(pairs)))
-        self.by_late = np.append(self.by_late, np.zeros(len(pairs)))
-        self.by_stress = np.append(self.by_stress, np.zeros(len(pairs)))
-        for why in ("hottest", "warmer", "loaded"):
-            setattr(self, why, np.append(getattr(self, why), np.full(len(pairs), np.nan)))
+        for name, begin in SINCE_LOOK.items():
+            setattr(self, name, np.append(getattr(self, name), np.full(len(pairs), begin)))
 
     def _scope(self, member: UUID) -> Scope:
         if member in self.cars:
@@ -629,9 +635,8 @@ class Story:
                 rate_after=float(after[1][n]),
             )
             if how != "ticked":
-                self.since_look[row] = 0.0
-                self.by_late[row] = self.by_stress[row] = 0.0
-                self.hottest[row] = self.warmer[row] = self.loaded[row] = np.nan
+                for name, begin in SINCE_LOOK.items():
+                    getattr(self, name)[row] = begin
 
     def _assume(self, key: str) -> float:
         return self.facts.assumptions[key].value

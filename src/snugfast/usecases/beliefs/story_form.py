@@ -14,12 +14,11 @@ import numpy as np
 from snugfast.facts.model import Build, Facts
 from snugfast.upkeep.beliefs import BeliefBank
 from snugfast.usecases.beliefs.lateness import Open
-from snugfast.usecases.beliefs.story import Mark, Row, Story, StoryCar
+from snugfast.usecases.beliefs.story import SINCE_LOOK, Mark, Row, Story, StoryCar
 from snugfast.usecases.beliefs.stress import CarStress
 from snugfast.usecases.packs.climb import Climb
 
 FORM = 8  # goes up when what stands here changes, or how a story is told
-COUNTED = ("since_look", "by_late", "by_stress", "hottest", "warmer", "loaded")  # one number a row
 
 
 def story_bytes(story: Story) -> bytes:
@@ -52,7 +51,7 @@ def story_bytes(story: Story) -> bytes:
     }
     written = io.BytesIO()
     text = np.frombuffer(json.dumps(header, ensure_ascii=False).encode(), np.uint8)
-    counted = {name: getattr(story, name) for name in COUNTED}
+    counted = {name: getattr(story, name) for name in SINCE_LOOK}
     np.savez(written, header=text, **counted, **story.bank.to_arrays())  # type: ignore[arg-type]
     return written.getvalue()
 
@@ -65,7 +64,7 @@ def story_from(
         arrays = {name: kept[name] for name in kept.files}
     header = json.loads(arrays.pop("header").tobytes())
     story = Story(facts, read, members)
-    for name in COUNTED:
+    for name in SINCE_LOOK:
         setattr(story, name, arrays.pop(name))
     story.bank = BeliefBank.from_arrays(arrays)
     story.rows = [Row(UUID(carrier), mode) for carrier, mode in header["rows"]]
