@@ -12,7 +12,8 @@ from typing import Any
 import pytest
 
 from snugfast.physics.gearing import for_ever
-from snugfast.physics.runs import Driving, Entry, Stopped, drive
+from snugfast.physics.kernel import TRACE_FIELDS
+from snugfast.physics.runs import Driving, Entry, Stopped, Traced, drive
 from tests.physics.truck_twin import question, truck
 
 STEP_s = 0.01
@@ -91,3 +92,7 @@ def test_a_pack_that_never_empties_still_counts_what_is_drawn() -> None:
     assert never.end.charge_share == pytest.approx(endless.start.charge_share, abs=1e-5)
     used = (real.start.charge_share - emptied.end.charge_share) * q.car.pack.capacity_Ah
     assert emptied.drawn_Ah == pytest.approx(used)
+
+
+def test_the_columns_of_a_trace_are_named_as_the_kernel_writes_them() -> None:
+    assert [name.lower() for name in Traced.__members__] == [name.lower() for name in TRACE_FIELDS]

@@ -10,7 +10,7 @@ from dataclasses import dataclass, replace
 from snugfast.physics.driving_styles import Does, Phase, Style
 from snugfast.physics.gearing import FanState, Question
 from snugfast.physics.powertrain import Car
-from snugfast.physics.runs import Alarm, Driving, Entry, Progress, Run, ShouldStop, drive
+from snugfast.physics.runs import Alarm, Driving, Entry, Progress, Run, ShouldStop, Traced, drive
 
 
 @dataclass(frozen=True, slots=True)
@@ -31,7 +31,12 @@ COOLS_BY_K = 20.0
 LONGEST_PAUSE_s = 3600.0
 PAUSE_EVERY_s = 5.0
 HURRY = 20.0  # a standing car cools the same in a twentieth of the time with a twentieth of the heat capacity
-COLUMN = {Alarm.WINDING: 5, Alarm.CAN: 6, Alarm.CONTROLLER: 7, Alarm.PACK: 8}  # of a trace
+COLUMN = {
+    Alarm.WINDING: Traced.WINDING_degC,
+    Alarm.CAN: Traced.CAN_degC,
+    Alarm.CONTROLLER: Traced.CONTROLLER_degC,
+    Alarm.PACK: Traced.PACK_degC,
+}
 
 
 def passes_until_hot(

@@ -23,7 +23,7 @@ Numbers = NDArray[np.float64]
 NUDGE = 0.05  # of the logarithm
 ROW_EVERY_s = 10.0  # hurried: a row for every 100 s of driving
 ROWS = round(SETTLES_AFTER_s / ROW_EVERY_s) - 1  # the first is that of the start
-FIRST_HEAT, LAST_HEAT = 5, 9  # columns of a trace: winding, can, controller, pack
+PARTS = 4  # winding, can, controller, pack
 STEADY = slice(2, 4)  # controller and pack
 
 
@@ -111,14 +111,14 @@ class SlopesAlong:
 
 def _settled_rises(run: Run, air_degC: float) -> tuple[float, ...]:
     if run.outcome is Outcome.BURNT:
-        return (math.nan,) * (LAST_HEAT - FIRST_HEAT)
+        return (math.nan,) * PARTS
     means = (run.mean_winding_degC, run.mean_can_degC, run.mean_controller_degC, run.mean_pack_degC)
     return tuple(mean - air_degC for mean in means)
 
 
 def _peak_rises(run: Run, air_degC: float) -> Numbers:
     """The highest rise so far of the four parts, row by row after the first, (rows, 4)."""
-    return np.maximum.accumulate(run.trace[1:, FIRST_HEAT:LAST_HEAT] - air_degC, axis=0)
+    return np.maximum.accumulate(run.rises_K(air_degC)[1:], axis=0)
 
 
 def _rows(traces: Sequence[Numbers]) -> Numbers:

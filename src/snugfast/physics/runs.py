@@ -10,7 +10,7 @@ import math
 from collections.abc import Callable, Iterator, Sequence
 from concurrent.futures import Executor, Future
 from dataclasses import dataclass, field
-from enum import Enum
+from enum import Enum, IntEnum
 from functools import cached_property
 from typing import Self
 
@@ -94,6 +94,23 @@ class Entry:
         return self.car.pack.capacity_Ah * (ENDLESS if self.endless_pack else 1.0)
 
 
+class Traced(IntEnum):
+    """The columns of a trace, as `kernel.TRACE_FIELDS` names them."""
+
+    SPEED_m_s = 0
+    CHARGE_SHARE = 1
+    PACK_V = 2
+    MOTOR_A = 3
+    PACK_A = 4
+    WINDING_degC = 5
+    CAN_degC = 6
+    CONTROLLER_degC = 7
+    PACK_degC = 8
+
+
+HEATS = slice(Traced.WINDING_degC, Traced.PACK_degC + 1)
+
+
 @dataclass(frozen=True, slots=True)
 class Run:
     """What came of one car's run. Times are infinite for what did not happen. Temperatures in °C."""
@@ -122,6 +139,11 @@ class Run:
     mean_pack_degC: float
     ruled_s: dict[Limit, float]
     trace: NDArray[np.float64] = field(compare=False)
+
+    def rises_K(self, air_degC: float) -> NDArray[np.float64]:
+        """How far winding, can, controller and pack are above the air in each row of the trace, (rows, 4)."""
+        rises: NDArray[np.float64] = self.trace[:, HEATS] - air_degC
+        return rises
 
     @property
     def first_alarm(self) -> tuple[Alarm, float] | None:

@@ -7,11 +7,10 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from snugfast.physics.gearing import Question
+from snugfast.physics.gearing import Question, for_ever
 from snugfast.physics.runs import drive
 
 HURRY = 3.0  # heat capacities are divided by this; three minutes of driving pass in one
-CHARGE = 0.6  # held there: the question is what the driving does, not what this pack holds
 
 
 @dataclass(frozen=True, slots=True)
@@ -35,28 +34,16 @@ def warming(questions: Sequence[Question], minutes: Sequence[int]) -> list[Warmi
     stands for the minutes after it.
     """
     every_s = 60.0 / HURRY
-    runs = drive(
-        [
-            question.entry(
-                question.car,
-                endless_pack=True,
-                hurry=HURRY,
-                start=replace(question.start(), charge_share=CHARGE),
-                stop_on_charge=False,
-            )
-            for question in questions
-        ],
-        for_s=(minutes[-1] + 1.0) * every_s,
-        trace_every_s=every_s,
-    )
+    entries = [replace(for_ever(one, one.car), hurry=HURRY) for one in questions]
+    runs = drive(entries, for_s=(minutes[-1] + 1.0) * every_s, trace_every_s=every_s)
     warm = []
     for question, run in zip(questions, runs, strict=True):
-        rises = np.maximum.accumulate(run.trace[:, 6:8], axis=0) - question.place.air.temperature_degC
-        at = np.minimum(np.array(minutes, np.intp), len(rises) - 1)
+        so_far = np.maximum.accumulate(run.rises_K(question.place.air.temperature_degC), axis=0)
+        _, can, controller, _ = so_far[np.minimum(np.array(minutes, np.intp), len(so_far) - 1)].T
         warm.append(
             Warming(
-                can_K=tuple(float(rise) for rise in rises[at, 0]),
-                controller_K=tuple(float(rise) for rise in rises[at, 1]),
+                can_K=tuple(can.tolist()),
+                controller_K=tuple(controller.tolist()),
                 rms_motor_A=run.rms_motor_A,
                 rms_pack_A=run.rms_pack_A,
             )

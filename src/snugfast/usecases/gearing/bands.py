@@ -16,7 +16,7 @@ from numpy.typing import NDArray
 from snugfast.core.figures import Figure, Origin
 from snugfast.physics.gearing import RUN_ROWS, Question, Rung
 from snugfast.physics.knobs import Knob
-from snugfast.physics.rung_slopes import FIRST_HEAT, Slopes, SlopesAlong, numbers_turned
+from snugfast.physics.rung_slopes import Slopes, SlopesAlong, numbers_turned
 from snugfast.physics.runs import Driving, Run
 from snugfast.usecases.gearing.rungs import HeatBands, RungBands, charge_lasts_min, ending
 from snugfast.usecases.gearing.said import Asked
@@ -122,10 +122,10 @@ class BandsAlong:
         limits, air_degC = self._question.limits, self._question.place.air.temperature_degC
         at_s = np.arange(len(run.trace)) * (self._question.style.minutes * 60.0 / RUN_ROWS)
         each = (limits.winding_degC, limits.can_degC, limits.controller_degC, limits.pack_degC)
-        first_s = math.inf
+        rises, first_s = run.rises_K(air_degC), math.inf
         for n, limit_degC in enumerate(each):
             factor = np.interp(at_s, seconds, factors[:, n])
-            over = (run.trace[:, FIRST_HEAT + n] - air_degC) * factor >= limit_degC - air_degC
+            over = rises[:, n] * factor >= limit_degC - air_degC
             if over.any():
                 first_s = min(first_s, float(at_s[int(np.argmax(over))]))
         return first_s / 60.0

@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from typing import TypeVar
 
 from snugfast.physics.gearing import RUN_ROWS, Rung, SPRINT_EVERY_s
-from snugfast.physics.runs import Run
+from snugfast.physics.runs import Run, Traced
 
 TABLE_STEPS = 12
 AT_TOP = 0.995  # of the top speed, from where a sprint has nothing more to tell
@@ -56,12 +56,12 @@ def curves_of(rung: Rung, minutes: float) -> Curves:
         drive=tuple(
             DriveRow(
                 n * each_min,
-                winding_degC=float(row[5]),
-                can_degC=float(row[6]),
-                controller_degC=float(row[7]),
-                pack_degC=float(row[8]),
-                charge_left=float(row[1]),
-                pack_V=float(row[2]),
+                winding_degC=float(row[Traced.WINDING_degC]),
+                can_degC=float(row[Traced.CAN_degC]),
+                controller_degC=float(row[Traced.CONTROLLER_degC]),
+                pack_degC=float(row[Traced.PACK_degC]),
+                charge_left=float(row[Traced.CHARGE_SHARE]),
+                pack_V=float(row[Traced.PACK_V]),
             )
             for n, row in enumerate(rung.run.trace)
             if n * each_min * 60.0 <= ends_s
@@ -72,10 +72,16 @@ def curves_of(rung: Rung, minutes: float) -> Curves:
 def _sprint_rows(run: Run) -> tuple[SprintRow, ...]:
     """The sprint until the car is at its top speed, and half as long again."""
     at_top = next(
-        (n for n, row in enumerate(run.trace) if row[0] >= AT_TOP * run.top_speed_m_s), len(run.trace) - 1
+        (n for n, row in enumerate(run.trace) if row[Traced.SPEED_m_s] >= AT_TOP * run.top_speed_m_s),
+        len(run.trace) - 1,
     )
     return tuple(
-        SprintRow(n * SPRINT_EVERY_s, float(row[0]) * 3.6, float(row[3]), float(row[2]))
+        SprintRow(
+            n * SPRINT_EVERY_s,
+            float(row[Traced.SPEED_m_s]) * 3.6,
+            float(row[Traced.MOTOR_A]),
+            float(row[Traced.PACK_V]),
+        )
         for n, row in enumerate(run.trace[: round(1.5 * at_top) + 2])
     )
 
