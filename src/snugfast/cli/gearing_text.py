@@ -6,13 +6,13 @@ import math
 from collections.abc import Iterable, Sequence
 from zoneinfo import ZoneInfo
 
-from snugfast.core.figures import Figure
 from snugfast.usecases.bench.sheet_words import Caution
+from snugfast.usecases.citing import tell_figure, tell_to
 from snugfast.usecases.gearing.curves import Curves, some_of
 from snugfast.usecases.gearing.questions import FanAnswer, LearnerAnswer, PassesAnswer, TyreAnswer
 from snugfast.usecases.gearing.rungs import HeatBands, Heats, LadderRung, within
 from snugfast.usecases.gearing.study import GearingStudy
-from snugfast.usecases.gearing.wear import wear_words
+from snugfast.usecases.gearing.wear import dearer_words, wear_words
 from snugfast.usecases.twin.build_read import TwinNumber
 from snugfast.usecases.twin.fitting import TwinFitted
 
@@ -86,7 +86,7 @@ def _row(rung: LadderRung) -> tuple[str, ...]:
         f"{rung.top_pack_A:.0f}, {rung.rms_pack_A:.0f}",
         _minutes(rung),
         rung.ends_by,
-        "" if rung.wear is None else f"{round(rung.wear.dearer.value, 2) + 0.0:+.2f} {rung.wear.dearer.unit}",
+        "" if rung.wear is None else dearer_words(rung.wear),
     )
 
 
@@ -119,12 +119,6 @@ def _heats(heats: Heats, bands: HeatBands) -> str:
     )
 
 
-def _band(figure: Figure, factor: float, unit: str, digits: int = 0) -> str:
-    assert figure.low is not None and figure.high is not None
-    value, low, high = (f"{end * factor:.{digits}f}" for end in (figure.value, figure.low, figure.high))
-    return f"{value} {unit} ({low} to {high})"
-
-
 def _curves(curves: Curves) -> list[str]:
     sprint = [
         (f"{row.second:.1f}", f"{row.speed_km_h:.0f}", f"{row.motor_A:.0f}", f"{row.pack_V:.1f}")
@@ -151,8 +145,6 @@ def _curves(curves: Curves) -> list[str]:
 
 
 def _number(one: TwinNumber) -> str:
-    from snugfast.usecases.citing import tell_figure
-
     return f"  {one.name:<44} {tell_figure(one.figure):<26} {one.how}"
 
 
@@ -227,7 +219,7 @@ def fit_lines(fitted: TwinFitted, zone: str) -> list[str]:
             f"{line.when.astimezone(ZoneInfo(zone)):%Y-%m-%d}",
             line.what,
             f"{line.before:.{line.digits}f}",
-            _band(line.after, 1.0, line.unit, line.digits),
+            tell_to(line.after, line.digits),
             "fits" if line.fits else f"DOES NOT FIT ({line.off_by:+.1f} spreads)",
         )
         for line in fitted.readings
@@ -244,9 +236,7 @@ def fit_lines(fitted: TwinFitted, zone: str) -> list[str]:
             f"Not used: {unused.what} of {unused.when.astimezone(ZoneInfo(zone)):%Y-%m-%d}. {unused.why}"
         )
     if fitted.next_can is not None:
-        lines.append(
-            f"After another run like the newest the can should read {_band(fitted.next_can, 1.0, '°C')}."
-        )
+        lines.append(f"After another run like the newest the can should read {tell_to(fitted.next_can)}.")
     lines.append(
         "Kept for the next study." if fitted.kept else "Not kept: the workshop is open for reading only."
     )

@@ -77,6 +77,14 @@ def tell_figure(figure: Figure, digits: int = 3) -> str:
     return f"{value}{tail} ({low} to {high})"
 
 
+def tell_to(figure: Figure, decimals: int = 0) -> str:
+    """A figure with its band to so many decimals: “68 °C (55 to 84)”."""
+    value = f"{figure.value:.{decimals}f} {figure.unit}"
+    if figure.low is None or figure.high is None:
+        return value
+    return f"{value} ({figure.low:.{decimals}f} to {figure.high:.{decimals}f})"
+
+
 def _rounded(value: float, digits: int) -> str:
     """A number to so many digits, never with an exponent."""
     if value == 0.0:

@@ -7,7 +7,6 @@ from typing import TYPE_CHECKING, Self
 
 from markupsafe import Markup
 
-from snugfast.core.figures import Figure
 from snugfast.web.line_chart import Level, Line, line_chart
 
 if TYPE_CHECKING:
@@ -74,8 +73,9 @@ class RungCard:
 
 def _dearer(wear: PairWear) -> str:
     """Money beside today's pair: “+0.32 CRD”."""
-    value = round(wear.dearer.value, 2)
-    return f"{value:+.2f} {wear.dearer.unit}" if value else "as today"
+    from snugfast.usecases.gearing.wear import dearer_words
+
+    return dearer_words(wear) if round(wear.dearer.value, 2) else "as today"
 
 
 def _seconds(goal_s: float | None) -> str:
@@ -143,14 +143,6 @@ def _heats(heats: Heats, bands: HeatBands) -> str:
 
     parts = (f"{name} {within(degC, getattr(bands, name))}" for name, degC in heats.by_part.items())
     return f"{', '.join(parts)} °C"
-
-
-def band(figure: Figure, factor: float, unit: str, digits: int = 0) -> str:
-    """A figure with its band: “68 °C (55 to 84)”."""
-    value = f"{figure.value * factor:.{digits}f} {unit}"
-    if figure.low is None or figure.high is None:
-        return value
-    return f"{value} ({figure.low * factor:.{digits}f} to {figure.high * factor:.{digits}f})"
 
 
 def _sprint_chart(curves: Curves) -> Markup:

@@ -64,6 +64,11 @@ def wear_words(wear: PairWear) -> str:
     return f"Ages as fast as today: {aged}. Failures would cost {money} if nobody looked."
 
 
+def dearer_words(wear: PairWear) -> str:
+    """Money an hour beside today's pair: “+0.32 CRD”, “+0.00 CRD”."""
+    return f"{round(wear.dearer.value, 2) + 0.0:+.2f} {wear.dearer.unit}"  # adding nothing turns -0.00 round
+
+
 def _more_or_less(value: float) -> str:
     return "more" if value >= 0.0 else "less"
 

@@ -74,6 +74,7 @@ def learner(
 
 
 Answer = tuple[str, tuple[str, ...], tuple[tuple[str, Table], ...], tuple[str, ...], tuple[Caution, ...]]
+NO_ANSWER: Answer = ("", (), (), (), ())
 
 
 def _short(
@@ -85,7 +86,7 @@ def _short(
 ) -> Response:
     car, _ = one_car(workshop, car_id)
     troubles, status = None, 200
-    answer: Answer = ("", (), (), (), ())
+    answer = NO_ANSWER
     with threads() as executor:
         from snugfast.usecases.gearing.how_to_run import HowToRun
 
@@ -93,10 +94,13 @@ def _short(
             answer = ask(HowToRun(executor), car.name)
         except SnugfastError as refused:
             troubles, status = Troubles.of(refused), 422
-    page = AnswerPage(car_id, car.name, title, *answer, troubles)
-    return show(
-        request, "gearing_answer.html", page, title=f"{title}: {car.name}", here="home", status=status
-    )
+    return show_answer(request, AnswerPage(car_id, car.name, title, *answer, troubles), status)
+
+
+def show_answer(request: Request, page: AnswerPage, status: int) -> Response:
+    """An answer on its page."""
+    title = f"{page.title}: {page.car_name}"
+    return show(request, "gearing_answer.html", page, title=title, here="home", status=status)
 
 
 def _tyres(workshop: Workshop, form: GearingForm, car: str, how: HowToRun) -> Answer:

@@ -13,13 +13,13 @@ from pydantic import BaseModel
 from snugfast.app.kernel_cache import threads
 from snugfast.core.errors import NotKnown, SnugfastError
 from snugfast.physics.runs import Progress, ShouldStop
+from snugfast.usecases.citing import tell_to
 from snugfast.usecases.workshop import Workshop
 from snugfast.web.at_work import Work
 from snugfast.web.bench import TheBench, TheWorkshop
-from snugfast.web.gearing_cards import band
 from snugfast.web.numbers import day
 from snugfast.web.one_car import one_car
-from snugfast.web.pages.gearing_answers import Answer, AnswerPage
+from snugfast.web.pages.gearing_answers import NO_ANSWER, Answer, AnswerPage, show_answer
 from snugfast.web.showing import show, to
 from snugfast.web.troubles import Troubles
 
@@ -71,9 +71,9 @@ def see(request: Request, workshop: TheWorkshop, bench: TheBench, car_id: UUID, 
         shown.headers["refresh"] = str(ASK_AGAIN_s)
         return shown
     except SnugfastError as refused:
-        none: Answer = ("", (), (), (), ())
-        return _show(request, AnswerPage(car_id, car.name, TITLE, *none, Troubles.of(refused)), 422)
-    return _show(request, AnswerPage(car_id, car.name, TITLE, *_told(workshop, found), None), 200)
+        refusal = AnswerPage(car_id, car.name, TITLE, *NO_ANSWER, Troubles.of(refused))
+        return show_answer(request, refusal, 422)
+    return show_answer(request, AnswerPage(car_id, car.name, TITLE, *_told(workshop, found), None), 200)
 
 
 @pages.post("/cars/{car_id}/gearing/fit/{key}/stop")
@@ -86,11 +86,6 @@ def _of(work: Work | None) -> Work:
     if work is None:
         raise NotKnown("This fitting is not known any more.", "Begin it again on the page of the gearing.")
     return work
-
-
-def _show(request: Request, page: AnswerPage, status: int) -> Response:
-    title = f"{page.title}: {page.car_name}"
-    return show(request, "gearing_answer.html", page, title=title, here="home", status=status)
 
 
 def _fitted(workshop: Workshop, car: str, progress: Progress, should_stop: ShouldStop) -> TwinFitted:
@@ -107,7 +102,7 @@ def _told(workshop: Workshop, found: TwinFitted) -> Answer:
             day(line.when, workshop.zone),
             line.what,
             f"{line.before:.{line.digits}f}",
-            band(line.after, 1.0, line.unit, line.digits),
+            tell_to(line.after, line.digits),
             "fits" if line.fits else "does not fit, not absorbed",
         )
         for line in found.readings
@@ -121,7 +116,7 @@ def _told(workshop: Workshop, found: TwinFitted) -> Answer:
     )
     after: tuple[str, ...] = ()
     if found.next_can is not None:
-        can = band(found.next_can, 1.0, "°C")
+        can = tell_to(found.next_can)
         after = (f"After another run like the newest the can should read {can}.",)
     tables = (
         ("Readings, and the twin before and after", (("day", "read", "before", "after", ""), *readings)),
