@@ -2,14 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Iterator
+from collections.abc import Iterable, Iterator
 from dataclasses import dataclass, replace
 from enum import Enum
 from typing import TypeVar
 from uuid import UUID
 
-from snugfast.core.errors import BadInput, WrongData
-from snugfast.core.findings import Finding
+from snugfast.core.errors import BadInput
 from snugfast.core.units import Kind, in_unit, read_number, read_quantity
 from snugfast.records.entries import (
     Broke,
@@ -26,6 +25,7 @@ from snugfast.records.entries import (
 from snugfast.records.ledger import CarRecord, Ledger
 from snugfast.records.moments import Moment, read_moment
 from snugfast.records.rules import MOST_CHARGE_Ah
+from snugfast.usecases.attempts import Attempts
 from snugfast.usecases.beliefs.lateness import asked_for
 from snugfast.usecases.journal.telling import catch_up_typed, tell, tell_twice, tell_when
 from snugfast.usecases.packs.broken import of_pack
@@ -186,22 +186,18 @@ def _out_of_use(ledger: Ledger, entries: Iterable[Entry]) -> Iterator[str]:
             )
 
 
-class _Reading:
+class _Reading(Attempts):
     """Reads what was typed; what cannot be read is noted, so that all of it is said at once."""
 
     def __init__(self, workshop: Workshop, ledger: Ledger) -> None:
+        super().__init__()
         self.workshop = workshop
         self.ledger = ledger
-        self.findings: list[Finding] = []
-
-    def refuse(self, what: str) -> None:
-        if self.findings:
-            raise WrongData(what, self.findings)
 
     def run(self, said: RunSaid, replaces: Entry | None) -> Entry:
         car = self._car(said.car)
         minutes, about = self._minutes(said.minutes)
-        hits, hits_said = self._try(lambda: read_hits(said.hits, self.workshop.facts), (0.0, "none"))
+        hits, hits_said = self.attempt(lambda: read_hits(said.hits, self.workshop.facts), (0.0, "none"))
         moment = self._moment_of(said, replaces)
         fact = Ran(
             car=car.id if car else UUID(int=0),
@@ -230,10 +226,10 @@ class _Reading:
 
     def catch_up(self, said: CatchUpSaid) -> Entry:
         car = self._car(said.car)
-        packs, _ = self._try(lambda: _count(said.packs, "packs"), (1.0, False))
+        packs, _ = self.attempt(lambda: _count(said.packs, "packs"), (1.0, False))
         each, _ = self._minutes(said.minutes_each) if said.minutes_each else (self._usual_minutes(car), True)
-        wet_packs, _ = self._try(lambda: _count(said.wet_packs or "0", "wet"), (0.0, False))
-        hits, _ = self._try(lambda: read_hits(said.hits, self.workshop.facts), (0.0, "none"))
+        wet_packs, _ = self.attempt(lambda: _count(said.wet_packs or "0", "wet"), (0.0, False))
+        hits, _ = self.attempt(lambda: read_hits(said.hits, self.workshop.facts), (0.0, "none"))
         since, until = self._moment(said.since), self._moment(said.until)
         fact = CaughtUp(
             car=car.id if car else UUID(int=0),
@@ -258,31 +254,21 @@ class _Reading:
             return car.habits.running_min / car.habits.runs
         return self.workshop.assume("habit_running_min")
 
-    def _try(self, read: Callable[[], T], otherwise: T) -> T:
-        """What was read; when it cannot be, that is noted and something harmless stands in until `refuse`."""
-        try:
-            return read()
-        except WrongData as refused:
-            self.findings += refused.findings
-        except BadInput as refused:
-            self.findings.append(Finding("", refused.sentence.rstrip("."), refused.way_out))
-        return otherwise
-
     def _car(self, name: str) -> CarRecord | None:
-        return self._try(lambda: car_called(self.ledger, name), None)
+        return self.attempt(lambda: car_called(self.ledger, name), None)
 
     def _pack(self, name: str) -> UUID | None:
-        return self._try(lambda: pack_called(self.ledger, name).id, None)
+        return self.attempt(lambda: pack_called(self.ledger, name).id, None)
 
     def _minutes(self, text: str) -> tuple[float, bool]:
         if not text.strip():
-            self.findings.append(Finding("minutes", "nobody said how long it ran", "write 12 or “about 12”"))
+            self.wrong("minutes", "nobody said how long it ran", "write 12 or “about 12”")
             return 1.0, True
-        return self._try(lambda: read_minutes(text), (1.0, True))
+        return self.attempt(lambda: read_minutes(text), (1.0, True))
 
     def _moment(self, text: str) -> Moment:
         now, zone = self.workshop.now(), self.workshop.zone
-        return self._try(lambda: read_moment(text, now=now, zone=zone), Moment(now, Precision.DAY))
+        return self.attempt(lambda: read_moment(text, now=now, zone=zone), Moment(now, Precision.DAY))
 
     def _moment_of(self, said: RunSaid, replaces: Entry | None) -> Moment:
         """When the run was; a correction that leaves the time alone keeps it to the second."""
@@ -293,12 +279,12 @@ class _Reading:
     def _word(self, text: str, otherwise: E, where: str) -> E:
         if not text.strip():
             return otherwise
-        return self._try(lambda: read_choice(text, type(otherwise), where=where), otherwise)
+        return self.attempt(lambda: read_choice(text, type(otherwise), where=where), otherwise)
 
     def _amount(self, text: str, kind: Kind, unit: str, where: str) -> float | None:
         if not text.strip():
             return None
-        si = self._try(lambda: read_quantity(text, kind, default_unit=unit, where=where), None)
+        si = self.attempt(lambda: read_quantity(text, kind, default_unit=unit, where=where), None)
         return si
 
     def _ambient(self, text: str) -> float | None:
@@ -313,22 +299,20 @@ class _Reading:
         put_back_Ah = round(in_unit(charge, "Ah"), 6)
         if not 0.0 < put_back_Ah <= MOST_CHARGE_Ah:
             why = "cannot be" if put_back_Ah <= 0.0 else "is more than can be"
-            self.findings.append(
-                Finding("put back", f"“{text.strip()}” {why}", "write the charge put in, like 4200 mAh")
-            )
+            self.wrong("put back", f"“{text.strip()}” {why}", "write the charge put in, like 4200 mAh")
         return put_back_Ah
 
     def _reading(self, text: str) -> Reading | None:
-        return self._try(lambda: read_reading(text), None)
+        return self.attempt(lambda: read_reading(text), None)
 
     def _broke(self, text: str, car: CarRecord, packs: tuple[str, ...]) -> Broke | None:
         """A break; one that a pack carries belongs to a pack of the run."""
         facts = self.workshop.facts
-        broke = self._try(lambda: read_broke(text, facts, self.workshop.build(car.build)), None)
+        broke = self.attempt(lambda: read_broke(text, facts, self.workshop.build(car.build)), None)
         if broke is None:
             return None
         driven = [pack for name in packs if (pack := self._pack(name))]
-        return self._try(lambda: of_pack(broke, text, facts, self.ledger, driven=driven), None)
+        return self.attempt(lambda: of_pack(broke, text, facts, self.ledger, driven=driven), None)
 
 
 def _count(text: str, where: str) -> tuple[float, bool]:

@@ -3,19 +3,19 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Callable, Sequence
+from collections.abc import Sequence
 from datetime import datetime, timedelta
 from enum import Enum
 from typing import TypeVar
 from zoneinfo import ZoneInfo
 
-from snugfast.core.errors import BadInput, SnugfastError, WrongData
-from snugfast.core.findings import Finding
+from snugfast.core.errors import BadInput
 from snugfast.core.units import Kind, in_unit, read_number, read_quantity
 from snugfast.physics.chemistry import Chemistry
 from snugfast.records.entries import PackHarm
 from snugfast.records.ledger import CarRecord, ChargerRecord, Ledger, PackRecord
 from snugfast.records.moments import Moment, read_moment
+from snugfast.usecases.attempts import Attempts
 from snugfast.usecases.packs.chemistry import chemistry_of
 from snugfast.usecases.what_stands import car_called, charger_called, ledger_now, pack_called
 from snugfast.usecases.wording import read_choice
@@ -28,35 +28,16 @@ NOTHING = ("nothing", "nothing found", "sound", "ok")
 YES, NO = ("yes", "y", "true", "on"), ("no", "n", "false", "off")
 
 
-class Said:
+class Said(Attempts):
     """Reads texts against the ledger. `refuse` raises everything that could not be read."""
 
     def __init__(self, workshop: Workshop, ledger: Ledger | None = None) -> None:
+        super().__init__()
         self.workshop = workshop
         if ledger is None:
             with workshop.store.reading() as reads:
                 ledger = ledger_now(reads)
         self.ledger = ledger
-        self.findings: list[Finding] = []
-
-    def refuse(self, what: str) -> None:
-        """Raise WrongData with all that was wrong, or return."""
-        if self.findings:
-            raise WrongData(what, self.findings)
-
-    def wrong(self, where: str, problem: str, way_out: str) -> None:
-        """Note something wrong."""
-        self.findings.append(Finding(where, problem, way_out))
-
-    def attempt(self, read: Callable[[], T], otherwise: T) -> T:
-        """What was read; when it cannot be, that is noted and something harmless stands in until `refuse`."""
-        try:
-            return read()
-        except WrongData as refused:
-            self.findings += refused.findings
-        except SnugfastError as refused:
-            self.findings.append(Finding("", refused.sentence.rstrip("."), refused.way_out))
-        return otherwise
 
     def pack(self, name: str) -> PackRecord | None:
         """The pack of that name."""
