@@ -10,7 +10,7 @@ from uuid import UUID
 from snugfast.facts.model import Moment
 from snugfast.records.entries import Done
 from snugfast.usecases.bench.sheet import Sheet, SheetAccess, SheetCar, SheetCheck, SheetLeftOut
-from snugfast.usecases.bench.sheet_words import Caution, WhyMode
+from snugfast.usecases.bench.sheet_words import WhyMode
 from snugfast.usecases.bench.treatments import DueTreatment
 from snugfast.usecases.bench.wet_readiness import WetReadiness
 from snugfast.usecases.journal.answer_form import Group, answer_form
@@ -86,11 +86,10 @@ class CheckCard:
     """One check as a card: why, how, what to beware of, and the answer."""
 
     kind: ClassVar[str] = "check"
+    step: SheetCheck
     number: int
     anchor: str
     form_id: UUID
-    key: str
-    name: str
     on: str  # the car, when there are several, and the pack
     minutes: str
     moment: str
@@ -99,20 +98,8 @@ class CheckCard:
     whys: tuple[WhyLine, ...]
     saves: str
     costs: str
-    firm: bool
-    steps: tuple[str, ...]
-    good: str
-    bad: str
-    how_tight: str
-    thread_lock: str
-    wait: str
-    harm: str
-    tools: tuple[str, ...]
-    cautions: tuple[Caution, ...]
-    adults_only: bool
     found: tuple[Group, ...]
     failed: tuple[Group, ...]
-    check: str
     answered: Answered | None
     now: bool
     form: FoundForm
@@ -124,11 +111,9 @@ class AccessCard:
     """Work that opens the way, said once."""
 
     kind: ClassVar[str] = "access"
-    name: str
+    step: SheetAccess
     on: str
     minutes: str
-    steps: tuple[str, ...]
-    cautions: tuple[Caution, ...]
 
 
 @dataclass(frozen=True, slots=True)
@@ -136,18 +121,10 @@ class TreatmentCard:
     """Work with a deadline after wet."""
 
     kind: ClassVar[str] = "treatment"
+    step: DueTreatment
     form_id: UUID
-    name: str
-    car_name: str
     on: str
     minutes: str
-    when: str
-    steps: tuple[str, ...]
-    tools: tuple[str, ...]
-    cautions: tuple[Caution, ...]
-    when_late: str
-    adults_only: bool
-    treatment: str
     done: bool
 
 
@@ -302,7 +279,7 @@ class _Cards:
                 continue
             if isinstance(step, SheetAccess):
                 on = step.car_name if self.several else ""
-                yield AccessCard(step.name, on, minutes(step.minutes), step.steps, step.cautions)
+                yield AccessCard(step, on, minutes(step.minutes))
                 continue
             number += 1
             yield self._check(step, number)
@@ -317,18 +294,10 @@ class _Cards:
 
     def _treatment(self, step: DueTreatment) -> TreatmentCard:
         return TreatmentCard(
+            step=step,
             form_id=self.workshop.new_id(),
-            name=step.name,
-            car_name=step.car_name,
             on=step.car_name if self.several else "",
             minutes=minutes(step.minutes),
-            when=step.when,
-            steps=step.steps,
-            tools=step.tools,
-            cautions=step.cautions,
-            when_late=step.when_late,
-            adults_only=step.adults_only,
-            treatment=step.treatment,
             done=step.key in self.answers,
         )
 
@@ -340,11 +309,10 @@ class _Cards:
         on += [f"pack {step.pack_name}"] if step.pack_name else []
         refused = self.refused if self.refused and self.refused.key == step.key else None
         return CheckCard(
+            step=step,
             number=number,
             anchor=anchor_of(number),
             form_id=(refused.form.id if refused else None) or self.workshop.new_id(),
-            key=step.key,
-            name=step.name,
             on=", ".join(on),
             minutes=minutes(step.minutes),
             moment=MOMENT_WORDS[step.moment],
@@ -353,20 +321,8 @@ class _Cards:
             whys=whys,
             saves=money(step.gain) if step.gain else "",
             costs=money_range(step.cost),
-            firm=step.firm,
-            steps=step.steps,
-            good=step.good,
-            bad=step.bad,
-            how_tight=step.how_tight,
-            thread_lock=step.thread_lock,
-            wait=step.wait,
-            harm=step.harm,
-            tools=step.tools,
-            cautions=step.cautions,
-            adults_only=step.adults_only,
             found=offered.found,
             failed=offered.failed,
-            check=step.check,
             answered=self.answers.get(step.key),
             now=step.key == self.next_key,
             form=refused.form if refused else FoundForm(done=Done.PUT_RIGHT.value),
