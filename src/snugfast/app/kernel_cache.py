@@ -9,8 +9,10 @@ from concurrent.futures import ThreadPoolExecutor
 from contextlib import contextmanager, suppress
 from pathlib import Path
 from time import perf_counter
+from typing import TYPE_CHECKING
 
-from snugfast.usecases.safekeeping.self_check import CompiledTwin
+if TYPE_CHECKING:
+    from snugfast.usecases.safekeeping.self_check import CompiledTwin
 
 CACHE = "NUMBA_CACHE_DIR"
 MOST_THREADS = 8
@@ -60,6 +62,8 @@ def look_at_kernel(*, may_compile: bool = False) -> CompiledTwin:
 
     Only where it may is it compiled.
     """
+    from snugfast.usecases.safekeeping.self_check import CompiledTwin
+
     kept_in = use_kernel_cache()
     begin = perf_counter()
     try:
