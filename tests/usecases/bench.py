@@ -6,15 +6,18 @@ from collections.abc import Iterator
 from contextlib import contextmanager
 from datetime import UTC, datetime, timedelta
 from functools import cache
+from uuid import UUID
 
 from snugfast.core.ids import compose
 from snugfast.facts.load import load_facts
 from snugfast.facts.model import Facts
 from snugfast.records.store.store import Store
+from snugfast.usecases.beliefs.story import Story
 from snugfast.usecases.journal.cars import draft_car, starter
 from snugfast.usecases.journal.keeping import keep
 from snugfast.usecases.journal.run_log import RunSaid, draft_runs
 from snugfast.usecases.packs.register import PackSaid, draft_pack
+from snugfast.usecases.what_stands import beliefs_about, car_called, ledger_now
 from snugfast.usecases.workshop import Workshop
 
 TRUCK = "truck-1-10-4wd-3s"
@@ -49,6 +52,14 @@ def workshop_in_memory() -> Iterator[tuple[Workshop, Clock]]:
     clock = Clock()
     with Store.create("sqlite://", clock=clock) as store:
         yield Workshop(store, facts(), clock, compose(1, bytes(10)), "UTC"), clock
+
+
+def car_story(workshop: Workshop, name: str = "Bramble") -> tuple[Story, UUID]:
+    """The story of a car as it stands, and the car."""
+    with workshop.store.reading() as reads:
+        ledger = ledger_now(reads)
+        car = car_called(ledger, name)
+        return beliefs_about(workshop, reads, ledger, car.id), car.id
 
 
 def with_truck(workshop: Workshop, name: str = "Bramble") -> None:

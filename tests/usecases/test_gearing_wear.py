@@ -17,9 +17,9 @@ from snugfast.usecases.beliefs.upcoming import Until, look_ahead
 from snugfast.usecases.gearing.wear import PairWear, wear_of_pairs
 from snugfast.usecases.journal.cars import draft_car, draft_fitted, starter
 from snugfast.usecases.journal.keeping import keep
-from snugfast.usecases.what_stands import beliefs_about, car_called, ledger_now
+from snugfast.usecases.what_stands import car_called, ledger_now
 from snugfast.usecases.workshop import Workshop
-from tests.usecases.bench import TRUCK, ran, with_truck, workshop_in_memory
+from tests.usecases.bench import TRUCK, car_story, ran, with_truck, workshop_in_memory
 
 MOTOR = "the motor can"
 
@@ -40,12 +40,10 @@ def times(wear: PairWear, name: str) -> float:
 
 def ahead_of(workshop: Workshop) -> RunStress:
     """What the story takes for a run as it is usual here, on dirt at 25 °C."""
-    car = bramble(workshop)
-    with workshop.store.reading() as reads:
-        story = beliefs_about(workshop, reads, ledger_now(reads), car.id)
+    (story, car_id), car = car_story(workshop), bramble(workshop)
     ahead = look_ahead(workshop.facts, car.habits, until=Until.RUN, now=workshop.now())
     motor = workshop.facts.modes["motor_heat"]
-    return story.stress_ahead(car.id, [motor], Driving("dirt", ahead.running_min, 25.0))
+    return story.stress_ahead(car_id, [motor], Driving("dirt", ahead.running_min, 25.0))
 
 
 def test_todays_pair_costs_nothing_more() -> None:

@@ -22,10 +22,10 @@ from snugfast.usecases.journal.bench_answers import FoundSaid, draft_found
 from snugfast.usecases.journal.cars import draft_fitted, draft_moved
 from snugfast.usecases.journal.keeping import keep, redo, undo
 from snugfast.usecases.journal.run_log import CatchUpSaid, draft_catch_up
-from snugfast.usecases.what_stands import beliefs_about, car_called, ledger_now
+from snugfast.usecases.what_stands import car_called, ledger_now
 from snugfast.usecases.wording import find_place
 from snugfast.usecases.workshop import Workshop
-from tests.usecases.bench import TRUCK, facts, ran, with_truck, workshop_in_memory
+from tests.usecases.bench import TRUCK, car_story, facts, ran, with_truck, workshop_in_memory
 from tests.usecases.bench import Clock as BenchClock
 
 AHEAD = Ahead(2.0, 24.0, 3.0, 0.2, 0.0)
@@ -52,12 +52,8 @@ def season() -> Iterator[tuple[Workshop, BenchClock]]:
 
 
 def risks(workshop: Workshop, name: str = "Bramble") -> dict[Key, AtRisk]:
-    with workshop.store.reading() as reads:
-        ledger = ledger_now(reads)
-        car = ledger.car_named(name)
-        assert car is not None
-        story = beliefs_about(workshop, reads, ledger, car.id)
-    found = at_risk(story, car.id, car.id, AHEAD, workshop.now())
+    story, car = car_story(workshop, name)
+    found = at_risk(story, car, car, AHEAD, workshop.now())
     return {(risk.place.key, risk.mode.key): risk for risk in found if risk.place is not None}
 
 

@@ -8,7 +8,6 @@ from __future__ import annotations
 
 import math
 from collections.abc import Mapping
-from uuid import UUID
 
 import numpy as np
 import pytest
@@ -37,9 +36,9 @@ from snugfast.usecases.twin.says import (
     mark_of_build,
     twin_says,
 )
-from snugfast.usecases.what_stands import beliefs_about, ledger_now
+from snugfast.usecases.what_stands import ledger_now
 from snugfast.usecases.workshop import Workshop
-from tests.usecases.bench import TRUCK, facts, ran, with_truck, workshop_in_memory
+from tests.usecases.bench import TRUCK, car_story, facts, ran, with_truck, workshop_in_memory
 
 RULE = facts().stress["motor_can"]
 MOTOR, SPUR = facts().modes["motor_heat"], facts().modes["spur_worn"]
@@ -253,23 +252,15 @@ def test_a_build_without_its_sizes_has_no_twin_and_no_stress() -> None:
 # In the story and on the sheet.
 
 
-def told(workshop: Workshop) -> tuple[Story, UUID]:
-    with workshop.store.reading() as reads:
-        ledger = ledger_now(reads)
-        car = ledger.car_named("Bramble")
-        assert car is not None
-        return beliefs_about(workshop, reads, ledger, car.id), car.id
-
-
 def since_look(workshop: Workshop, mode: str) -> float:
-    story, car = told(workshop)
+    story, car = car_story(workshop)
     scope = story.scope(car)
     row = next(row for row, one in zip(scope.rows, scope.modes, strict=True) if one.key == mode)
     return float(story.since_look[row])
 
 
 def risks(workshop: Workshop) -> dict[str, AtRisk]:
-    story, car = told(workshop)
+    story, car = car_story(workshop)
     ahead = Ahead(packs=1.0, running_min=12.0, hard_hits=1.0, wet_runs=0.0, days=1.0)
     return {risk.mode.key: risk for risk in at_risk(story, car, car, ahead, workshop.now())}
 
@@ -279,7 +270,7 @@ def why(risk: AtRisk) -> str:
 
 
 def ahead_of(workshop: Workshop, mode: Mode) -> RunStress:
-    story, car = told(workshop)
+    story, car = car_story(workshop)
     return story.stress_ahead(car, [mode], driving())
 
 

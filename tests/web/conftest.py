@@ -10,6 +10,7 @@ import pytest
 from starlette.testclient import TestClient
 
 from snugfast.records.store.engines import file_url
+from snugfast.usecases.what_stands import ledger_now
 from snugfast.usecases.workshop import Workshop
 from snugfast.web.app import create_for
 from tests.web.parsed import Page
@@ -51,6 +52,14 @@ def workshop(story: Path, tmp_path: Path, clock: Clock) -> Iterator[Workshop]:
 def client(workshop: Workshop) -> TestClient:
     """A browser without script, as far as requests go."""
     return TestClient(create_for(workshop), base_url=HERE)
+
+
+@pytest.fixture
+def gearing(workshop: Workshop) -> str:
+    """The address of the first car's gearing."""
+    with workshop.store.reading() as reads:
+        car = next(car for car in ledger_now(reads).cars.values() if car.name == "Bramble")
+    return f"/cars/{car.id}/gearing"
 
 
 @pytest.fixture

@@ -11,8 +11,6 @@ import pytest
 from starlette.testclient import TestClient
 
 from snugfast.physics.runs import Progress, ShouldStop, Stopped
-from snugfast.usecases.what_stands import ledger_now
-from snugfast.usecases.workshop import Workshop
 from snugfast.web.at_work import KEPT, AtWork, Work
 from snugfast.web.pages import gearing_fit
 from tests.web.parsed import Page
@@ -34,14 +32,6 @@ class SlowFit:
             if should_stop():
                 raise Stopped("The study was stopped before it was done.", "Start it again.")
         raise Stopped("It was let go.", "Nothing.")
-
-
-@pytest.fixture
-def gearing(workshop: Workshop) -> str:
-    """The address of a car's gearing."""
-    with workshop.store.reading() as reads:
-        (car,) = (car for car in ledger_now(reads).cars.values() if car.name == "Bramble")
-    return f"/cars/{car.id}/gearing"
 
 
 @pytest.fixture

@@ -9,18 +9,8 @@ import xml.etree.ElementTree as ElementTree
 import pytest
 from starlette.testclient import TestClient
 
-from snugfast.usecases.what_stands import ledger_now
-from snugfast.usecases.workshop import Workshop
 from snugfast.web.line_chart import Level, Line, line_chart, nice_step
 from tests.web.parsed import Page
-
-
-@pytest.fixture
-def gearing(workshop: Workshop) -> str:
-    """The address of the first car's gearing."""
-    with workshop.store.reading() as reads:
-        car = next(car for car in ledger_now(reads).cars.values() if car.name == "Bramble")
-    return f"/cars/{car.id}/gearing"
 
 
 def test_the_ladder_stands_from_short_to_tall_with_today_marked(client: TestClient, gearing: str) -> None:

@@ -38,6 +38,7 @@ from snugfast.records.pack_rules import charge_rules, charger_rules, cleared_rul
 
 LONGEST_RUN_MIN = 240.0  # one pack; beyond this somebody typed hours, or a whole season
 LONGEST_BENCH_MIN = 24.0 * 60.0
+COLDEST_degC, WARMEST_degC = -40.0, 60.0  # air that anybody drives in
 MOST_CHARGE_Ah = 50.0  # into one pack, at once
 ABOUT_SLACK = timedelta(days=31)  # “about May”
 CLOCK_SLACK = timedelta(minutes=5)  # two machines' clocks
@@ -124,7 +125,7 @@ def _run(entry: Entry, ran: Ran, ledger: Ledger, near: tuple[Entry, ...]) -> Ite
     yield from _packs_here(entry, ran.packs, ledger)
     yield from _amount("minutes", ran.running_min, LONGEST_RUN_MIN, "log one pack at a time")
     yield from _amount("hits", ran.hard_hits, 500.0, "give the hits of this run alone", may_be_zero=True)
-    if ran.ambient_degC is not None and not -40.0 <= ran.ambient_degC <= 60.0:
+    if ran.ambient_degC is not None and not COLDEST_degC <= ran.ambient_degC <= WARMEST_degC:
         yield Finding("ambient", f"{ran.ambient_degC:g} °C is no weather to drive in", "give the air in °C")
     if ran.put_back_Ah is not None:
         yield from _amount("put back", ran.put_back_Ah, MOST_CHARGE_Ah, "write it like 4200 mAh")

@@ -5,11 +5,11 @@ from __future__ import annotations
 from snugfast.core.errors import BadInput
 from snugfast.core.units import Kind, in_unit, read_number, read_quantity
 from snugfast.records.entries import Ground, Wet
+from snugfast.records.rules import COLDEST_degC, WARMEST_degC
 from snugfast.usecases.beliefs.upcoming import Until
 from snugfast.usecases.bench.sheet import Asked
 from snugfast.usecases.wording import read_choice, read_minutes
 
-COLDEST_degC, WARMEST_degC = -40.0, 60.0
 LONGEST_EVENING_MIN = 600.0
 MOST_PACKS = 40.0
 
