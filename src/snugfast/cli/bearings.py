@@ -8,6 +8,7 @@ import click
 
 from snugfast.cli.doorway import Doorway, print_json
 from snugfast.cli.figures import echo_cautions, echo_sources
+from snugfast.cli.options import JSON
 
 if TYPE_CHECKING:
     from snugfast.usecases.mechanics.bearing_list import BearingList
@@ -19,7 +20,7 @@ if TYPE_CHECKING:
 @click.option("--speed", default="", help="How fast the car drives: 30km/h.")
 @click.option("--drag", default="", help="Drag of a bearing, to see its heat: 0.02Nm. Seized when not said.")
 @click.option("--air", default="", help="Temperature of the air: 28.")
-@click.option("--json", "as_json", is_flag=True, help="Print plain data.")
+@JSON
 @click.pass_obj
 def bearings(doorway: Doorway, /, cars: tuple[str, ...], as_json: bool, **said: Any) -> None:
     """Every bearing by size and seal, an order list over all cars, life on paper, heat when one seizes.

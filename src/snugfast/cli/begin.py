@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Any
 import click
 
 from snugfast.cli.doorway import Doorway, print_json, to_type
-from snugfast.cli.options import JSON, options
+from snugfast.cli.options import JSON
 
 if TYPE_CHECKING:
     from snugfast.usecases.workshop import Workshop
@@ -22,7 +22,7 @@ if TYPE_CHECKING:
 @click.option("--bench-minute", metavar="MONEY", help="What a minute at the bench is worth to you.")
 @click.option("--running-minute", metavar="MONEY", help="What a lost minute of running is worth to you.")
 @click.option("--zone", help="Your time zone, like Europe/Berlin.")
-@options(JSON)
+@JSON
 @click.pass_obj
 def begin(
     doorway: Doorway,

@@ -8,7 +8,7 @@ import click
 
 from snugfast.cli.doorway import Doorway, counted, keep_after_echo, print_json
 from snugfast.cli.one_off import arrive
-from snugfast.cli.options import HELD, options
+from snugfast.cli.options import HELD, JSON, options
 from snugfast.cli.whole_help import WholeHelp
 
 
@@ -60,7 +60,7 @@ def add(
 
 
 @car.command("list")
-@click.option("--json", "as_json", is_flag=True, help="Print plain data.")
+@JSON
 @click.pass_obj
 def listing(doorway: Doorway, as_json: bool) -> None:
     """The cars that are here."""
@@ -88,7 +88,7 @@ def listing(doorway: Doorway, as_json: bool) -> None:
 
 @car.command()
 @click.argument("name")
-@click.option("--json", "as_json", is_flag=True, help="Print plain data.")
+@JSON
 @click.pass_obj
 def places(doorway: Doorway, name: str, as_json: bool) -> None:
     """What a car is made of: each place, its part and its sizes."""

@@ -12,6 +12,7 @@ from typing import TYPE_CHECKING, Any
 import click
 
 from snugfast.cli.doorway import Doorway, print_json
+from snugfast.cli.options import JSON
 
 if TYPE_CHECKING:
     from snugfast.usecases.gearing.how_to_run import HowToRun
@@ -36,7 +37,7 @@ if TYPE_CHECKING:
 @click.option("--one-tooth", is_flag=True, help="One tooth up and down, a sentence each.")
 @click.option("--learner", default="", metavar="SPEED", help="The throttle limit for a learner: 15km/h.")
 @click.option("--fit", is_flag=True, help="Fit the twin to what you read in your runs.")
-@click.option("--json", "as_json", is_flag=True, help="Print plain data.")
+@JSON
 @click.pass_obj
 def gearing(
     doorway: Doorway,

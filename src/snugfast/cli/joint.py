@@ -8,6 +8,7 @@ import click
 
 from snugfast.cli.doorway import Doorway, print_json
 from snugfast.cli.figures import echo_cautions, echo_sources
+from snugfast.cli.options import JSON
 
 if TYPE_CHECKING:
     from snugfast.usecases.mechanics.joint_guide import JointGuide
@@ -32,7 +33,7 @@ ASIDE = ("flat", "two", "shaft", "peak_torque", "mass", "final_ratio")
 @click.option("--peak-torque", default="", help="The most torque this joint sees, if you know it.")
 @click.option("--mass", default="", help="What the car weighs ready to drive: 2.4kg.")
 @click.option("--final-ratio", default="", help="Motor turns for one of the wheels.")
-@click.option("--json", "as_json", is_flag=True, help="Print plain data.")
+@JSON
 @click.pass_obj
 def joint(doorway: Doorway, /, car: str, place: str, as_json: bool, **said: Any) -> None:
     """How tight, with which key, whether it holds. Without a place: the joints of the car.

@@ -8,7 +8,7 @@ from zoneinfo import ZoneInfo
 import click
 
 from snugfast.cli.doorway import Doorway, consent, counted, print_json, to_type
-from snugfast.cli.options import HELD, PLAIN, options
+from snugfast.cli.options import HELD, JSON, options
 
 if TYPE_CHECKING:
     from snugfast.usecases.journal.keeping import Undone
@@ -25,7 +25,7 @@ TAKEN_BACK, BROUGHT_BACK = "Taken back", "Brought back"
 @click.option("--until", default="", help="Up to this day.")
 @click.option("--last", default=30, help="How many.")
 @click.option("--show", metavar="MARK", default="", help="One entry, with what replaced or took back what.")
-@click.option("--json", "as_json", is_flag=True, help="Print plain data.")
+@JSON
 @click.pass_obj
 def journal(
     doorway: Doorway,
@@ -115,7 +115,7 @@ def undo(doorway: Doorway, yes: bool, as_json: bool) -> None:
 
 
 @click.command()
-@options(*PLAIN)
+@JSON
 @click.pass_obj
 def redo(doorway: Doorway, as_json: bool) -> None:
     """Bring back what was undone last."""

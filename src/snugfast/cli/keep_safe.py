@@ -8,12 +8,12 @@ from pathlib import Path
 import click
 
 from snugfast.cli.doorway import Doorway, consent, counted, print_json
-from snugfast.cli.options import YES, options
+from snugfast.cli.options import JSON, YES, options
 
 
 @click.command()
 @click.option("--to", type=click.Path(path_type=Path), help="A folder; beside the store when not said.")
-@click.option("--json", "as_json", is_flag=True, help="Print plain data.")
+@JSON
 @click.pass_obj
 def backup(doorway: Doorway, to: Path | None, as_json: bool) -> None:
     """Take a backup and verify it. Of the older ones a daily, weekly and monthly few are kept."""
@@ -83,7 +83,7 @@ def hand_over(doorway: Doorway, file: Path, lists: Path | None) -> None:
 
 @click.command("take-in")
 @click.argument("file", type=click.Path(path_type=Path))
-@click.option("--json", "as_json", is_flag=True, help="Print plain data.")
+@JSON
 @click.pass_obj
 def take_in(doorway: Doorway, file: Path, as_json: bool) -> None:
     """Take in an archive, or a store that parted from this one: what is new is added, nothing dropped.
@@ -111,7 +111,7 @@ def take_in(doorway: Doorway, file: Path, as_json: bool) -> None:
     "--rebuild", is_flag=True, help="Drop all that is worked out; it is worked out anew when asked for."
 )
 @click.option("--warm", is_flag=True, help="Compile the twin now, so that no question waits for it.")
-@click.option("--json", "as_json", is_flag=True, help="Print plain data.")
+@JSON
 @click.pass_obj
 def self_check(doorway: Doorway, rebuild: bool, warm: bool, as_json: bool) -> None:
     """Look everything through: store, journal, clock, space, backups, tables, twin.

@@ -8,6 +8,7 @@ import click
 
 from snugfast.cli.doorway import Doorway, print_json
 from snugfast.cli.figures import echo_sources
+from snugfast.cli.options import JSON
 
 if TYPE_CHECKING:
     from snugfast.usecases.mechanics.tool_kit import ToolKit
@@ -15,7 +16,7 @@ if TYPE_CHECKING:
 
 @click.command()
 @click.argument("cars", nargs=-1, metavar="[CAR]...")
-@click.option("--json", "as_json", is_flag=True, help="Print plain data.")
+@JSON
 @click.pass_obj
 def kit(doorway: Doorway, cars: tuple[str, ...], as_json: bool) -> None:
     """The smallest set of keys, wrenches and sockets for your cars, and the screws and nuts to keep."""

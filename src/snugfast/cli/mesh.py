@@ -9,6 +9,7 @@ import click
 
 from snugfast.cli.doorway import Doorway, print_json
 from snugfast.cli.figures import echo_cautions, echo_sources
+from snugfast.cli.options import JSON
 
 if TYPE_CHECKING:
     from snugfast.usecases.mechanics.mesh_guide import MeshAt, MeshGuide
@@ -28,7 +29,7 @@ if TYPE_CHECKING:
 @click.option("--face", default="", help="Width of the teeth, with --torque.")
 @click.option("--speed", default="", help="Speed of the pinion, with --torque: 20000rpm.")
 @click.option("--svg", type=click.Path(path_type=Path), help="Draw the gears in mesh into this file.")
-@click.option("--json", "as_json", is_flag=True, help="Print plain data.")
+@JSON
 @click.pass_obj
 def mesh(doorway: Doorway, /, svg: Path | None, as_json: bool, **said: Any) -> None:
     """How the mesh stands after a hit, how it should stand, and how to set it.

@@ -13,7 +13,6 @@ JSON = click.option("--json", "as_json", is_flag=True, help="Print plain data.")
 YES = click.option(
     "--yes", is_flag=True, help="Do not ask. Where nobody can be asked, nothing is done without it."
 )
-PLAIN: tuple[Callable[[F], F], ...] = (JSON,)
 HELD: tuple[Callable[[F], F], ...] = (YES, JSON)
 WHEN = click.option("--when", default="", metavar="TIME", help="14:30, yesterday, 2026-05-03 14:30.")
 

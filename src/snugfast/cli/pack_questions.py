@@ -7,7 +7,7 @@ from typing import Any
 import click
 
 from snugfast.cli.doorway import Doorway, NobodyAsked, keep_after_echo, print_json
-from snugfast.cli.options import HELD, PLAIN, options
+from snugfast.cli.options import HELD, JSON, options
 
 
 @click.command()
@@ -81,7 +81,7 @@ def _word(answer: bool | None) -> str:
 @click.option("--amps", default="", help="The current that moves the charge.")
 @click.option("--charger", default="", help="The charger you have for it.")
 @click.option("--shelf", default="", metavar="DEGREES", help="How warm it will stand.")
-@options(*PLAIN)
+@JSON
 @click.pass_obj
 def store(doorway: Doorway, /, as_json: bool, **said: Any) -> None:
     """What to do with a pack until the next outing, by published figures and by common practice."""
@@ -99,7 +99,7 @@ def store(doorway: Doorway, /, as_json: bool, **said: Any) -> None:
 @click.command()
 @click.argument("pack")
 @click.option("--instrument", default="", help="By one instrument; by the one used most when not said.")
-@options(*PLAIN)
+@JSON
 @click.pass_obj
 def trend(doorway: Doorway, pack: str, instrument: str, as_json: bool) -> None:
     """How the resistance of a pack climbs, and when it will be done."""
@@ -125,7 +125,7 @@ def trend(doorway: Doorway, pack: str, instrument: str, as_json: bool) -> None:
 @click.option("--tray", "tray_mm", default="", help="The tray in mm: “140 x 48 x 26”.")
 @click.option("--cells", default="", help="Cells the car takes: 2-3.")
 @click.option("--cut-off", default="", help="Volts a cell at which the controller stops.")
-@options(*PLAIN)
+@JSON
 @click.pass_obj
 def fit(doorway: Doorway, /, as_json: bool, **said: Any) -> None:
     """Whether a pack fits a car: plug, size, cells, then current, sag and heat."""
@@ -144,7 +144,7 @@ def fit(doorway: Doorway, /, as_json: bool, **said: Any) -> None:
 @click.option(
     "--how", type=click.Choice(["parallel", "series"]), default="parallel", help="Side by side or end to end."
 )
-@options(*PLAIN)
+@JSON
 @click.pass_obj
 def together(doorway: Doorway, packs: tuple[str, ...], how: str, as_json: bool) -> None:
     """Whether packs may be joined: count, chemistry, type and volts must agree."""
@@ -159,7 +159,7 @@ def together(doorway: Doorway, packs: tuple[str, ...], how: str, as_json: bool) 
 
 
 @click.command("views")
-@options(*PLAIN)
+@JSON
 @click.pass_obj
 def views(doorway: Doorway, as_json: bool) -> None:
     """Where published views, makers and practice differ about packs, and what is taken."""

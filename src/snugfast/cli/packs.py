@@ -9,7 +9,7 @@ import click
 
 from snugfast.cli import pack_log, pack_questions
 from snugfast.cli.doorway import Doorway, keep_after_echo, print_json
-from snugfast.cli.options import HELD, PLAIN, options
+from snugfast.cli.options import HELD, JSON, options
 from snugfast.cli.whole_help import WholeHelp
 
 if TYPE_CHECKING:
@@ -84,7 +84,7 @@ def change(
 
 
 @packs.command("list")
-@options(*PLAIN)
+@JSON
 @click.pass_obj
 def listing(doorway: Doorway, as_json: bool) -> None:
     """The packs that are here, with verdict, charge and act-by time."""
@@ -110,7 +110,7 @@ def listing(doorway: Doorway, as_json: bool) -> None:
 
 @packs.command()
 @click.argument("name")
-@options(*PLAIN)
+@JSON
 @click.pass_obj
 def show(doorway: Doorway, name: str, as_json: bool) -> None:
     """One pack as it stands: verdict and why, charge left, by when to act."""
@@ -126,7 +126,7 @@ def show(doorway: Doorway, name: str, as_json: bool) -> None:
 
 
 @packs.command()
-@options(*PLAIN)
+@JSON
 @click.pass_obj
 def today(doorway: Doorway, as_json: bool = False) -> None:
     """What the packs ask for today, and what counts down."""
@@ -196,7 +196,7 @@ def charger(
 
 
 @packs.command()
-@options(*PLAIN)
+@JSON
 @click.pass_obj
 def chargers(doorway: Doorway, as_json: bool) -> None:
     """The chargers that are here."""

@@ -5,11 +5,12 @@ from __future__ import annotations
 import click
 
 from snugfast.cli.doorway import Doorway, print_json
+from snugfast.cli.options import JSON
 
 
 @click.command()
 @click.argument("key")
-@click.option("--json", "as_json", is_flag=True, help="Print plain data.")
+@JSON
 @click.pass_obj
 def pedigree(doorway: Doorway, key: str, as_json: bool) -> None:
     """The row of a mode, check, assumption or source, with where it comes from and how that was seen.

@@ -5,6 +5,7 @@ from __future__ import annotations
 import click
 
 from snugfast.cli.doorway import Doorway, print_json
+from snugfast.cli.options import JSON
 
 
 @click.command()
@@ -23,7 +24,7 @@ from snugfast.cli.doorway import Doorway, print_json
 @click.option("--in-field", is_flag=True, help="You are outdoors: range can be walked.")
 @click.option("--learner", is_flag=True, help="Mark what is for adults: to be done with a grown-up.")
 @click.option("--short", is_flag=True, help="One line a check.")
-@click.option("--json", "as_json", is_flag=True, help="Print plain data.")
+@JSON
 @click.pass_obj
 def sheet(
     doorway: Doorway,
