@@ -8,8 +8,10 @@ import pytest
 
 from snugfast.core.errors import BadInput, NotKnown, SnugfastError
 from snugfast.facts.model import Build
+from snugfast.physics.gearing import FanState
 from snugfast.usecases.packs.in_car import PackChosen
 from snugfast.usecases.packs.tables import pack_tables
+from snugfast.usecases.twin import tables
 from snugfast.usecases.twin.of_car import pack_of_build, twin_of
 from tests.usecases.bench import TRUCK, facts
 
@@ -112,3 +114,16 @@ def test_cells_that_nobody_knows_are_refused_with_the_names_there_are() -> None:
     with pytest.raises(BadInput, match="does not know “unobtainium”") as refused:
         twin_of(truck(), replace(LIPO, chemistry="unobtainium"))
     assert "lithium-polymer" in refused.value.way_out
+
+
+@pytest.mark.parametrize(
+    ("key", "fan"), [("truck-1-10-4wd-3s", FanState.RUNNING), ("crawler-1-10-4wd-3s-brushed", FanState.OFF)]
+)
+def test_a_car_is_driven_with_its_fan_running_where_it_has_one(key: str, fan: FanState) -> None:
+    build = facts().starters[key]
+    question = twin_of(build, pack_of_build(build)).driven(
+        tables.style("grass"), ground="grass", air_degC=31.0
+    )
+    assert question.fan is fan
+    assert question.place.air.temperature_degC == 31.0
+    assert question.place.ground == tables.ground("grass")
