@@ -52,3 +52,16 @@ def test_what_is_said_of_the_day_ahead_counts_for_more_than_habit() -> None:
     dry = look_ahead(facts(), SEEN, until=Until.OUTING, now=NOW, packs=3.0, wet=Wet.DRY)
     assert (wet.packs, wet.wet_runs) == (3.0, 3.0)
     assert (dry.packs, dry.wet_runs) == (3.0, 0.0)
+
+
+def test_packs_that_take_turns_share_the_driving_and_each_stands_all_the_days() -> None:
+    """*law*: the shares add up to the whole."""
+    whole = look_ahead(facts(), SEEN, until=Until.OUTING, now=NOW, packs=3.0)
+    each = whole.shared_by(4)
+    assert 4 * each.packs == pytest.approx(3.0)
+    assert 4 * each.hard_hits == pytest.approx(whole.hard_hits)
+    assert 4 * each.running_min == pytest.approx(whole.running_min)
+    assert 4 * each.wet_runs == pytest.approx(whole.wet_runs)
+    assert each.days == whole.days
+    assert each.driving == whole.driving  # a run is as long as it was
+    assert whole.shared_by(1) == whole

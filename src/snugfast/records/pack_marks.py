@@ -30,13 +30,16 @@ from snugfast.records.entries import (
 )
 
 LOOK, VOLTAGES, RESISTANCES = "pack_look", "pack_voltages", "pack_resistance"  # checks of the tables
-DAMAGED, VENTED = "pack_damaged", "nickel_vented"  # modes that are harm
+DAMAGED, SHORTING, VENTED = "pack_damaged", "pack_shorting", "nickel_vented"  # modes that are harm
+HARMFUL = (DAMAGED, SHORTING, VENTED)
 HOT_PLUG, LEAD = "pack_plug_hot", "pack_lead_torn"  # and those that are until they are put right
 HARM_OF_WORD = {
     "swollen": PackHarm.SWOLLEN,
     "dented": PackHarm.DENTED,
     "cut": PackHarm.PUNCTURED,
     "smells": PackHarm.SMELL,
+    "hissing": PackHarm.HISSING,
+    "warm by itself": PackHarm.HEATING_BY_ITSELF,
     "wet": PackHarm.UNDER_WRAP,
     "crust": PackHarm.LEAKING,
     "leaking": PackHarm.LEAKING,
@@ -153,7 +156,7 @@ def _harmed(marks: PackMarks, harms: Iterable[PackHarm], at: datetime) -> PackMa
 def _broken(marks: PackMarks, several: Iterable[Broke], pack: UUID, at: datetime) -> PackMarks:
     found = []
     for broke in several:
-        if broke.pack == pack and broke.mode in (DAMAGED, VENTED):
+        if broke.pack == pack and broke.mode in HARMFUL:
             found.append(PackHarm.OTHER)
         if broke.pack == pack and broke.mode in (HOT_PLUG, LEAD) and broke.done is Done.LEFT:
             found.append(PackHarm.DAMAGED_PLUG)
@@ -163,7 +166,7 @@ def _broken(marks: PackMarks, several: Iterable[Broke], pack: UUID, at: datetime
 def _checked(marks: PackMarks, checked: Checked, at: datetime) -> PackMarks:
     found = []
     for answer in checked.answers:
-        if answer.mode in (DAMAGED, VENTED):
+        if answer.mode in HARMFUL:
             found.append(HARM_OF_WORD.get(answer.word, PackHarm.OTHER))
         if answer.mode in (HOT_PLUG, LEAD) and answer.done is Done.LEFT:
             found.append(PackHarm.DAMAGED_PLUG)

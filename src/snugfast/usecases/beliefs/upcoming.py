@@ -5,7 +5,7 @@ A car's own runs are weighed against an average driver's, so that one run does n
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import datetime
 from enum import Enum
 
@@ -40,6 +40,22 @@ class Ahead:
     wet: Wet | None = None
     ground: Ground | None = None
     air_degC: float | None = None
+
+    def shared_by(self, packs: int) -> Ahead:
+        """What each of so many packs goes through, when they take turns in the car.
+
+        Every pack stands through all the days, but drives only its own share of the packs ahead.
+        """
+        if packs < 1:
+            return self
+        share = 1.0 / packs
+        return replace(
+            self,
+            packs=self.packs * share,
+            running_min=self.running_min * share,
+            hard_hits=self.hard_hits * share,
+            wet_runs=self.wet_runs * share,
+        )
 
     @property
     def driving(self) -> Driving:

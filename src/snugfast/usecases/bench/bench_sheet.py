@@ -66,7 +66,9 @@ def bench_sheet(workshop: Workshop, asked: Asked) -> Sheet:
     remember(workshop, position, stories.values())
     wet = [due for car in cars for due in _due(workshop, stories[car.id], car, now)]
     risks = [
-        risk for car, member in members for risk in at_risk(stories[member], member, car, ahead[car], now)
+        risk
+        for car, member in members
+        for risk in at_risk(stories[member], member, car, _share(ahead[car], car, member, packs[car]), now)
     ]
     made = _Making(workshop, ledger, asked, now, cars, packs, risks, wet).sheet(position, ahead)
     return replace(made, blocked=blocked)
@@ -410,6 +412,11 @@ def _ahead(workshop: Workshop, asked: Asked, car: CarRecord, now: datetime) -> A
         ground=asked.ground,
         air_degC=asked.air_degC,
     )
+
+
+def _share(ahead: Ahead, car: UUID, member: UUID, packs: Sequence[UUID]) -> Ahead:
+    """What one member goes through: the car all of it, each pack its own share."""
+    return ahead if member == car else ahead.shared_by(len(packs))
 
 
 def _packs(

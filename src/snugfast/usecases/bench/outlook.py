@@ -75,7 +75,15 @@ def outlooks(workshop: Workshop, choose: Callable[[Ledger], Sequence[CarRecord]]
     for car in cars:
         ahead = look_ahead(workshop.facts, car.habits, until=Until.OUTING, now=now)
         risks = tuple(
-            risk for member in members[car.id] for risk in at_risk(told[member], member, car.id, ahead, now)
+            risk
+            for member in members[car.id]
+            for risk in at_risk(
+                told[member],
+                member,
+                car.id,
+                ahead if member == car.id else ahead.shared_by(len(members[car.id]) - 1),
+                now,
+            )
         )
         due = due_treatments(workshop.facts, told[car.id], car, workshop.build(car.build), now, workshop.zone)
         made.append(_outlook(workshop, car, ahead, risks, due))

@@ -98,6 +98,7 @@ def why_of(
     reasons = [
         (risk.breaks_safety_limit, risk.fail_chance * cost * detects, risk, detects, cost)
         for (risk, detects), cost in zip(seen, failure, strict=True)
+        if cost > 0.0 or risk.breaks_safety_limit  # what is kept out of money is no reason of money
     ]
     reasons.sort(key=lambda reason: (reason[0], reason[1]), reverse=True)
     often = Counter(risk.mode.key for risk, _ in seen)

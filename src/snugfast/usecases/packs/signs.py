@@ -6,13 +6,14 @@ from uuid import UUID
 
 from snugfast.physics.resistance_trend import weak_cells
 from snugfast.records.entries import Answer, Checked, Done, PackHarm, PackLooked, PackMeasured
-from snugfast.records.pack_marks import DAMAGED, HOT_PLUG, LOOK, RESISTANCES, VENTED, VOLTAGES
+from snugfast.records.pack_marks import DAMAGED, HOT_PLUG, LOOK, RESISTANCES, SHORTING, VENTED, VOLTAGES
 from snugfast.usecases.packs.climb import Climb
 from snugfast.usecases.packs.judging import SIGNS
 from snugfast.usecases.packs.tables import pack_tables
 
 NO_CAR = UUID(int=0)  # a pack in the hand belongs to no car
 IMBALANCE, APART = "pack_imbalance", "apart"
+BURNS = frozenset((PackHarm.SMELL, PackHarm.HISSING, PackHarm.HEATING_BY_ITSELF))  # signs of a short inside
 CLIMBED = Answer("climbed", "pack_aged", done=Done.LEFT)
 ONE_CELL_HIGH = Answer("one cell high", "pack_aged", done=Done.LEFT)
 
@@ -32,9 +33,15 @@ def _look(seen: PackLooked) -> Checked:
         Answer(harm.value, mode, done=Done.LEFT)
         for harm in seen.found
         if harm in SIGNS
-        for mode in ((HOT_PLUG,) if harm is PackHarm.DAMAGED_PLUG else (DAMAGED, VENTED))
+        for mode in _modes_of(harm)
     )
     return Checked(NO_CAR, LOOK, seen.pack, answers)
+
+
+def _modes_of(harm: PackHarm) -> tuple[str, ...]:
+    if harm is PackHarm.DAMAGED_PLUG:
+        return (HOT_PLUG,)
+    return (SHORTING if harm in BURNS else DAMAGED, VENTED)
 
 
 def _volts(seen: PackMeasured) -> Checked | None:
