@@ -4,8 +4,8 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterable, Sequence
-from zoneinfo import ZoneInfo
 
+from snugfast.core.zones import local_time
 from snugfast.usecases.bench.sheet_words import Caution
 from snugfast.usecases.citing import tell_figure, tell_to
 from snugfast.usecases.gearing.curves import Curves, some_of
@@ -216,7 +216,7 @@ def fit_lines(fitted: TwinFitted, zone: str) -> list[str]:
     """The fit: readings before and after, what was learned, what cannot be told apart."""
     rows = [
         (
-            f"{line.when.astimezone(ZoneInfo(zone)):%Y-%m-%d}",
+            f"{local_time(line.when, zone):%Y-%m-%d}",
             line.what,
             f"{line.before:.{line.digits}f}",
             tell_to(line.after, line.digits),
@@ -232,9 +232,7 @@ def fit_lines(fitted: TwinFitted, zone: str) -> list[str]:
     lines += [*_table(("guess", "times the tables", ""), knobs), ""]
     lines += [*(laps.sentence for laps in fitted.laps), *fitted.alike]
     for unused in fitted.unused:
-        lines.append(
-            f"Not used: {unused.what} of {unused.when.astimezone(ZoneInfo(zone)):%Y-%m-%d}. {unused.why}"
-        )
+        lines.append(f"Not used: {unused.what} of {local_time(unused.when, zone):%Y-%m-%d}. {unused.why}")
     if fitted.next_can is not None:
         lines.append(f"After another run like the newest the can should read {tell_to(fitted.next_can)}.")
     lines.append(

@@ -3,12 +3,12 @@
 from __future__ import annotations
 
 from typing import TYPE_CHECKING
-from zoneinfo import ZoneInfo
 
 import click
 
 from snugfast.cli.doorway import Doorway, consent, counted, print_json, to_type
 from snugfast.cli.options import HELD, JSON, options
+from snugfast.core.zones import local_time
 
 if TYPE_CHECKING:
     from snugfast.usecases.journal.keeping import Undone
@@ -73,7 +73,7 @@ def _show(workshop: Workshop, mark: str, as_json: bool) -> None:
         click.echo(f"Typed: {page.entry.typed}")
     for link in page.chain:
         line = link.line
-        recorded = f"{line.recorded_at.astimezone(ZoneInfo(workshop.zone)):%Y-%m-%d %H:%M}"
+        recorded = f"{local_time(line.recorded_at, workshop.zone):%Y-%m-%d %H:%M}"
         state = f"  [{line.state}]" if line.state else ""
         click.echo(f"  {mark_of(line.id)}  {recorded}, {line.author}, {link.does.value}: {line.told}{state}")
     if page.resting_count:

@@ -5,10 +5,10 @@ from __future__ import annotations
 import shutil
 import textwrap
 from collections.abc import Iterator, Sequence
-from zoneinfo import ZoneInfo
 
 from snugfast.cli.doorway import to_type
 from snugfast.core.figures import Figure
+from snugfast.core.zones import local_time
 from snugfast.usecases.beliefs.upcoming import Until
 from snugfast.usecases.bench.sheet import Sheet, SheetAccess, SheetCar, SheetCheck
 from snugfast.usecases.bench.sheet_words import Caution
@@ -57,7 +57,7 @@ class _Printing:
             yield f"Add one: {to_type('car add NAME --from STARTER')}"
             yield f"See them: {to_type('car list')}"
             return
-        local = sheet.made_at.astimezone(ZoneInfo(self.zone))
+        local = local_time(sheet.made_at, self.zone)
         names = ", ".join([*(car.name for car in sheet.cars), *(one.car_name for one in sheet.blocked)])
         yield "═" * self.width
         yield f"BENCH SHEET   {names}   {local:%Y-%m-%d %H:%M}   {sheet.asked.minutes:g} minutes"

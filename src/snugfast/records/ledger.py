@@ -11,9 +11,9 @@ from dataclasses import dataclass, field, replace
 from datetime import datetime, timedelta
 from typing import Any
 from uuid import UUID
-from zoneinfo import ZoneInfo
 
 from snugfast.core.ids import derived
+from snugfast.core.zones import local_time
 from snugfast.records.entries import (
     BuildChanged,
     CameBack,
@@ -321,7 +321,7 @@ def parts_of(car: UUID, build: Mapping[str, Any], root: UUID, known: Mapping[str
 
 
 def _ran(habits: Habits, entry: Entry, fact: Ran) -> Habits:
-    day = entry.happened_at.astimezone(ZoneInfo(entry.zone)).date().isoformat()
+    day = local_time(entry.happened_at, entry.zone).date().isoformat()
     return replace(
         habits,
         runs=habits.runs + 1,

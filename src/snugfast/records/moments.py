@@ -10,9 +10,9 @@ import re
 from dataclasses import dataclass
 from datetime import UTC, date, datetime, time, timedelta, timezone
 from typing import NoReturn
-from zoneinfo import ZoneInfo
 
 from snugfast.core.errors import BadInput
+from snugfast.core.zones import local_time
 from snugfast.records.entries import Precision
 
 NOON = time(12, 0)
@@ -48,7 +48,7 @@ def read_moment(text: str, *, now: datetime, zone: str) -> Moment:
 
     Raises BadInput for words that are no time, and for a time that has not come yet.
     """
-    local_now = now.astimezone(ZoneInfo(zone))
+    local_now = local_time(now, zone)
     moment, precision = _local(text.strip(), local_now)
     if precision is not Precision.MINUTE and moment.date() == local_now.date():
         moment = local_now
@@ -68,7 +68,7 @@ def only_about(text: str) -> bool:
 
 def twice_on_the_clock(at: datetime, zone: str) -> tuple[datetime, datetime] | None:
     """Both moments of a time that clocks there showed twice, going back; None when they showed it once."""
-    local = at.astimezone(ZoneInfo(zone))
+    local = local_time(at, zone)
     first, second = local.replace(fold=0), local.replace(fold=1)
     return None if first.utcoffset() == second.utcoffset() else (first, second)
 

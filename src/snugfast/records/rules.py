@@ -6,9 +6,9 @@ import math
 from collections.abc import Iterable, Iterator
 from datetime import datetime, timedelta
 from uuid import UUID
-from zoneinfo import ZoneInfo
 
 from snugfast.core.findings import Finding
+from snugfast.core.zones import local_time
 from snugfast.records.entries import (
     CameBack,
     CarAdded,
@@ -313,9 +313,9 @@ def _minutes_at_the_bench(minutes: float | None) -> Iterator[Finding]:
 
 
 def _day(at: datetime, zone: str) -> str:
-    return f"{at.astimezone(ZoneInfo(zone)):%Y-%m-%d}"
+    return f"{local_time(at, zone):%Y-%m-%d}"
 
 
 def _clock(entry: Entry) -> str:
     """The time of day where it happened."""
-    return f"{entry.happened_at.astimezone(ZoneInfo(entry.zone)):%H:%M}"
+    return f"{local_time(entry.happened_at, entry.zone):%H:%M}"

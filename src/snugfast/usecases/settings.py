@@ -4,10 +4,10 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from typing import Any
-from zoneinfo import ZoneInfo, ZoneInfoNotFoundError
 
 from snugfast.core.errors import BadInput
 from snugfast.core.units import read_number
+from snugfast.core.zones import is_zone
 from snugfast.records.entries import Entry, SettingsChosen
 from snugfast.usecases.what_stands import ledger_now
 from snugfast.usecases.workshop import Workshop
@@ -63,8 +63,6 @@ def _minute(text: str, where: str) -> float:
 
 
 def _zone(name: str) -> str:
-    try:
-        ZoneInfo(name)
-    except (ZoneInfoNotFoundError, ValueError):
-        raise BadInput(f"“{name}” is not a time zone.", "Write it like Europe/Berlin or UTC.") from None
+    if not is_zone(name):
+        raise BadInput(f"“{name}” is not a time zone.", "Write it like Europe/Berlin or UTC.")
     return name

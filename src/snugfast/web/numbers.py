@@ -3,9 +3,9 @@
 from __future__ import annotations
 
 from datetime import datetime
-from zoneinfo import ZoneInfo
 
 from snugfast.core.figures import Figure
+from snugfast.core.zones import local_time, zone_called
 
 THIN = "\u00a0"  # no line break between a number and its unit
 LEAST_PERCENT = 0.0005
@@ -57,22 +57,22 @@ def count(number: float, one: str, many: str = "") -> str:
 
 def day(at: datetime, zone: str) -> str:
     """A day where it happened."""
-    return f"{at.astimezone(ZoneInfo(zone)):%Y-%m-%d}"
+    return f"{local_time(at, zone):%Y-%m-%d}"
 
 
 def day_and_time(at: datetime, zone: str) -> str:
     """A moment where it happened."""
-    return f"{at.astimezone(ZoneInfo(zone)):%Y-%m-%d %H:%M}"
+    return f"{local_time(at, zone):%Y-%m-%d %H:%M}"
 
 
 def clock_time(at: datetime, zone: str) -> str:
     """The time of day."""
-    return f"{at.astimezone(ZoneInfo(zone)):%H:%M}"
+    return f"{local_time(at, zone):%H:%M}"
 
 
 def ago(at: datetime, now: datetime, zone: str) -> str:
     """How long ago, in days as a person counts them."""
-    here = ZoneInfo(zone)
+    here = zone_called(zone)
     days = (now.astimezone(here).date() - at.astimezone(here).date()).days
     if days <= 0:
         return "today"

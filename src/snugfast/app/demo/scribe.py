@@ -12,12 +12,12 @@ from dataclasses import dataclass, field, replace
 from datetime import date, datetime, time, timedelta
 from random import Random
 from uuid import UUID
-from zoneinfo import ZoneInfo
 
 from snugfast.app.demo.cast import NOTICED, PACKS, CastCar, CastPack
 from snugfast.app.demo.hidden import Hidden, HiddenRow
 from snugfast.app.demo.season import Drive
 from snugfast.core.ids import compose
+from snugfast.core.zones import local_time, zone_called
 from snugfast.facts.model import Arrival, Build, Check, Event, Mode, Place
 from snugfast.records.entries import Entry, Ground, PackLeft, Ran, TreatmentDone, Wet, WorkDone
 from snugfast.usecases.beliefs.applies import car_checks, car_modes, of_pack, opening, pack_modes
@@ -91,7 +91,7 @@ class Scribe:
 
     def at(self, day: date, clock_time: time) -> None:
         """Move the clock to a time of day where the workshop is."""
-        local = datetime.combine(day, clock_time, tzinfo=ZoneInfo(self.workshop.zone))
+        local = datetime.combine(day, clock_time, tzinfo=zone_called(self.workshop.zone))
         self.clock.at = local.astimezone(self.clock.at.tzinfo)
 
     def later(self, minutes: float) -> None:
@@ -169,7 +169,7 @@ class Scribe:
 
     def drive(self, car: CastCar, pack: CastPack, drive: Drive, wet: str, ambient: int) -> RunSaid:
         """One drive as it was, and what is written about it."""
-        when = self.clock.at.astimezone(ZoneInfo(self.workshop.zone))
+        when = local_time(self.clock.at, self.workshop.zone)
         true = _true_run(drive, wet, ambient)
         broke = [self._broke(car.name, row) for row in self.hidden.ran(car.name, true)]
         for row in self.hidden.ran(pack.name, true):

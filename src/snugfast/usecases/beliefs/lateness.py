@@ -9,8 +9,8 @@ from __future__ import annotations
 from collections.abc import Collection, Iterator
 from dataclasses import dataclass
 from datetime import datetime, timedelta
-from zoneinfo import ZoneInfo
 
+from snugfast.core.zones import local_time
 from snugfast.facts.model import Facts, Treatment
 from snugfast.records.entries import Entry, Precision, Ran
 from snugfast.records.ledger import Ledger
@@ -83,5 +83,5 @@ def asked_for(workshop: Workshop, ledger: Ledger, entry: Entry) -> Iterator[str]
 
 def time_words(at: datetime, now: datetime, zone: str) -> str:
     """A time of day, with its day when that is not today."""
-    here, today = at.astimezone(ZoneInfo(zone)), now.astimezone(ZoneInfo(zone)).date()
+    here, today = local_time(at, zone), local_time(now, zone).date()
     return f"{here:%H:%M}" if here.date() == today else f"{here:%Y-%m-%d %H:%M}"

@@ -6,12 +6,12 @@ from collections import Counter
 from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import datetime, timedelta
-from zoneinfo import ZoneInfo
 
 import numpy as np
 from numpy.typing import NDArray
 
 from snugfast.core.figures import Figure, Origin
+from snugfast.core.zones import local_time
 from snugfast.facts.model import Clock, Facts
 from snugfast.records.ledger import Ledger
 from snugfast.usecases.beliefs.stakes import AtRisk, Values
@@ -131,7 +131,7 @@ def _since(risk: AtRisk, zone: str) -> str:
     amount = count_words(risk.since_look, risk.mode.clock)
     if risk.mark.looked_at is None:
         return f"never looked at here, {amount}{_why_faster(risk)}"
-    day = f"{risk.mark.looked_at.astimezone(ZoneInfo(zone)):%Y-%m-%d}"
+    day = f"{local_time(risk.mark.looked_at, zone):%Y-%m-%d}"
     if risk.mark.how == "ticked":  # which the clock did not stop for
         return f"{amount} since anybody looked, ticked on {day}{_why_faster(risk)}"
     return f"{amount} since {risk.mark.how} on {day}{_why_faster(risk)}"

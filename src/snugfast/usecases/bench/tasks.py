@@ -6,8 +6,8 @@ from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from datetime import datetime
 from uuid import UUID
-from zoneinfo import ZoneInfo
 
+from snugfast.core.zones import local_time
 from snugfast.facts.model import Build, Check, Event, Facts, Gate, Moment
 from snugfast.records.ledger import CarRecord, checked_key
 from snugfast.usecases.beliefs.applies import car_checks, of_pack, sees
@@ -93,4 +93,4 @@ class Tasks:
         return False
 
     def _day(self, at: datetime) -> str:
-        return at.astimezone(ZoneInfo(self.zone)).date().isoformat()
+        return local_time(at, self.zone).date().isoformat()

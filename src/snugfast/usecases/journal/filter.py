@@ -3,10 +3,10 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from datetime import date, datetime, time, timedelta
-from zoneinfo import ZoneInfo
+from datetime import UTC, date, datetime, time, timedelta
 
 from snugfast.core.errors import BadInput
+from snugfast.core.zones import local_time, zone_called
 from snugfast.records.moments import read_moment
 from snugfast.usecases.wording import nearest_way_out
 
@@ -67,8 +67,8 @@ def _day(text: str, now: datetime, zone: str) -> date | None:
     try:
         return date.fromisoformat(text.strip())  # a day that has not come yet is a limit like any other
     except ValueError:
-        return read_moment(text, now=now, zone=zone).at.astimezone(ZoneInfo(zone)).date()
+        return local_time(read_moment(text, now=now, zone=zone).at, zone).date()
 
 
 def _midnight(day: date, zone: str) -> datetime:
-    return datetime.combine(day, time(), ZoneInfo(zone)).astimezone(ZoneInfo("UTC"))
+    return datetime.combine(day, time(), zone_called(zone)).astimezone(UTC)

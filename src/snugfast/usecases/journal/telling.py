@@ -6,8 +6,8 @@ from collections.abc import Iterable, Iterator, Mapping
 from datetime import UTC, datetime
 from typing import Any
 from uuid import UUID
-from zoneinfo import ZoneInfo
 
+from snugfast.core.zones import local_time
 from snugfast.facts.model import Facts
 from snugfast.facts.texts import size_text
 from snugfast.records.entries import (
@@ -67,7 +67,7 @@ def mark_of(entry_id: UUID) -> str:
 
 def tell_when(entry: Entry) -> str:
     """The moment as surely as it is known, where it happened; with its offset in an hour that came twice."""
-    local = entry.happened_at.astimezone(ZoneInfo(entry.zone))
+    local = local_time(entry.happened_at, entry.zone)
     match entry.precision:
         case Precision.MINUTE:
             return f"{local:%Y-%m-%d %H:%M}{_offset(local) if _twice(entry) else ''}"
@@ -383,7 +383,7 @@ def _because(words: str) -> str:
 
 
 def _local_day(at: datetime, zone: str) -> str:
-    return f"{at.astimezone(ZoneInfo(zone)):%Y-%m-%d}"
+    return f"{local_time(at, zone):%Y-%m-%d}"
 
 
 def _and(words: Iterable[str]) -> str:

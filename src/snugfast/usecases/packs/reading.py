@@ -7,10 +7,10 @@ from collections.abc import Sequence
 from datetime import datetime, timedelta
 from enum import Enum
 from typing import TypeVar
-from zoneinfo import ZoneInfo
 
 from snugfast.core.errors import BadInput
 from snugfast.core.units import Kind, in_unit, read_number, read_quantity
+from snugfast.core.zones import local_time
 from snugfast.physics.chemistry import Chemistry
 from snugfast.records.entries import PackHarm
 from snugfast.records.ledger import CarRecord, ChargerRecord, Ledger, PackRecord
@@ -133,7 +133,7 @@ def read_ahead(text: str, *, now: datetime, zone: str, where: str) -> datetime:
 
     Raises BadInput for words that are no time, and for one that is past.
     """
-    local = now.astimezone(ZoneInfo(zone))
+    local = local_time(now, zone)
     words = text.strip().casefold()
     if match := re.fullmatch(r"(\d+)\s*(d|days?|h|hours?|weeks?)", words):
         hours = {"d": 24, "h": 1, "w": 168}[match[2][0]] * int(match[1])

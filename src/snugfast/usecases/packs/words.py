@@ -4,9 +4,9 @@ from __future__ import annotations
 
 import math
 from datetime import datetime
-from zoneinfo import ZoneInfo
 
 from snugfast.core.figures import Figure
+from snugfast.core.zones import local_time
 
 HOUR_S, DAY_S = 3600.0, 86400.0
 MONTH_DAYS = 30.4375
@@ -72,7 +72,7 @@ def moment_words(at: datetime | None, zone: str, now: datetime) -> str:
         return "beyond the calendar"
     if (at - now).total_seconds() < NOW_S:
         return "now"
-    local = at.astimezone(ZoneInfo(zone))
+    local = local_time(at, zone)
     if (at - now).total_seconds() < 2 * DAY_S:
         return f"{local:%Y-%m-%d %H:%M}"
     return f"{local:%Y-%m-%d}"

@@ -6,8 +6,8 @@ from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass
 from typing import Any
 from uuid import UUID
-from zoneinfo import ZoneInfo
 
+from snugfast.core.zones import local_time
 from snugfast.records.entries import Broke, Checked, Entry, Failed, Money, PartFitted, Ran
 from snugfast.records.ledger import Ledger, fold
 from snugfast.records.standing import standing
@@ -173,7 +173,7 @@ def _packs(ledger: Ledger) -> list[Row]:
 
 
 def _when(entry: Entry) -> Row:
-    local = entry.happened_at.astimezone(ZoneInfo(entry.zone))
+    local = local_time(entry.happened_at, entry.zone)
     return {"mark": mark_of(entry.id), "day": f"{local:%Y-%m-%d %H:%M}", "sure": entry.precision.value}
 
 
