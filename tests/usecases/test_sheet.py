@@ -140,6 +140,16 @@ def test_radio_work_calls_for_the_fail_safe_again_the_same_day(bench: Bench) -> 
     assert {"fail_safe", "radio_sense"} <= {check.check for check in again.checks if check.gate}
 
 
+def test_a_gate_that_was_only_ticked_is_still_due(bench: Bench) -> None:
+    """Law: a tick is no look; a look later that day ends it."""
+    workshop, clock = bench
+    answer(workshop, "fail_safe", "ticked")
+    clock.on(minutes=1)
+    assert "fail_safe" in keys(bench_sheet(workshop, Asked(minutes=30.0)))
+    answer(workshop, "fail_safe", "sound")
+    assert "fail_safe" not in keys(bench_sheet(workshop, Asked(minutes=30.0)))
+
+
 def test_a_safety_limit_passed_forces_a_check_whatever_money_says(bench: Bench) -> None:
     workshop, clock = bench
     keep(workshop, [draft_settings(workshop, judgement(bench_minute="90", running_minute="0"))])

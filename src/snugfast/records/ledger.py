@@ -76,6 +76,7 @@ class CarRecord:
     habits: Habits = Habits()
     packs: tuple[UUID, ...] = ()
     last_checked: Mapping[str, datetime] = field(default_factory=dict)
+    last_looked: Mapping[str, datetime] = field(default_factory=dict)  # of those, what was not only ticked
     last_work: Mapping[str, datetime] = field(default_factory=dict)
     swapped_with: frozenset[UUID] = frozenset()
     came_back_at: datetime | None = None
@@ -235,8 +236,7 @@ class _Folding:
                 build = build_with(car.build, fact)
                 self.cars[car.id] = replace(car, build=build, parts={**car.parts, place: part})
             case Checked() as fact:
-                looked = {**car.last_checked, checked_key(fact.check, fact.pack): entry.happened_at}
-                self.cars[car.id] = replace(car, last_checked=looked)
+                self.cars[car.id] = _checked(car, entry, checked_key(fact.check, fact.pack), fact.looked)
             case WorkDone(event=event):
                 worked = {**car.last_work, event: entry.happened_at}
                 self.cars[car.id] = replace(car, last_work=worked)
@@ -258,8 +258,7 @@ class _Folding:
         """A check of a pack counts for every car it goes in."""
         for car in self.cars.values():
             if pack in car.packs:
-                looked = {**car.last_checked, checked_key(check, pack): entry.happened_at}
-                self.cars[car.id] = replace(car, last_checked=looked)
+                self.cars[car.id] = _checked(car, entry, checked_key(check, pack), looked=True)
 
     def _run(self, entry: Entry, car: CarRecord, fact: Ran) -> None:
         here = tuple(pack for pack in fact.packs if pack in self.packs)
@@ -287,6 +286,13 @@ class _Folding:
         self.cars[taker.id] = replace(
             taker, parts={**taker.parts, fact.to_place: part}, swapped_with=taker.swapped_with | {giver.id}
         )
+
+
+def _checked(car: CarRecord, entry: Entry, key: str, looked: bool) -> CarRecord:
+    checked = {**car.last_checked, key: entry.happened_at}
+    if not looked:
+        return replace(car, last_checked=checked)
+    return replace(car, last_checked=checked, last_looked={**car.last_looked, key: entry.happened_at})
 
 
 def _new_car(entry: Entry, fact: CarAdded) -> CarRecord:

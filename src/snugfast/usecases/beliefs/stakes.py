@@ -55,6 +55,7 @@ class AtRisk:
     presence: float  # P(defect now)
     fail_chance: float  # P(fails before the next bench chance)
     sudden_chance: float
+    avoidable_chance: float  # of fail_chance, what putting a present defect right now would spare
     rate: float  # defects per clock unit over the exposure ahead, learned
     multiplier: float  # how often this car has it, as a multiple of the table
     delay: float  # clock units from defect to failure, learned
@@ -73,6 +74,21 @@ class AtRisk:
         """Whether its safety limit is passed, whatever money says."""
         limit = self.mode.safety
         return limit is not None and (self.presence > limit.belief or self.fail_chance > limit.failing)
+
+    @property
+    def needs_a_look(self) -> bool:
+        """Whether its safety limit is passed and looking can help.
+
+        Looking helps where a defect is believed beyond the limit now, or where putting it right takes away
+        at least half of what is beyond the limit of failing. What sudden failures, and defects that arise and
+        fail on the way, put beyond it stays there after the best of checks.
+        """
+        limit = self.mode.safety
+        if limit is None or not self.breaks_safety_limit:
+            return False
+        return (
+            self.presence > limit.belief or self.avoidable_chance >= (self.fail_chance - limit.failing) / 2.0
+        )
 
     def fail_chance_after(self, detection: float) -> float:
         """P(fails before the next bench) when looked at with this detection and put right when found."""
@@ -113,6 +129,7 @@ def at_risk(story: Story, member: UUID, car: UUID, ahead: Ahead, now: datetime) 
             presence=float(outlook.presence[n]),
             fail_chance=float(outlook.fail_chance[n]),
             sudden_chance=float(outlook.sudden_chance[n]),
+            avoidable_chance=float(outlook.avoidable_chance[n]),
             rate=float(outlook.rate[n]),
             multiplier=float(multiplier[n]),
             delay=float(outlook.delay[n]),

@@ -26,6 +26,7 @@ from snugfast.usecases.beliefs.applies import answer_words, mode_keys, opening
 from snugfast.usecases.beliefs.stakes import AtRisk, Values, any_failure, at_risk, costs, role_prices
 from snugfast.usecases.beliefs.story import Story
 from snugfast.usecases.beliefs.upcoming import Ahead, look_ahead
+from snugfast.usecases.bench.musts import musts_of
 from snugfast.usecases.bench.sheet import Asked, Sheet, SheetAccess, SheetCar, SheetCheck, SheetLeftOut
 from snugfast.usecases.bench.sheet_sums import SheetSums, together
 from snugfast.usecases.bench.sheet_words import (
@@ -115,7 +116,7 @@ class _Making:
         self.covers = [self._covers(risk) for risk in risks]
 
     def sheet(self, position: int, ahead: Mapping[UUID, Ahead]) -> Sheet:
-        musts = self._musts()
+        musts = musts_of(self.tasks, self.risks, self.covers)
         stakes = {factor: self._stakes(self.values.times(factor)) for factor in FACTORS}
         choice = self._choose(stakes[1.0], musts)
         sums = {factor: SheetSums(stakes[factor], choice.keys) for factor in FACTORS}
@@ -162,16 +163,6 @@ class _Making:
         return bearing
 
     # What is chosen.
-
-    def _musts(self) -> frozenset[str]:
-        """Gates that are due, and for each safety limit passed the check that sees most of it."""
-        musts = {task.key for task in self.tasks.values() if task.gate}
-        for risk, covers in zip(self.risks, self.covers, strict=True):
-            if risk.breaks_safety_limit:
-                able = {key: cover.detection for key, cover in covers.items() if self.tasks[key].possible}
-                if able:
-                    musts.add(max(able, key=lambda key: (able[key], -self.tasks[key].check.minutes, key)))
-        return frozenset(musts)
 
     def _stakes(self, values: Values) -> list[AtStake]:
         """The worth of every set of the tasks that cover each risk, in minor units."""

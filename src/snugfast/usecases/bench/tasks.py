@@ -82,7 +82,8 @@ class Tasks:
                 return True
 
     def _gate_is_due(self, car: CarRecord, check: Check, pack: UUID | None) -> bool:
-        done = car.last_checked.get(checked_key(check.key, pack))
+        """A tick without a look opens no gate."""
+        done = car.last_looked.get(checked_key(check.key, pack))
         today = done is not None and self._day(done) == self._day(self.now)
         radio = car.last_work.get(Event.RADIO_WORK.value)
         for gate in check.gates:
