@@ -81,9 +81,9 @@ def test_the_price_is_the_builds_own(bench: Bench) -> None:
 
 
 def test_what_the_checks_will_find_costs_more_on_a_car_nobody_knows(bench: Bench) -> None:
-    """Law: nothing can be wrong yet on a car that never ran; much may be on one from a barn."""
+    """Law: a car from its box has few faults, a car from a barn many (trade judgement)."""
     workshop, _ = bench
-    assert one_off_sheet(workshop, "Bramble").likely.value < 0.01
+    assert 0.05 < one_off_sheet(workshop, "Bramble").likely.value < 1.0
     assert one_off_sheet(workshop, "Barn").likely.value > 1.0
 
 

@@ -306,7 +306,10 @@ def test_a_second_hand_car_starts_with_doubts_and_wider_rates() -> None:
         keep(workshop, [draft_car(workshop, "Box", build)])
         keep(workshop, [draft_car(workshop, "Barn", build, history="second-hand")])
         for mode in ("wheel_nut_loose", "wheel_bearing_worn", "diff_low_oil"):
-            assert presence(workshop, mode, "Barn") > presence(workshop, mode, "Box") == 0.0
+            from_box = workshop.facts.presence[mode].new if mode in workshop.facts.presence else 0.0
+            assert presence(workshop, mode, "Box") == pytest.approx(from_box)
+            assert presence(workshop, mode, "Barn") > presence(workshop, mode, "Box")
+        assert presence(workshop, "mesh_shifted", "Box") == pytest.approx(0.12)
 
 
 def test_days_wear_what_wears_by_days_without_a_run(bench: Bench) -> None:

@@ -25,6 +25,7 @@ from snugfast.facts.own_rows import MINUTES, own_source, read_minutes, strangers
 from snugfast.facts.parsed import ParsedTexts
 from snugfast.facts.reading import Row
 from snugfast.facts.references import dangling
+from snugfast.facts.sheet_rows import read_presence, read_round
 from snugfast.facts.starter_builds import StarterBuilds
 from snugfast.facts.stress_rows import read_overload, read_stress
 from snugfast.facts.tables import Table, parse_table
@@ -55,6 +56,8 @@ MARKED = (
     "one_off_sheets",
     "stress",
     "overload",
+    "rounds",
+    "presence",
 )
 """Kinds of rows that say where they come from, so that an owner's are marked as theirs."""
 
@@ -127,6 +130,8 @@ class _Loader:
             one_off_sheets=self._keyed("one_off_sheets", read_one_off_sheet),
             stress=self._keyed("stress", read_stress),
             overload=self._keyed("overload", read_overload),
+            rounds=self._keyed("rounds", read_round),
+            presence=self._keyed("presence", read_presence),
         )
         self.findings += dangling(facts, self.places)
         minutes = self._own_minutes({*facts.checks, *facts.access})

@@ -45,12 +45,13 @@ class Pedigree:
 
 @dataclass(frozen=True, slots=True)
 class Caution:
-    """What to beware of at a step. Shown wherever the step is shown."""
+    """What to beware of at a step. Shown wherever the step is shown; `short` where a line is all there is."""
 
     key: str
     text: str
     pedigree: Pedigree
     adults_only: bool = False
+    short: str = ""
 
 
 class Clock(Enum):
@@ -289,6 +290,39 @@ class Access:
 
 
 @dataclass(frozen=True, slots=True)
+class Round:
+    """A place to stand on a bench sheet: the checks that are done with the car and the hands like this.
+
+    A check belongs to the round that names it in `checks`, else to that of its moment, else to that of its
+    access ("" is a car as it stands). `first` come before the others of their round, whatever they are worth.
+    """
+
+    key: str
+    name: str
+    hands: str
+    pedigree: Pedigree
+    moments: tuple[Moment, ...] = ()
+    access: tuple[str, ...] = ()
+    checks: tuple[str, ...] = ()
+    first: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class Presence:
+    """The chance that a mode's defect is there at one place before anybody looked.
+
+    `new`: on a car as it comes from its box; `second_hand`: on one bought used, beside what its unknown past
+    has worn; `after_work`: where somebody has just worked.
+    """
+
+    mode: str
+    pedigree: Pedigree
+    new: float = 0.0
+    second_hand: float = 0.0
+    after_work: float = 0.0
+
+
+@dataclass(frozen=True, slots=True)
 class Trait:
     """What a kind of car may have or not: a glued tyre or a clamped one. `values` maps each to its words."""
 
@@ -496,3 +530,13 @@ class Facts:
     one_off_sheets: Mapping[str, OneOffSheet] = field(default_factory=dict)
     stress: Mapping[str, Stress] = field(default_factory=dict)
     overload: Mapping[str, Overload] = field(default_factory=dict)
+    rounds: Mapping[str, Round] = field(default_factory=dict)  # in the order they are walked
+    presence: Mapping[str, Presence] = field(default_factory=dict)  # by mode
+
+    def round_of(self, check: Check) -> Round:
+        """The round of the sheet a check belongs to; behind access that no round names, the deepest."""
+        held = tuple(self.rounds.values())
+        named = next((one for one in held if check.key in one.checks), None)
+        timed = next((one for one in held if check.moment in one.moments), None)
+        behind = next((one for one in held if check.access in one.access), None)
+        return named or timed or behind or [one for one in held if one.access][-1]

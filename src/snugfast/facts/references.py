@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Collection, Iterator, Mapping
 
 from snugfast.core.findings import Finding
-from snugfast.facts.model import Facts, Pedigree
+from snugfast.facts.model import Facts, Moment, Pedigree
 from snugfast.facts.reading import nearest
 from snugfast.facts.texts import (
     access_texts,
@@ -31,6 +31,8 @@ def dangling(facts: Facts, places: Places) -> list[Finding]:
         *_wet_rules(facts, places),
         *_one_off_sheets(facts, places),
         *_stress(facts, places),
+        *_rounds(facts, places),
+        *_presence(facts, places),
     ]
 
 
@@ -50,6 +52,8 @@ def _sources(facts: Facts, places: Places) -> Iterator[Finding]:
     rows += [("one_off_sheets", key, row.pedigree) for key, row in facts.one_off_sheets.items()]
     rows += [("stress", key, row.pedigree) for key, row in facts.stress.items()]
     rows += [("overload", key, row.pedigree) for key, row in facts.overload.items()]
+    rows += [("rounds", key, row.pedigree) for key, row in facts.rounds.items()]
+    rows += [("presence", key, row.pedigree) for key, row in facts.presence.items()]
     rows += [("assumptions", key, row.pedigree) for key, row in facts.assumptions.items()]
     for kind, key, pedigree in rows:
         where = places.get((kind, key), f"{kind}, {key}")
@@ -145,6 +149,34 @@ def _stress(facts: Facts, places: Places) -> Iterator[Finding]:
         for key, row in rows.items():
             for mode in row.modes:
                 yield from _unknown(places[table, key], "mode", mode, facts.modes)
+
+
+def _rounds(facts: Facts, places: Places) -> Iterator[Finding]:
+    """No check, access or moment is in two rounds; a car as it stands and every moment are in one."""
+    homes: dict[tuple[str, str], str] = {}
+    for key, row in facts.rounds.items():
+        where = places["rounds", key]
+        for check in (*row.checks, *row.first):
+            yield from _unknown(where, "check", check, facts.checks)
+        for access in row.access:
+            yield from _unknown(where, "access work", access, ("", *facts.access))
+        held = [("check", check) for check in row.checks]
+        held += [("access", access) for access in row.access]
+        held += [("moment", moment.value) for moment in row.moments]
+        for what in held:
+            if what in homes:
+                yield Finding(where, f"the {what[0]} “{what[1]}” is in {homes[what]} too", "name it once")
+            homes[what] = key
+    wanted = [("access", "")]
+    wanted += [("moment", moment.value) for moment in Moment if moment is not Moment.COLD_BENCH]
+    for kind, name in wanted:
+        if (kind, name) not in homes:
+            yield Finding("rounds.toml", f"no round has the {kind} “{name}”", "add it to one")
+
+
+def _presence(facts: Facts, places: Places) -> Iterator[Finding]:
+    for key in facts.presence:
+        yield from _unknown(places["presence", key], "mode", key, facts.modes)
 
 
 def _above(key: str, facts: Facts) -> list[str]:

@@ -28,7 +28,11 @@ def read_source(key: str, row: Row) -> Source:
 def read_caution(key: str, row: Row) -> Caution:
     """One caution."""
     caution = Caution(
-        key=key, text=row.text("text"), pedigree=pedigree(row), adults_only=row.flag("adults_only")
+        key=key,
+        text=row.text("text"),
+        pedigree=pedigree(row),
+        adults_only=row.flag("adults_only"),
+        short=row.text("short", default=""),
     )
     row.done()
     return caution

@@ -16,7 +16,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from snugfast.core.ids import derived
-from snugfast.facts.model import Build, Clock, Event, Facts, Mode, Place
+from snugfast.facts.model import Build, Clock, Event, Facts, Mode, Place, Presence
 from snugfast.records.entries import (
     Answer,
     Broke,
@@ -202,8 +202,20 @@ class Story:
         self.stress[fact.car] = CarStress(self.facts, says, says)
         start = self._start(fact.history)
         self._settle(fact.car, start)
+        scope = self.scope(fact.car)
         if fact.history is History.NEW:
-            self._raise(self.scope(fact.car), Event.FITTED)
+            self._there_already(scope, lambda presence: presence.new)
+            self._raise(scope, Event.FITTED)
+        else:
+            self._there_already(scope, lambda presence: presence.second_hand)
+
+    def _there_already(self, scope: Scope, chance: Callable[[Presence], float]) -> None:
+        """Defects that were there before anybody looked: of a car as it comes, or where somebody worked."""
+        known = self.facts.presence
+        chances = np.array([chance(known[mode.key]) if mode.key in known else 0.0 for mode in scope.modes])
+        if (there := chances > 0.0).any():
+            rows = scope.rows[there]
+            self.bank[rows] = self.bank[rows].disturbed(chance=chances[there])
 
     def _join_pack(self, entry: Entry, fact: PackAdded) -> None:
         self.packs[fact.pack] = entry.happened_at
@@ -576,6 +588,8 @@ class Story:
         event = Event(fact.event)
         if fact.place is not None:
             scope = scope.only(scope.at_place(fact.place))
+            if event is Event.WORK_THERE:
+                self._there_already(scope, lambda presence: presence.after_work)
         self._raise(scope, event)
 
     def _rebuilt(self, entry: Entry, car: UUID, document: Mapping[str, Any]) -> None:

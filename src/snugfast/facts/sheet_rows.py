@@ -1,0 +1,36 @@
+"""One row of the tables that shape a sheet: its rounds, and what is likely wrong before anybody looked."""
+
+from __future__ import annotations
+
+from snugfast.facts.model import Moment, Presence, Round
+from snugfast.facts.reading import Row
+from snugfast.facts.upkeep_rows import pedigree
+
+
+def read_round(key: str, row: Row) -> Round:
+    """One round of the sheet."""
+    made = Round(
+        key=key,
+        name=row.text("name"),
+        hands=row.text("hands"),
+        pedigree=pedigree(row),
+        moments=row.choices("moments", Moment),
+        access=row.texts("access"),
+        checks=row.texts("checks"),
+        first=row.texts("first"),
+    )
+    row.done()
+    return made
+
+
+def read_presence(key: str, row: Row) -> Presence:
+    """What is likely wrong from the start, by mode."""
+    presence = Presence(
+        mode=key,
+        pedigree=pedigree(row),
+        new=row.number("new", default=0.0, least=0, most=0.9),
+        second_hand=row.number("second_hand", default=0.0, least=0, most=0.9),
+        after_work=row.number("after_work", default=0.0, least=0, most=0.9),
+    )
+    row.done()
+    return presence
