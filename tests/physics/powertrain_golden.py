@@ -75,7 +75,7 @@ def golden_car(**overrides: Any) -> tuple[Car, Place]:
             motor_limit_A=p["Imax"],
             battery_limit_A=p["Ibmax"],
             brake_limit_A=p["Ibrk"],
-            regenerates=p["regen"],
+            given_back=float(p["regen"]),
         ),
         controller_heat=heat.ControllerHeat(
             p["Ce"], heat.Cooling(p["Ge0"], p["Ge1"], p["ne"], p["kaire"], p["vfane"], p["vn"])

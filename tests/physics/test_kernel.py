@@ -66,8 +66,8 @@ def random_lane(rng: np.random.Generator, n: int) -> tuple[Car, Place, State, De
         m=u(0.3, 8.0), CdA=u(0.003, 0.05), crr0=u(0.01, 0.3), crr1=u(0.0, 0.003), mu=u(0.2, 1.5),
         nfac=u(0.4, 1.0), r0=u(0.02, 0.09), kg=u(0.0, 3e-4), dmax=rng.choice([0.0, 0.06]), FDR=u(3.0, 40.0),
         eta=u(0.75, 0.97), Kv=u(500.0, 6000.0), Rm20=u(0.004, 0.1), I0=u(0.5, 6.0), Imax=u(20.0, 300.0),
-        Ibmax=u(20.0, 200.0), Ibrk=u(10.0, 150.0), regen=bool(n % 3), Vpt=u(0.0, 0.8), R0=u(0.002, 0.06),
-        Q=u(1.0, 8.0), wind=u(-3.0, 3.0), Ta=u(-5.0, 40.0),
+        Ibmax=u(20.0, 400.0), Ibrk=u(10.0, 150.0), regen=(1.0, 0.0, u(0.0, 1.0))[n % 3], Vpt=u(0.0, 0.8),
+        R0=u(0.002, 0.12), Q=u(1.0, 8.0), wind=u(-3.0, 3.0), Ta=u(-5.0, 40.0),
     )  # fmt: skip
     car = replace(
         car,

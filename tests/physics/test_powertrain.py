@@ -13,7 +13,7 @@ from scipy.integrate import solve_ivp
 
 from snugfast.core.errors import ImpossibleInput
 from snugfast.numerics.stepping import march
-from snugfast.physics import powertrain
+from snugfast.physics import controller, powertrain
 from snugfast.physics.powertrain import Action, Demand, Limit, State, moment, rates_for
 from tests.physics.powertrain_golden import (
     bare_car,
@@ -94,6 +94,7 @@ def test_a_tight_solver_agrees_on_the_whole_model_with_pack_heat_and_brushes() -
     car = replace(
         car,
         motor=replace(car.motor, brush_drop_V=0.6),
+        controller=replace(car.controller, cutoff_V_per_cell=0.1),  # no limit rules on the way
         pack=replace(car.pack, activation_J_mol=20_000.0),
     )
     start = replace(golden_state([2.0, 0.9, 0.0, 30.0, 28.0, 27.0]), pack_degC=10.0)
@@ -139,12 +140,12 @@ def test_terminal_speed_with_losses_is_the_root_of_the_force_balance() -> None:
     )
 
 
-@given(states, demands, st.floats(0.0, 1.0), st.booleans(), st.booleans())
+@given(states, demands, st.floats(0.0, 1.0), st.floats(0.0, 1.0), st.booleans())
 def test_power_adds_up_and_limits_hold_everywhere(
-    state: State, demand: Demand, brush_V: float, regenerates: bool, holds: bool
+    state: State, demand: Demand, brush_V: float, given_back: float, holds: bool
 ) -> None:
     """Law: chemical power is accounted for; duty, currents and push keep their limits; no loss is a gain."""
-    car, place = golden_car(regen=regenerates)
+    car, place = golden_car(regen=given_back)
     car = replace(
         car,
         motor=replace(car.motor, brush_drop_V=brush_V),
@@ -195,15 +196,38 @@ def test_twice_the_rolling_resistance_shortens_the_coast() -> None:
     assert ends[1] < ends[0]
 
 
-def test_a_brake_that_regenerates_leaves_more_charge() -> None:
-    """Law; golden: +7.7e-4 of the charge over one stop from 15 m/s."""
-    left = {}
-    for regenerates in (True, False):
-        car, place = golden_car(regen=regenerates)
+def test_a_brake_that_gives_back_leaves_more_charge_and_a_cooler_motor() -> None:
+    """Law; golden: all given back leaves 7.7e-4 more of the charge over one stop than all burnt."""
+    left, winding = {}, {}
+    for share in (1.0, 0.5, 0.0):
+        car, place = golden_car(regen=share)
         start = golden_state([15.0, 0.8, 0.0, 60.0, 55.0, 40.0]).as_array()
         demand = Demand(action=Action.BRAKE, brake=1.0)
-        left[regenerates] = march(rates_for(car, place, demand), start, until=3.0, step=0.01)[1]
-    assert left[True] - left[False] == pytest.approx(7.7e-4, abs=1e-5)
+        end = march(rates_for(car, place, demand), start, until=3.0, step=0.01)
+        left[share], winding[share] = end[1], end[3]
+    assert left[1.0] - left[0.0] == pytest.approx(7.7e-4, abs=1e-5)
+    assert left[0.5] - left[0.0] == pytest.approx(3.85e-4, abs=1e-5)
+    assert winding[1.0] < winding[0.5] < winding[0.0]
+
+
+@pytest.mark.parametrize("duty", [0.2, 0.6, 1.0])
+def test_a_limit_above_what_the_pack_can_give_does_not_bind(duty: float) -> None:
+    """Law: whatever the limit, the car drives the same, and more throttle never gives less push.
+
+    The car stood still, and bands came out as no number: the quadratic of the limit has no root then.
+    """
+    start = golden_state([2.0, 0.9, 0.0, 20.0, 20.0, 20.0])
+    pushes = []
+    for limit_A in (400.0, 1e4):  # the short circuit of this pack is 12 V / 0.12 Ω = 100 A
+        car, place = golden_car(R0=0.12, Ibmax=limit_A, Imax=1e3, mu=5.0)
+        at = moment(car, place, start, Demand(throttle=duty))
+        softer = moment(car, place, start, Demand(throttle=0.9 * duty))
+        assert at.drive_N >= softer.drive_N > 5.0
+        assert at.electrics.pack_V >= controller.BROWN_OUT * 3.2 * 3 * (1.0 - 1e-12)
+        pushes.append(at.drive_N)
+    assert pushes[0] == pushes[1]
+    loop = controller.Loop(12.0, 3.0, 0.02, 0.12, 0.3, 0.1)
+    assert controller.duty_for_battery_current(loop, 101.0) == math.inf
 
 
 def test_an_idle_warm_motor_cools_without_crossing() -> None:

@@ -264,6 +264,8 @@ def top_speed(question: Question, car: Car) -> float:
 
 def one_tooth(today: Rung, other: Rung) -> str:
     """What another rung would change, in one sentence."""
+    if today.top_speed_m_s <= 0.0:
+        return "This car does not move with today's gears, so nothing can be compared."
     speed = (other.top_speed_m_s / today.top_speed_m_s - 1.0) * 100.0
     can = other.settled.can_degC - today.settled.can_degC
     return (

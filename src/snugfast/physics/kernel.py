@@ -40,7 +40,7 @@ STRIPS = 200
     ROLLING, ROLLING_V, RADIUS, GROWTH, GROWTH_BOUND, GROWTH_INV,
     CONSTANT, MAGNET_K, FOLLOWS, WINDING_OHM, COPPER_K, HYSTERESIS, EDDY, BRUSH,
     BRIDGE_OHM, BRIDGE_K, PART_V, SUPPLY_A, SUPPLY_HEAT,
-    MOTOR_MAX, BATTERY_MAX, BRAKE_MAX, REGENERATES, HOLDS,
+    MOTOR_MAX, BATTERY_MAX, BROWN_OUT_V, BRAKE_MAX, GIVEN_BACK, HOLDS,
     CELLS, CHARGE_INV, PACK_OHM, SLOW_OHM, SLOW_F_INV, ACTIVATION, PACK_COOLING, PACK_J_INV,
     WINDING_J_INV, CAN_J_INV, BETWEEN_W_K, IRON_SHARE, CAN_BASE, CAN_FLOW, CAN_HALF_EXP, CAN_RAM2, CAN_FAN2,
     CAN_STILL2,
@@ -48,16 +48,16 @@ STRIPS = 200
     AIR_C,
     RESERVE, CUTOFF_V, WINDING_MAX, CAN_MAX, BRIDGE_MAX, PACK_MAX,
     STOP_ON_CHARGE, STOP_ON_HEAT, GOAL_SPEED, MEAN_FROM,
-) = range(70)  # fmt: skip
-PARAMETERS = 70
+) = range(71)  # fmt: skip
+PARAMETERS = 71
 
 (ACTION, THROTTLE, BRAKE, AIM, BAND_INV, GRADE_SIN, GRADE_COS, FAN, SPIN, PHASE_MAX_S, PHASE_MAX_M,
- UNTIL_ABOVE, UNTIL_BELOW, EXIT_V2, BRAKE_AHEAD) = range(70, 85)  # fmt: skip
-FIRST_ASKED = 70
+ UNTIL_ABOVE, UNTIL_BELOW, EXIT_V2, BRAKE_AHEAD) = range(71, 86)  # fmt: skip
+FIRST_ASKED = 71
 ASKED = 15
 
-(SPEED, CHARGE, SLOW_V, WINDING_C, CAN_C, BRIDGE_C, PACK_C, DISTANCE) = range(85, 93)
-FIRST_STATE = 85
+(SPEED, CHARGE, SLOW_V, WINDING_C, CAN_C, BRIDGE_C, PACK_C, DISTANCE) = range(86, 94)
+FIRST_STATE = 86
 STATES = 8
 
 # What a car hands back, kept while it runs.
@@ -67,17 +67,17 @@ STATES = 8
     TOP_SPEED, TOP_WINDING, TOP_CAN, TOP_BRIDGE, TOP_PACK, TOP_MOTOR_A, TOP_PACK_A, LOWEST_V,
     MOTOR_A2S, PACK_A2S, MEAN_S, MEAN_WINDING, MEAN_CAN, MEAN_BRIDGE, MEAN_PACK,
     BY_THROTTLE, BY_MOTOR, BY_GRIP, BY_BATTERY, BY_COASTING, BY_COMMAND, BY_FADING, BY_BRAKE_GRIP,
-) = range(93, 131)  # fmt: skip
-FIRST_KEPT = 93
+) = range(94, 132)  # fmt: skip
+FIRST_KEPT = 94
 KEPT = 38
 
 # Room for one step: rates of the seven numbers and distance, their weighted sum, and what flows.
-FIRST_RATE = 131
-FIRST_SUM = 139
-(MOTOR_A, PACK_A, PACK_V, RULES, ENDED) = range(147, 152)
+FIRST_RATE = 132
+FIRST_SUM = 140
+(MOTOR_A, PACK_A, PACK_V, RULES, ENDED) = range(148, 153)
 (STRIP, STRIP_0, STRIP_1, STRIP_2, STRIP_3, STRIP_4, STRIP_5, WARM,
- SLOW_PER_OHM) = range(152, 161)  # fmt: skip
-ROWS = 161
+ SLOW_PER_OHM, PER_PACK_OHM) = range(153, 163)  # fmt: skip
+ROWS = 163
 
 TRACE_FIELDS = ("speed_m_s", "charge_share", "pack_V", "motor_A", "pack_A", "winding_degC", "can_degC",
                 "controller_degC", "pack_degC")  # fmt: skip
@@ -213,9 +213,12 @@ def _rates(w, j, v, z, slow, tw, tc, te, tp):
     inside = slope * slope - 4.0 * pack * most_a * need
     duty_i = 2.0 * need / (slope + math.sqrt(max(inside, 0.0)))
     duty_i = duty_i if inside >= 0.0 else 1e9
-    a = open_v - pack * w[BATTERY_MAX, j] + part
+    # Above a brown-out the denominator stays above zero, however weak the pack.
+    gives = (open_v - w[BROWN_OUT_V, j]) * w[PER_PACK_OHM, j]
+    most_from_pack = max(min(w[BATTERY_MAX, j], gives), supply)
+    a = open_v - pack * most_from_pack + part
     b = part + against
-    c = (w[BATTERY_MAX, j] - supply) * loop
+    c = (most_from_pack - supply) * loop
     duty_b = (b + math.sqrt(max(b * b + 4.0 * a * c, 0.0))) / (2.0 * a)
     duty = w[THROTTLE, j]
     rules = 0.0
@@ -229,7 +232,7 @@ def _rates(w, j, v, z, slow, tw, tc, te, tp):
     drive_a = max(drive_a, 0.0)
     # Spinning wheels: the current stays, the duty that is left turns into speed.
     spin = w[SPIN, j] if (rules == 2.0) & (w[ACTION, j] == 0.0) & (push_a > 0.0) else 0.0
-    left_duty = min(w[THROTTLE, j], (w[BATTERY_MAX, j] - supply) / max(drive_a, 1e-9)) - duty
+    left_duty = min(w[THROTTLE, j], (most_from_pack - supply) / max(drive_a, 1e-9)) - duty
     duty = duty + spin * max(left_duty, 0.0)
     spin_v = duty * free - (1.0 - duty) * part - against - drive_a * (loop + duty * duty * pack)
     spin_v = max(spin_v, 0.0) if spin > 0.0 else 0.0
@@ -245,10 +248,10 @@ def _rates(w, j, v, z, slow, tw, tc, te, tp):
     brake_rules = 6.0 if fade_a <= command_a else 5.0
     brake_rules = brake_rules if brake_a < pull_a else 7.0
     left = size_emf - w[BRUSH, j] - brake_a * loop
-    back = 2.0 * left / (free + math.sqrt(max(free * free + 4.0 * pack * brake_a * left, 0.0)))
-    to_pack = (w[REGENERATES, j] > 0.0) | (left < 0.0)
-    back = back if to_pack else 0.0
-    burnt = 0.0 if to_pack else left * brake_a
+    share = w[GIVEN_BACK, j] if left > 0.0 else 1.0
+    to_pack = share * left
+    back = 2.0 * to_pack / (free + math.sqrt(max(free * free + 4.0 * pack * brake_a * to_pack, 0.0)))
+    burnt = (left - to_pack) * brake_a
 
     # What flows.
     brake_side = -brake_a if emf >= 0.0 else brake_a
@@ -326,6 +329,7 @@ def _look_up(w, strips):
         warm = _exp(w[ACTIVATION, j] * (1.0 / (w[PACK_C, j] + ZERO_CELSIUS_K) - 1.0 / REFERENCE_K))
         w[WARM, j] = warm
         w[SLOW_PER_OHM, j] = 1.0 / (w[SLOW_OHM, j] * warm)
+        w[PER_PACK_OHM, j] = 1.0 / (w[PACK_OHM, j] * warm)
 
 
 @njit(**_INLINE)

@@ -10,6 +10,7 @@ from numpy.typing import NDArray
 
 from snugfast.physics import kernel as k
 from snugfast.physics.cells import GAS_J_PER_MOL_K
+from snugfast.physics.controller import BROWN_OUT
 from snugfast.physics.driving_styles import Does, Phase
 from snugfast.physics.heat import Cooling
 from snugfast.physics.powertrain import Action
@@ -60,8 +61,9 @@ def column(entry: Entry) -> NDArray[np.float64]:
     c[k.SUPPLY_HEAT] = b.supply_heat_share
     c[k.MOTOR_MAX] = b.motor_limit_A
     c[k.BATTERY_MAX] = b.battery_limit_A
+    c[k.BROWN_OUT_V] = BROWN_OUT * b.cutoff_V_per_cell * p.series_cells
     c[k.BRAKE_MAX] = b.brake_limit_A
-    c[k.REGENERATES] = float(b.regenerates)
+    c[k.GIVEN_BACK] = b.given_back
     c[k.HOLDS] = float(b.holds)
     c[k.CELLS] = p.series_cells
     c[k.CHARGE_INV] = 1.0 / (3600.0 * entry.capacity_Ah)

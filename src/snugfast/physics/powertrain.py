@@ -11,7 +11,8 @@ What the model decides, and why:
   loose ground would use half the charge that people see. The energy of spinning up is left out.
 - Throttle and all current limits act through the duty, so one minimum decides which of them rules.
 - At neutral throttle the bridge blocks (the motor free-wheels) unless the controller has a drag brake.
-- Electric braking fades with speed, so a car stops without a special case.
+- Electric braking fades with speed, so a car stops without a special case. A share of it goes back to the
+  pack; the rest is burnt in winding and bridge. No label says the share, so it is a guess that is fitted.
 - The pack has a temperature of its own: sag and run time of a cold pack depend on it, and discharge warms a
   lithium cell beyond its ohmic loss by an amount that is not small.
 - Rolling backwards is the same physics mirrored; throttle and brake stay what they are for forward motion.
@@ -286,6 +287,9 @@ def moment(car: Car, place: Place, state: State, demand: Demand) -> Moment:
         winding_ohm=winding_ohm,
         bridge_ohm=bridge_ohm,
         brush_V=car.motor.brush_drop_V,
+        most_from_pack_A=car.controller.most_from_pack_A(
+            open_V=open_V, pack_ohm=pack_ohm, cells=car.pack.series_cells
+        ),
     )
     electrics = _electrics(car.controller, circuit, wheels, demand, v)
 
@@ -422,7 +426,7 @@ class Wheels:
 
 @dataclass(frozen=True, slots=True)
 class Circuit:
-    """Voltages and resistances at a moment."""
+    """Voltages and resistances at a moment, and the largest current from the pack."""
 
     open_V: float
     pack_ohm: float
@@ -430,6 +434,7 @@ class Circuit:
     winding_ohm: float
     bridge_ohm: float
     brush_V: float
+    most_from_pack_A: float
 
     @property
     def loop_ohm(self) -> float:
@@ -463,7 +468,7 @@ def _driving(
         Limit.THROTTLE: throttle,
         Limit.MOTOR_CURRENT: controller.duty_for_motor_current(loop, bridge.motor_limit_A),
         Limit.GRIP_OR_DRIVER: controller.duty_for_motor_current(loop, grip_A),
-        Limit.BATTERY_CURRENT: controller.duty_for_battery_current(loop, bridge.battery_limit_A),
+        Limit.BATTERY_CURRENT: controller.duty_for_battery_current(loop, circuit.most_from_pack_A),
     }
     limit = min(duties, key=lambda one: duties[one])
     duty = max(duties[limit], 0.0)
@@ -473,7 +478,7 @@ def _driving(
         limit, motor_A = Limit.COASTING, 0.0
     elif limit is Limit.GRIP_OR_DRIVER and wheel_spin > 0.0 and grip_A > 0.0:
         # The ground takes no more torque, so the current stays; what duty is left turns into speed.
-        most = min(throttle, (bridge.battery_limit_A - bridge.supply_current_A) / motor_A)
+        most = min(throttle, (circuit.most_from_pack_A - bridge.supply_current_A) / motor_A)
         duty += wheel_spin * max(most - duty, 0.0)
         would_flow_A = controller.motor_current_at(loop=loop, duty=duty)
         spin_V = max(would_flow_A - motor_A, 0.0) * (loop.loop_ohm + duty * duty * loop.pack_ohm)
@@ -516,20 +521,17 @@ def _braking(bridge: controller.Controller, circuit: Circuit, grip_A: float, bra
     brake_A = currents[limit]
     left_V = emf_V - circuit.brush_V - brake_A * circuit.loop_ohm
     supply_A = bridge.supply_current_A
-    if bridge.regenerates or left_V < 0.0:
-        loop = controller.Loop(
-            open_V=circuit.open_V,
-            against_V=emf_V - circuit.brush_V,
-            loop_ohm=circuit.loop_ohm,
-            pack_ohm=circuit.pack_ohm,
-            supply_A=supply_A,
-            part_throttle_V=0.0,
-        )
-        duty = controller.braking_duty(loop, brake_A)
-        burnt_W = 0.0
-    else:
-        duty = 0.0
-        burnt_W = left_V * brake_A
+    given_back = bridge.given_back if left_V > 0.0 else 1.0
+    loop = controller.Loop(
+        open_V=circuit.open_V,
+        against_V=emf_V - circuit.brush_V,
+        loop_ohm=circuit.loop_ohm,
+        pack_ohm=circuit.pack_ohm,
+        supply_A=supply_A,
+        part_throttle_V=0.0,
+    )
+    duty = controller.braking_duty(loop, brake_A, given_back=given_back)
+    burnt_W = (1.0 - given_back) * left_V * brake_A
     pack_A = supply_A - duty * brake_A
     pack_V = circuit.open_V - circuit.pack_ohm * pack_A
     copper_share = circuit.winding_ohm / circuit.loop_ohm

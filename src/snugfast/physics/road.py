@@ -7,6 +7,7 @@ from dataclasses import dataclass
 
 from snugfast.core.errors import ImpossibleInput
 from snugfast.core.marks import Span, formula
+from snugfast.core.units import ZERO_CELSIUS_K
 
 STANDARD_GRAVITY_m_s2 = 9.80665
 STOP_SPEED_m_s = 0.05
@@ -28,6 +29,20 @@ class Ground:
             )
 
 
+SEA_LEVEL_Pa = 101_325.0
+DRY_AIR_J_kgK = 287.05
+
+
+@formula(
+    source="ideal-gas-air",
+    where="ρ = p/(R·T) for dry air at sea level",
+    temperature_degC=Span(-30, 50),
+)
+def air_density(*, temperature_degC: float, pressure_Pa: float = SEA_LEVEL_Pa) -> float:
+    """Density of dry air in kg/m³: cold air is denser and holds a fast car back more."""
+    return pressure_Pa / (DRY_AIR_J_kgK * (temperature_degC + ZERO_CELSIUS_K))
+
+
 @dataclass(frozen=True, slots=True)
 class Air:
     """The air the car runs in. A head wind is positive."""
@@ -35,6 +50,11 @@ class Air:
     temperature_degC: float = 20.0
     density_kg_m3: float = 1.20
     head_wind_m_s: float = 0.0
+
+    @classmethod
+    def still(cls, temperature_degC: float) -> Air:
+        """Air without wind, as dense as it is at that temperature."""
+        return cls(temperature_degC, air_density(temperature_degC=temperature_degC))
 
 
 def turning_sign(speed_m_s: float) -> float:

@@ -15,6 +15,7 @@ from snugfast.records.entries import PackMeasured
 from snugfast.records.ledger import CarRecord, Ledger, PackRecord
 from snugfast.records.standing import standing
 from snugfast.usecases.packs.in_car import PackChosen, is_lithium_polymer
+from snugfast.usecases.packs.resistance_now import resistance_now
 from snugfast.usecases.twin import tables
 from snugfast.usecases.twin.fit_kept import KeptFit, kept_fit
 from snugfast.usecases.twin.of_car import Twin, pack_of_build, twin_of
@@ -78,7 +79,7 @@ def read_question(workshop: Workshop, said: GearingSaid) -> Asked:
     air_degC, ambient_said = _air(said.ambient)
     question = replace(twin.driven(style, ground=ground, air_degC=air_degC), goal_m_s=_goal(said.to))
     if tyre_m is not None:
-        question = replace(question, car=on_tyres(twin, tyre_m))
+        question = replace(question, car=on_tyres(twin, tyre_m, question.car))
     if fit is not None:
         question = turned(question, fit.factors)
         twin = replace(twin, car=turned(replace(question, car=twin.car), fit.factors).car)
@@ -115,19 +116,11 @@ def pack_by_id(reads: Reads, ledger: Ledger, pack: UUID) -> PackChosen | None:
 
 
 def _of_record(reads: Reads, pack: PackRecord) -> PackChosen:
-    ohm, instrument = _measured(reads, pack)
-    return PackChosen(pack.name, pack.chemistry, pack.cells, pack.capacity_Ah, ohm, instrument)
-
-
-def _measured(reads: Reads, pack: PackRecord) -> tuple[tuple[float, ...], str]:
-    """The newest resistances of all its cells, with the instrument."""
-    for entry in reversed(standing(reads.entries_of({pack.id})).entries):
-        match entry.fact:
-            case PackMeasured(resistances_ohm=ohm, instrument=instrument) if len(ohm) == pack.cells:
-                return ohm, instrument
-            case _:
-                continue
-    return (), ""
+    facts = (entry.fact for entry in standing(reads.entries_of({pack.id})).entries)
+    read = resistance_now((one for one in facts if isinstance(one, PackMeasured)), pack.cells)
+    return PackChosen(
+        pack.name, pack.chemistry, pack.cells, pack.capacity_Ah, read.cell_ohm, read.instrument, read.climbed
+    )
 
 
 # Words.

@@ -38,6 +38,11 @@ def study_notes(asked: Asked) -> tuple[str, ...]:
         notes.append(
             f"Nobody said how warm the air is: {asked.question.place.air.temperature_degC:g} °C is taken."
         )
+    gives = asked.question.car.pack.capacity_Ah / asked.twin.car.pack.capacity_Ah
+    if gives < 0.95:
+        notes.append(
+            f"In this air, and at its age, the pack is taken to give {gives * 100:.0f} % of its label."
+        )
     if not asked.twin.has_fan:
         notes.append("This car has no fan on its controller.")
     if asked.twin.slot.low is not None:

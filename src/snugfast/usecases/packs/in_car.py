@@ -14,6 +14,8 @@ from snugfast.usecases.twin import tables
 from snugfast.usecases.twin.build_read import SAID, BuildRead
 from snugfast.usecases.twin.tables import log_spread, taken
 
+MILD_degC = 25.0  # labels of capacity and resistances are of this warmth
+
 
 @dataclass(frozen=True, slots=True)
 class PackChosen:
@@ -23,8 +25,9 @@ class PackChosen:
     chemistry: str
     cells: int
     capacity_Ah: float
-    cell_ohm: tuple[float, ...] = ()  # measured, each cell; empty when nobody measured
+    cell_ohm: tuple[float, ...] = ()  # measured, each cell at 25 °C; empty when nobody measured
     measured_with: str = ""
+    climbed: float = 1.0  # resistance lately over that as new; 1 where nobody can tell
 
 
 def cells_in_series(read: BuildRead, said: PackChosen) -> int:
@@ -44,7 +47,7 @@ def pack_in(read: BuildRead, said: PackChosen) -> tuple[cells_circuit.Pack, floa
     """
     _refuse_without_curve(said.chemistry)
     cells, capacity = cells_in_series(read, said), said.capacity_Ah
-    leads = taken("pack", "leads_ohm", "Ω")
+    leads = leads_ohm()
     inside, how, estimated = _cell_resistance(read, said, cells)
     whole = Figure(
         inside.value + leads.value,
@@ -68,6 +71,21 @@ def pack_in(read: BuildRead, said: PackChosen) -> tuple[cells_circuit.Pack, floa
         cooling_W_K=taken("pack", "to_air_W_K").value * (cells * capacity / 15.0) ** (2.0 / 3.0),
     )
     return pack, log_spread(whole)
+
+
+def leads_ohm() -> Figure:
+    """What leads and plugs add to the cells of any pack, Ω with its band: one figure for every sum."""
+    return taken("pack", "leads_ohm", "Ω")
+
+
+def usable_share(pack_degC: float, climbed: float = 1.0) -> float:
+    """How much of its label a pack gives at a warmth, when its resistance has climbed so many times.
+
+    Sag takes more on top of that in the sums; this is what a rested, patient discharge would miss too.
+    """
+    cold = taken("pack", "less_per_K_cold").value * max(MILD_degC - pack_degC, 0.0)
+    aged = taken("pack", "less_per_climb").value * max(climbed - 1.0, 0.0)
+    return max((1.0 - cold) * (1.0 - aged), taken("pack", "least_share").value)
 
 
 def _in_series(read: BuildRead) -> int:

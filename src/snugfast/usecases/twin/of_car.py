@@ -20,7 +20,13 @@ from snugfast.physics.powertrain import Place
 from snugfast.physics.road import Air
 from snugfast.usecases.mechanics.drive_ratios import diff_ratio
 from snugfast.usecases.mechanics.gears_said import gear_of
-from snugfast.usecases.packs.in_car import PackChosen, cells_in_series, is_lithium_polymer, pack_in
+from snugfast.usecases.packs.in_car import (
+    PackChosen,
+    cells_in_series,
+    is_lithium_polymer,
+    pack_in,
+    usable_share,
+)
 from snugfast.usecases.twin import tables
 from snugfast.usecases.twin.build_read import FROM_KIND, SAID, BuildRead, TwinNumber
 from snugfast.usecases.twin.controller import controller_of
@@ -57,10 +63,15 @@ class Twin:
     notes: tuple[str, ...]
 
     def driven(self, style: Style, *, ground: str, air_degC: float) -> Question:
-        """The car put to the sums in a style on a ground, its fan running where it has one."""
+        """The car put to the sums in a style on a ground, its fan running where it has one.
+
+        Its pack is as warm as the air, and gives what such a pack gives then.
+        """
+        share = usable_share(air_degC, self.pack.climbed)
+        pack = replace(self.car.pack, capacity_Ah=self.car.pack.capacity_Ah * share)
         return Question(
-            car=self.car,
-            place=Place(tables.ground(ground), Air(temperature_degC=air_degC)),
+            car=replace(self.car, pack=pack),
+            place=Place(tables.ground(ground), Air.still(air_degC)),
             style=style,
             limits=tables.limits(),
             fan=FanState.RUNNING if self.has_fan else FanState.OFF,
