@@ -23,9 +23,9 @@ from scipy.integrate import solve_ivp
 
 sys.path.insert(0, str(Path(__file__).parent.parent))
 
-from snugfast.physics import kernel, lanes, runs
-from snugfast.physics.driving_styles import Does, Phase
-from snugfast.physics.powertrain import State, rates_for
+from snugfast.physics.powertrain import kernel, lanes, runs
+from snugfast.physics.powertrain.driving_styles import Does, Phase
+from snugfast.physics.powertrain.powertrain import State, rates_for
 from tests.physics.powertrain_golden import golden_car, golden_case, golden_rows, phase_of
 
 STEP_s = 0.01

@@ -1,4 +1,4 @@
-/* The right-hand side and the step of src/snugfast/physics/kernel.py once more in C, for the benchmark only.
+/* The right-hand side and the step of src/snugfast/physics/powertrain/kernel.py once more in C, for the benchmark only.
 
    Same rows (rows.h is written by the benchmark from the kernel's own numbers), same lanes of sixteen, same
    exponential and logarithm, same books kept per step. The driver's script is one phase that does not end,

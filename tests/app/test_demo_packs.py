@@ -11,7 +11,7 @@ from functools import cache
 import pytest
 
 from snugfast.app.demo.pack_care import CHARGER, TIRED
-from snugfast.physics.pack_verdict import Withheld
+from snugfast.physics.packs.verdict import Withheld
 from snugfast.records import entries as said
 from snugfast.usecases.packs.state import PacksNow, packs_now
 from snugfast.usecases.packs.today import Urgency, today_of

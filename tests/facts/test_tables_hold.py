@@ -20,7 +20,7 @@ from snugfast.facts.load import load_facts, read_table
 from snugfast.facts.model import Access, Arrival, Build, Check, Clock, Facts, Gate, Mode, Moment, Place
 from snugfast.facts.texts import access_texts, check_texts, filled, unresolved
 from snugfast.facts.upkeep_rows import CHEMISTRIES, GROUNDS, WETNESS
-from snugfast.physics.chemistry import Chemistry
+from snugfast.physics.packs.chemistry import Chemistry
 from snugfast.records.entries import Ground, Wet
 from snugfast.usecases.journal.telling import tell_size
 

@@ -11,11 +11,11 @@ from typing import Any
 
 import snugfast.facts
 from snugfast.core.units import ZERO_CELSIUS_K
-from snugfast.physics.band import Band
-from snugfast.physics.chemistry import Chemistry
-from snugfast.physics.pack_limits import CellLimits, PackLimits, WarmthLimits, WearLimits
-from snugfast.physics.rest_voltage import RestVoltageCurve
-from snugfast.physics.storage_ageing import AgeingViews, AnodeLaw, VoltageLaw, YearTable
+from snugfast.physics.packs.band import Band
+from snugfast.physics.packs.chemistry import Chemistry
+from snugfast.physics.packs.limits import CellLimits, PackLimits, WarmthLimits, WearLimits
+from snugfast.physics.packs.rest_voltage import RestVoltageCurve
+from snugfast.physics.packs.storage_ageing import AgeingViews, AnodeLaw, VoltageLaw, YearTable
 
 PACKS = Path(snugfast.facts.__file__).parent / "packs"
 GOLDEN = Path(__file__).parent.parent / "golden" / "packs"

@@ -15,9 +15,9 @@ from typing import Any
 
 import numpy as np
 
-from snugfast.physics import cells_circuit, controller, heat, motor, road, tyres
-from snugfast.physics.driving_styles import Does, Phase
-from snugfast.physics.powertrain import Action, Car, Demand, Place, State
+from snugfast.physics.powertrain import cells_circuit, controller, heat, motor, road, tyres
+from snugfast.physics.powertrain.driving_styles import Does, Phase
+from snugfast.physics.powertrain.powertrain import Action, Car, Demand, Place, State
 
 GOLDEN = Path(__file__).parent.parent / "golden"
 

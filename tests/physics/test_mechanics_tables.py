@@ -9,7 +9,7 @@ from itertools import pairwise
 
 import pytest
 
-from snugfast.physics.thread_torque import stress_area
+from snugfast.physics.joints.thread_torque import stress_area
 from tests.physics.mechanics_tables import MECHANICS, pedigree, rows
 
 TABLES = sorted(path.stem for path in MECHANICS.glob("*.csv"))

@@ -12,11 +12,11 @@ from typing import Any
 import numpy as np
 
 import snugfast.facts
-from snugfast.physics import cells_circuit, controller, heat, powertrain, road, tyres
-from snugfast.physics.driving_styles import Style, style_from
-from snugfast.physics.gearing import Question
-from snugfast.physics.motor_estimates import CanSize, heat_of_can, motor_from_label
-from snugfast.physics.runs import Limits
+from snugfast.physics.powertrain import cells_circuit, controller, heat, powertrain, road, tyres
+from snugfast.physics.powertrain.driving_styles import Style, style_from
+from snugfast.physics.powertrain.motor_estimates import CanSize, heat_of_can, motor_from_label
+from snugfast.physics.powertrain.runs import Limits
+from snugfast.physics.study.gearing import Question
 
 FACTS = Path(snugfast.facts.__file__).parent
 INTERNAL_RATIO = 4.0

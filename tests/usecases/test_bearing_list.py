@@ -10,7 +10,7 @@ from collections.abc import Iterator
 import pytest
 
 from snugfast.core.errors import SnugfastError
-from snugfast.physics.bearing_drag import HubVerdict
+from snugfast.physics.bearings.drag import HubVerdict
 from snugfast.usecases.citing import figures_in
 from snugfast.usecases.mechanics.bearing_list import BearingList, BearingsSaid, bearing_list
 from snugfast.usecases.workshop import Workshop

@@ -13,7 +13,7 @@ import pytest
 
 from snugfast.core.errors import SnugfastError
 from snugfast.facts.model import Build
-from snugfast.physics.readings import Change
+from snugfast.physics.bearings.timed_trials import Change
 from snugfast.records.entries import Measured, Trial
 from snugfast.usecases.journal.cars import starter
 from snugfast.usecases.journal.keeping import keep

@@ -13,11 +13,11 @@ import numpy as np
 import pytest
 
 from snugfast.core.figures import Figure
-from snugfast.physics.gearing import Climb, Question, Rung, by_ratio, final_drive
-from snugfast.physics.knobs import Knob
-from snugfast.physics.powertrain import Car
-from snugfast.physics.rung_slopes import NUDGE, numbers_turned
-from snugfast.physics.runs import Driving, Run, drive
+from snugfast.physics.powertrain.powertrain import Car
+from snugfast.physics.powertrain.runs import Driving, Run, drive
+from snugfast.physics.study.gearing import Climb, Question, Rung, by_ratio, final_drive
+from snugfast.physics.study.knobs import Knob
+from snugfast.physics.study.rung_slopes import NUDGE, numbers_turned
 from snugfast.usecases.gearing.bands import BandsAlong, anchors
 from snugfast.usecases.gearing.rungs import RungBands, charge_lasts_min
 from snugfast.usecases.gearing.said import Asked, GearingSaid, read_question

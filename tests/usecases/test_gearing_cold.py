@@ -12,7 +12,7 @@ from collections.abc import Iterator
 import pytest
 
 from snugfast.core.figures import Figure
-from snugfast.physics.road import air_density
+from snugfast.physics.powertrain.road import air_density
 from snugfast.usecases.gearing.said import GearingSaid, read_question
 from snugfast.usecases.gearing.study import gearing_study
 from snugfast.usecases.journal.cars import draft_car, starter

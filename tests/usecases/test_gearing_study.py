@@ -13,7 +13,7 @@ from collections.abc import Iterator
 import pytest
 
 from snugfast.core.errors import BadInput, ImpossibleInput, NotKnown
-from snugfast.physics.runs import Stopped
+from snugfast.physics.powertrain.runs import Stopped
 from snugfast.usecases.gearing.how_to_run import HowToRun
 from snugfast.usecases.gearing.mount_reach import Reach
 from snugfast.usecases.gearing.questions import ask_bigger_tyre, ask_fan_stopped, ask_learner, ask_passes

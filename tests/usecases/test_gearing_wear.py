@@ -10,7 +10,7 @@ from dataclasses import replace
 
 import pytest
 
-from snugfast.physics.gearing import Pair
+from snugfast.physics.study.gearing import Pair
 from snugfast.records.ledger import CarRecord
 from snugfast.usecases.beliefs.stress import Driving, RunStress
 from snugfast.usecases.beliefs.upcoming import Until, look_ahead

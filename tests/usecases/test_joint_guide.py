@@ -13,8 +13,8 @@ from dataclasses import replace
 import pytest
 
 from snugfast.core.errors import SnugfastError
-from snugfast.physics.fasteners import NO_FIGURE
-from snugfast.physics.set_screws import HoldVerdict, ShaftSeat
+from snugfast.physics.joints.fasteners import NO_FIGURE
+from snugfast.physics.joints.set_screws import HoldVerdict, ShaftSeat
 from snugfast.usecases.citing import figures_in
 from snugfast.usecases.journal.cars import car_and_build, draft_car, starter
 from snugfast.usecases.journal.keeping import keep

@@ -14,7 +14,7 @@ import pytest
 
 from snugfast.core.errors import SnugfastError
 from snugfast.exchange.mesh_drawing import drawing, teeth_enlarged, whole_pair
-from snugfast.physics.mesh import MeshVerdict, Stripped
+from snugfast.physics.gears.mesh import MeshVerdict, Stripped
 from snugfast.usecases.citing import figures_in
 from snugfast.usecases.journal.cars import draft_car, starter
 from snugfast.usecases.journal.keeping import keep

@@ -9,7 +9,7 @@ import pytest
 
 from snugfast.core.errors import BadInput
 from snugfast.facts.load import load_facts
-from snugfast.physics.chemistry import Chemistry
+from snugfast.physics.packs.chemistry import Chemistry
 from snugfast.usecases.beliefs.applies import of_pack, pack_modes, sees
 from snugfast.usecases.bench.bench_sheet import bench_sheet
 from snugfast.usecases.bench.sheet import Asked

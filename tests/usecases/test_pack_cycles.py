@@ -12,7 +12,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from snugfast.physics.pack_reasons import Level
+from snugfast.physics.packs.reasons import Level
 from snugfast.records.entries import Finish, PackCharged, Ran
 from snugfast.usecases.journal.keeping import keep
 from snugfast.usecases.packs.cycles import Cycles

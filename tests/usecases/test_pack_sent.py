@@ -11,8 +11,8 @@ from __future__ import annotations
 import pytest
 
 from snugfast.core.figures import Figure
-from snugfast.physics.band import Band
-from snugfast.physics.chemistry import Chemistry
+from snugfast.physics.packs.band import Band
+from snugfast.physics.packs.chemistry import Chemistry
 from snugfast.usecases.packs.sent import sent
 from tests.usecases.pack_bench import Bench
 

@@ -21,7 +21,7 @@ from hypothesis import strategies as st
 from snugfast.cli.doorway import plain
 from snugfast.core.figures import Figure
 from snugfast.core.ids import compose
-from snugfast.physics.charge_left import Flag
+from snugfast.physics.packs.charge_left import Flag
 from snugfast.records.entries import (
     Entry,
     Fact,

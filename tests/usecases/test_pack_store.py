@@ -9,7 +9,7 @@ from __future__ import annotations
 import pytest
 
 from snugfast.core.errors import BadInput, RefusedAction, WrongData
-from snugfast.physics.storing import Deed
+from snugfast.physics.packs.storing import Deed
 from snugfast.usecases.journal.keeping import keep
 from snugfast.usecases.packs.register import draft_charger_left
 from snugfast.usecases.packs.store import StoreAdvice, StoreAsked, store_advice

@@ -6,8 +6,8 @@ Authority: the same files read plainly by the tests of pack physics.
 from __future__ import annotations
 
 from snugfast.facts.load import load_facts
-from snugfast.physics.chemistry import Chemistry
-from snugfast.physics.drain import Left
+from snugfast.physics.packs.chemistry import Chemistry
+from snugfast.physics.packs.drain import Left
 from snugfast.usecases.packs.tables import pack_tables
 from snugfast.usecases.packs.views import matters
 from tests.physics.pack_tables import ageing_views, band_of, product_curve, product_limits, toml

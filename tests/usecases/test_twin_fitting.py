@@ -11,7 +11,7 @@ from contextlib import contextmanager
 import pytest
 
 from snugfast.core.errors import BadInput
-from snugfast.physics.knobs import Knob
+from snugfast.physics.study.knobs import Knob
 from snugfast.usecases.gearing.said import GearingSaid
 from snugfast.usecases.gearing.study import gearing_study
 from snugfast.usecases.journal.cars import draft_fitted

@@ -8,7 +8,7 @@ import pytest
 
 from snugfast.core.errors import BadInput, NotKnown, SnugfastError
 from snugfast.facts.model import Build
-from snugfast.physics.gearing import FanState
+from snugfast.physics.study.gearing import FanState
 from snugfast.usecases.packs.in_car import PackChosen
 from snugfast.usecases.packs.tables import pack_tables
 from snugfast.usecases.twin import tables

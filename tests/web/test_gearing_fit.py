@@ -10,7 +10,7 @@ from uuid import UUID, uuid4
 import pytest
 from starlette.testclient import TestClient
 
-from snugfast.physics.runs import Progress, ShouldStop, Stopped
+from snugfast.physics.powertrain.runs import Progress, ShouldStop, Stopped
 from snugfast.web.at_work import KEPT, AtWork, Work
 from snugfast.web.pages import gearing_fit
 from tests.web.parsed import Page

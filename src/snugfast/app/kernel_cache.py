@@ -42,10 +42,10 @@ def warm_kernel() -> Path:
     """Compile the twin now, by driving one car for a moment; where it was compiled before, load it."""
     kept_in = use_kernel_cache()
     from snugfast.facts.load import load_facts
-    from snugfast.physics.driving_styles import Does, Phase
-    from snugfast.physics.powertrain import Place, State
-    from snugfast.physics.road import Air
-    from snugfast.physics.runs import Entry, drive
+    from snugfast.physics.powertrain.driving_styles import Does, Phase
+    from snugfast.physics.powertrain.powertrain import Place, State
+    from snugfast.physics.powertrain.road import Air
+    from snugfast.physics.powertrain.runs import Entry, drive
     from snugfast.usecases.twin.of_car import pack_of_build, twin_of
     from snugfast.usecases.twin.tables import ground
 
@@ -72,7 +72,7 @@ def look_at_kernel(*, may_compile: bool = False) -> CompiledTwin:
     except _NotCompiled:
         return CompiledTwin(kept_in, None)
     took_s = perf_counter() - begin
-    from snugfast.physics.kernel import advance
+    from snugfast.physics.powertrain.kernel import advance
 
     return CompiledTwin(Path(advance.stats.cache_path or kept_in), took_s, compiled_now=bool(compiled))
 

@@ -11,8 +11,8 @@ from html import escape
 
 import numpy as np
 
-from snugfast.physics.gear_outline import Outline, mesh_outlines
-from snugfast.physics.mesh import Mesh
+from snugfast.physics.gears.mesh import Mesh
+from snugfast.physics.gears.outline import Outline, mesh_outlines
 
 MARGIN_mm = 1.5
 ZOOM_MODULES = 4.2  # half the height of the enlarged piece

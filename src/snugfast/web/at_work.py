@@ -10,7 +10,7 @@ from threading import Event, Lock
 from typing import Any
 from uuid import UUID, uuid4
 
-from snugfast.physics.runs import Progress, ShouldStop
+from snugfast.physics.powertrain.runs import Progress, ShouldStop
 
 KEPT = 16  # pieces of work, the newest
 

@@ -14,10 +14,10 @@ import numpy as np
 from numpy.typing import NDArray
 
 from snugfast.core.figures import Figure, Origin
-from snugfast.physics.gearing import RUN_ROWS, Question, Rung
-from snugfast.physics.knobs import Knob
-from snugfast.physics.rung_slopes import Slopes, SlopesAlong, numbers_turned
-from snugfast.physics.runs import Driving, Run
+from snugfast.physics.powertrain.runs import Driving, Run
+from snugfast.physics.study.gearing import RUN_ROWS, Question, Rung
+from snugfast.physics.study.knobs import Knob
+from snugfast.physics.study.rung_slopes import Slopes, SlopesAlong, numbers_turned
 from snugfast.usecases.gearing.rungs import HeatBands, RungBands, charge_lasts_min, ending
 from snugfast.usecases.gearing.said import Asked
 from snugfast.usecases.twin.tables import COVERS_NINE_IN_TEN

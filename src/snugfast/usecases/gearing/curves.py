@@ -7,8 +7,8 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import TypeVar
 
-from snugfast.physics.gearing import RUN_ROWS, Rung, SPRINT_EVERY_s
-from snugfast.physics.runs import Run, Traced
+from snugfast.physics.powertrain.runs import Run, Traced
+from snugfast.physics.study.gearing import RUN_ROWS, Rung, SPRINT_EVERY_s
 
 TABLE_STEPS = 12
 AT_TOP = 0.995  # of the top speed, from where a sprint has nothing more to tell

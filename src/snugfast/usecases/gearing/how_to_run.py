@@ -5,7 +5,7 @@ from __future__ import annotations
 from concurrent.futures import Executor
 from dataclasses import dataclass
 
-from snugfast.physics.runs import Progress, ShouldStop
+from snugfast.physics.powertrain.runs import Progress, ShouldStop
 
 MOST_RUNGS = 320
 

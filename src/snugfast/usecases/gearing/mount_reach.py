@@ -5,8 +5,8 @@ from __future__ import annotations
 from dataclasses import dataclass
 from enum import Enum
 
-from snugfast.physics.gearing import Pair
-from snugfast.physics.gears import reference_centre_distance
+from snugfast.physics.gears.gears import reference_centre_distance
+from snugfast.physics.study.gearing import Pair
 from snugfast.usecases.twin.of_car import Twin
 from snugfast.usecases.twin.tables import taken
 

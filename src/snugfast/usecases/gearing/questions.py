@@ -10,13 +10,13 @@ from dataclasses import dataclass, replace
 
 from snugfast.core.errors import BadInput
 from snugfast.core.figures import Figure, Origin
-from snugfast.physics.bigger_tyres import BiggerTyre, bigger_tyre
-from snugfast.physics.driving_styles import Does, Phase, Style
-from snugfast.physics.endurance import FanStopped, Passes, fan_stopped, passes_until_hot
-from snugfast.physics.gearing import Pair, Question, SPRINT_s, final_drive
-from snugfast.physics.powertrain import Place
-from snugfast.physics.runs import drive
-from snugfast.physics.throttle_limit import throttle_limit_for
+from snugfast.physics.powertrain.driving_styles import Does, Phase, Style
+from snugfast.physics.powertrain.powertrain import Place
+from snugfast.physics.powertrain.runs import drive
+from snugfast.physics.study.bigger_tyres import BiggerTyre, bigger_tyre
+from snugfast.physics.study.endurance import FanStopped, Passes, fan_stopped, passes_until_hot
+from snugfast.physics.study.gearing import Pair, Question, SPRINT_s, final_drive
+from snugfast.physics.study.throttle_limit import throttle_limit_for
 from snugfast.usecases.bench.sheet_words import Caution, cautions_of
 from snugfast.usecases.citing import Cited, cited
 from snugfast.usecases.gearing.how_to_run import HowToRun

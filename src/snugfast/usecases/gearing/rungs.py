@@ -6,9 +6,9 @@ import math
 from dataclasses import dataclass
 
 from snugfast.core.figures import Figure
-from snugfast.physics.gearing import Question, Rung, final_drive
-from snugfast.physics.powertrain import Limit
-from snugfast.physics.runs import Alarm, Run
+from snugfast.physics.powertrain.powertrain import Limit
+from snugfast.physics.powertrain.runs import Alarm, Run
+from snugfast.physics.study.gearing import Question, Rung, final_drive
 from snugfast.usecases.gearing.mount_reach import PairHere, Reach, pair_here
 from snugfast.usecases.gearing.said import Asked
 from snugfast.usecases.gearing.wear import PairWear

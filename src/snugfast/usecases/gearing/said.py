@@ -9,8 +9,8 @@ from uuid import UUID
 from snugfast.core.errors import BadInput
 from snugfast.core.units import Kind, in_unit, read_number, read_quantity
 from snugfast.facts.model import Build
-from snugfast.physics.gearing import Question
-from snugfast.physics.knobs import turned
+from snugfast.physics.study.gearing import Question
+from snugfast.physics.study.knobs import turned
 from snugfast.records.entries import PackMeasured
 from snugfast.records.ledger import CarRecord, Ledger, PackRecord
 from snugfast.records.standing import standing

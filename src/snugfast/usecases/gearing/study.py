@@ -8,8 +8,8 @@ from dataclasses import dataclass, replace
 from itertools import repeat
 
 from snugfast.core.errors import BadInput, NotKnown
-from snugfast.physics.gearing import Climb, Pair, Question, Rung, by_ratio, top_speed
-from snugfast.physics.runs import Driving, Progress, Run, Stopped
+from snugfast.physics.powertrain.runs import Driving, Progress, Run, Stopped
+from snugfast.physics.study.gearing import Climb, Pair, Question, Rung, by_ratio, top_speed
 from snugfast.usecases.bench.sheet_words import Caution, cautions_of
 from snugfast.usecases.citing import Cited, cited
 from snugfast.usecases.gearing.bands import BandsAlong, anchors

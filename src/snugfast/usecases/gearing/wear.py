@@ -15,7 +15,7 @@ from numpy.typing import NDArray
 
 from snugfast.core.figures import Figure, Origin
 from snugfast.facts.model import Build, Clock, Facts, Overload, Stress
-from snugfast.physics.gearing import Pair
+from snugfast.physics.study.gearing import Pair
 from snugfast.records.ledger import CarRecord
 from snugfast.usecases.beliefs.stakes import AtRisk, Values, at_risk, costs, role_prices
 from snugfast.usecases.beliefs.stress import CarStress, Driving, RunStress

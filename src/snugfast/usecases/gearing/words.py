@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import replace
 
-from snugfast.physics.gearing import Rung, one_tooth
+from snugfast.physics.study.gearing import Rung, one_tooth
 from snugfast.usecases.gearing.said import Asked
 from snugfast.usecases.twin.build_read import notes_of
 from snugfast.usecases.twin.of_car import Twin

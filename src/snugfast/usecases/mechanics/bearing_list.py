@@ -12,7 +12,9 @@ from snugfast.core.figures import Figure, Origin
 from snugfast.core.units import Kind, read_quantity
 from snugfast.facts.model import Build, Place
 from snugfast.facts.texts import size_text
-from snugfast.physics.bearing_drag import (
+from snugfast.physics.bearings.bearings import BearingSize, basic_life, fatigue_sentence, life_at_speed
+from snugfast.physics.bearings.defect_frequencies import defect_rhythm, usual_balls
+from snugfast.physics.bearings.drag import (
     DragHeat,
     HubVerdict,
     SealRow,
@@ -22,8 +24,6 @@ from snugfast.physics.bearing_drag import (
     seized_drag,
     steady_temperature,
 )
-from snugfast.physics.bearing_rhythm import defect_rhythm, usual_balls
-from snugfast.physics.bearings import BearingSize, basic_life, fatigue_sentence, life_at_speed
 from snugfast.usecases.bench.sheet_words import Caution, cautions_of
 from snugfast.usecases.citing import Cited, cited, rests_on
 from snugfast.usecases.journal.cars import car_and_build

@@ -16,13 +16,14 @@ from snugfast.core.errors import BadInput, NotKnown
 from snugfast.core.figures import Figure, Origin
 from snugfast.core.units import Kind, read_number, read_quantity
 from snugfast.facts.model import Build, Place
-from snugfast.physics.push_roll import (
+from snugfast.physics.bearings.coast_down import (
     push_roll,
     rolling_coefficient,
     slowing_between_marks,
     slowing_to_a_stop,
 )
-from snugfast.physics.readings import (
+from snugfast.physics.bearings.spin_down import drag_from_turns, measured_drag_from_turns
+from snugfast.physics.bearings.timed_trials import (
     Change,
     Comparison,
     compare_with_baseline,
@@ -30,8 +31,7 @@ from snugfast.physics.readings import (
     mean_of,
     product_uncertainty,
 )
-from snugfast.physics.readings import Measured as Value
-from snugfast.physics.spin_down import drag_from_turns, measured_drag_from_turns
+from snugfast.physics.bearings.timed_trials import Measured as Value
 from snugfast.records.entries import Measured, Reading, Trial
 from snugfast.records.ledger import CarRecord
 from snugfast.records.moments import read_moment

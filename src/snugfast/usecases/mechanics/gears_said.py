@@ -8,8 +8,8 @@ from dataclasses import dataclass
 from snugfast.core.errors import BadInput, NotKnown
 from snugfast.core.units import read_number
 from snugfast.facts.model import Build, Place
-from snugfast.physics.gears import Gear
-from snugfast.physics.tooth_pitch import check_module, module_of_diametral_pitch
+from snugfast.physics.gears.gears import Gear
+from snugfast.physics.gears.tooth_pitch import check_module, module_of_diametral_pitch
 
 _DIAMETRAL = re.compile(r"([\d.,]+)\s*(?:dp|teeth per inch)", re.IGNORECASE)
 _MODULE = re.compile(r"(?:module|mod|m)?\s*([\d.,]+)\s*(?:mm)?", re.IGNORECASE)

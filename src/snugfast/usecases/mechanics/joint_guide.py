@@ -9,7 +9,7 @@ from snugfast.core.figures import Figure
 from snugfast.core.units import Kind, read_quantity
 from snugfast.facts.model import Build, Place
 from snugfast.facts.texts import filled
-from snugfast.physics.lock_nuts import NutVerdict, judge_lock_nut
+from snugfast.physics.joints.lock_nuts import NutVerdict, judge_lock_nut
 from snugfast.usecases.beliefs.applies import car_checks
 from snugfast.usecases.bench.sheet_words import Caution, cautions_of
 from snugfast.usecases.citing import Cited, cited

@@ -6,7 +6,7 @@ from dataclasses import dataclass, field
 
 from snugfast.core.errors import NotKnown
 from snugfast.facts.model import Build, Place
-from snugfast.physics.fasteners import Hand
+from snugfast.physics.joints.fasteners import Hand
 from snugfast.usecases.mechanics.gears_said import is_plastic
 from snugfast.usecases.mechanics.tables import Cells, row_of
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 from snugfast.core.errors import BadInput
 from snugfast.core.figures import Figure, Origin
 from snugfast.core.units import Kind, read_quantity
-from snugfast.physics.fasteners import (
+from snugfast.physics.joints.fasteners import (
     NO_FIGURE,
     Drive,
     Friction,
@@ -15,8 +15,8 @@ from snugfast.physics.fasteners import (
     ThreadedPart,
     joint_limit,
 )
-from snugfast.physics.lock_nuts import InsertDrag, wrench_torque
-from snugfast.physics.thread_torque import (
+from snugfast.physics.joints.lock_nuts import InsertDrag, wrench_torque
+from snugfast.physics.joints.thread_torque import (
     head_friction_diameter,
     hex_key_torque,
     internal_thread_shear_area,
@@ -25,7 +25,7 @@ from snugfast.physics.thread_torque import (
     stress_area,
     tightening_torque,
 )
-from snugfast.physics.tooth_pitch import check_length
+from snugfast.physics.validation import check_length
 from snugfast.usecases.citing import rests_on
 from snugfast.usecases.mechanics.bench_estimates import SAID
 from snugfast.usecases.mechanics.joint_parts import JointParts, JointSaid, material_row

@@ -8,7 +8,7 @@ from dataclasses import dataclass, replace
 from snugfast.core.errors import BadInput
 from snugfast.core.figures import Figure, Origin
 from snugfast.core.units import Kind, read_quantity
-from snugfast.physics.gears import (
+from snugfast.physics.gears.gears import (
     ADDENDUM,
     contact_ratio,
     fewest_teeth_without_undercut,
@@ -17,7 +17,7 @@ from snugfast.physics.gears import (
     operating_pressure_angle,
     reference_centre_distance,
 )
-from snugfast.physics.mesh import (
+from snugfast.physics.gears.mesh import (
     Mesh,
     MeshVerdict,
     Stripped,
@@ -27,8 +27,8 @@ from snugfast.physics.mesh import (
     mesh_set_with_paper,
     mesh_with_backlash,
 )
-from snugfast.physics.tooth_pitch import PitchComparison, PitchMatch, check_length, compare_pitches
-from snugfast.physics.tooth_strength import (
+from snugfast.physics.gears.tooth_pitch import PitchComparison, PitchMatch, compare_pitches
+from snugfast.physics.gears.tooth_strength import (
     Finish,
     FormFactorRow,
     form_factor,
@@ -37,6 +37,7 @@ from snugfast.physics.tooth_strength import (
     load_tooth,
     velocity_factor,
 )
+from snugfast.physics.validation import check_length
 from snugfast.usecases.bench.sheet_words import Caution, cautions_of
 from snugfast.usecases.citing import Cited, cited, rests_on
 from snugfast.usecases.journal.cars import car_and_build

@@ -9,7 +9,7 @@ from snugfast.core.errors import BadInput, NotKnown
 from snugfast.core.figures import Figure, Origin
 from snugfast.core.units import Kind, read_number, read_quantity
 from snugfast.facts.model import Build
-from snugfast.physics.set_screws import (
+from snugfast.physics.joints.set_screws import (
     HoldingRow,
     HoldVerdict,
     ShaftSeat,
@@ -18,7 +18,7 @@ from snugfast.physics.set_screws import (
     judge_set_screws,
     pair_factor,
 )
-from snugfast.physics.tooth_pitch import INCH_m, check_length
+from snugfast.physics.validation import INCH_m, check_length
 from snugfast.usecases.citing import rests_on
 from snugfast.usecases.mechanics.bench_estimates import SAID, estimate, mass_of
 from snugfast.usecases.mechanics.drive_ratios import diff_ratio, mesh_ratio, tyre_radius

@@ -7,8 +7,8 @@ from dataclasses import dataclass
 
 from snugfast.core.errors import BadInput
 from snugfast.core.units import Kind, read_quantity
-from snugfast.physics.push_roll import slowing_between_marks, slowing_to_a_stop
-from snugfast.physics.readings import Measured as Value
+from snugfast.physics.bearings.coast_down import slowing_between_marks, slowing_to_a_stop
+from snugfast.physics.bearings.timed_trials import Measured as Value
 
 LEAST_STEP_s = 0.1  # a thumb on a stopwatch is no surer, whatever the clock shows
 

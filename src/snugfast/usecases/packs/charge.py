@@ -16,14 +16,14 @@ from snugfast.core.errors import BadInput, RefusedAction
 from snugfast.core.figures import Figure, Origin
 from snugfast.core.findings import Finding
 from snugfast.core.units import Kind
-from snugfast.physics.band import Band
-from snugfast.physics.cell_readings import checked_cell_volts
-from snugfast.physics.charge_left import combine, from_rest, lowest
-from snugfast.physics.charge_setup import Setup, setup_refusals
-from snugfast.physics.charging import Charger, Session, charge_current, latest_start, plan_session
-from snugfast.physics.chemistry import Chemistry, NoTable
-from snugfast.physics.pack_reasons import Level
-from snugfast.physics.pack_verdict import Cleared, Verdict, Withheld
+from snugfast.physics.packs.band import Band
+from snugfast.physics.packs.cell_readings import checked_cell_volts
+from snugfast.physics.packs.charge_left import combine, from_rest, lowest
+from snugfast.physics.packs.charge_setup import Setup, setup_refusals
+from snugfast.physics.packs.charging import Charger, Session, charge_current, latest_start, plan_session
+from snugfast.physics.packs.chemistry import Chemistry, NoTable
+from snugfast.physics.packs.reasons import Level
+from snugfast.physics.packs.verdict import Cleared, Verdict, Withheld
 from snugfast.records.entries import Entry, Finish, PackLooked, PackMeasured
 from snugfast.records.ledger import ChargerRecord, PackRecord
 from snugfast.usecases.bench.sheet_words import Caution, cautions_of

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from snugfast.physics.chemistry import Chemistry
+from snugfast.physics.packs.chemistry import Chemistry
 
 ALSO_CALLED = {
     "lipo": Chemistry.LITHIUM_POLYMER,

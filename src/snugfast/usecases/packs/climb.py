@@ -11,7 +11,7 @@ from dataclasses import dataclass, replace
 from statistics import fmean, median
 
 from snugfast.core.units import ZERO_CELSIUS_K
-from snugfast.physics.resistance_trend import Reading, Worth, at_25_degC
+from snugfast.physics.packs.resistance_trend import Reading, Worth, at_25_degC
 from snugfast.usecases.packs.past import CellReading
 from snugfast.usecases.packs.tables import pack_tables
 

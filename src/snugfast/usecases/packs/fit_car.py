@@ -15,9 +15,8 @@ from snugfast.core.figures import Figure, Origin
 from snugfast.core.findings import Finding
 from snugfast.core.units import ZERO_CELSIUS_K, Kind, read_number
 from snugfast.facts.model import Build
-from snugfast.physics.chemistry import Chemistry
-from snugfast.physics.listed_refusal import ListedRefusal
-from snugfast.physics.pack_fit import (
+from snugfast.physics.packs.chemistry import Chemistry
+from snugfast.physics.packs.fit import (
     CarForPack,
     Demand,
     Fit,
@@ -26,9 +25,10 @@ from snugfast.physics.pack_fit import (
     Plug,
     fit_to_car,
 )
-from snugfast.physics.pack_heat import PackBody
-from snugfast.physics.pack_verdict import Withheld
-from snugfast.physics.packs_together import PackToJoin
+from snugfast.physics.packs.heat import PackBody
+from snugfast.physics.packs.listed_refusal import ListedRefusal
+from snugfast.physics.packs.together import PackToJoin
+from snugfast.physics.packs.verdict import Withheld
 from snugfast.records.ledger import CarRecord
 from snugfast.usecases.bench.sheet_words import Caution, cautions_of
 from snugfast.usecases.packs.chemistry import chemistry_of

@@ -6,8 +6,8 @@ from dataclasses import dataclass
 
 from snugfast.core.errors import BadInput
 from snugfast.core.figures import Figure
-from snugfast.physics import cells_circuit
-from snugfast.physics.chemistry import Chemistry, NoTable
+from snugfast.physics.packs.chemistry import Chemistry, NoTable
+from snugfast.physics.powertrain import cells_circuit
 from snugfast.usecases.packs.chemistry import chemistry_of
 from snugfast.usecases.packs.tables import pack_tables
 from snugfast.usecases.twin import tables

@@ -12,10 +12,10 @@ from datetime import datetime
 from statistics import median
 
 from snugfast.core.units import ZERO_CELSIUS_K
-from snugfast.physics.chemistry import Chemistry
-from snugfast.physics.pack_condition import Condition, Crash, Looks, Past, Sign, Wet, Worn
-from snugfast.physics.pack_reasons import Level
-from snugfast.physics.pack_verdict import Verdict, Withheld, judge
+from snugfast.physics.packs.chemistry import Chemistry
+from snugfast.physics.packs.condition import Condition, Crash, Looks, Past, Sign, Wet, Worn
+from snugfast.physics.packs.reasons import Level
+from snugfast.physics.packs.verdict import Verdict, Withheld, judge
 from snugfast.records.entries import PackHarm
 from snugfast.records.ledger import PackRecord
 from snugfast.records.pack_marks import PackMarks, can_be_cleared

@@ -9,9 +9,9 @@ from uuid import UUID
 
 from snugfast.core.errors import BadInput
 from snugfast.core.units import Kind
-from snugfast.physics.cell_readings import checked_cell_volts, elapsed_s
-from snugfast.physics.charge_left import from_rest
-from snugfast.physics.chemistry import Chemistry
+from snugfast.physics.packs.cell_readings import checked_cell_volts, elapsed_s
+from snugfast.physics.packs.charge_left import from_rest
+from snugfast.physics.packs.chemistry import Chemistry
 from snugfast.records.entries import (
     Finish,
     PackCharged,

@@ -15,8 +15,8 @@ from statistics import median
 from uuid import UUID
 
 from snugfast.core.units import ZERO_CELSIUS_K
-from snugfast.physics.band import Band
-from snugfast.physics.charge_left import (
+from snugfast.physics.packs.band import Band
+from snugfast.physics.packs.charge_left import (
     ChargeLeft,
     Estimate,
     combine,
@@ -25,8 +25,8 @@ from snugfast.physics.charge_left import (
     from_standing,
     lowest,
 )
-from snugfast.physics.chemistry import Chemistry
-from snugfast.physics.drain import Left, drain_between, self_discharge_per_s
+from snugfast.physics.packs.chemistry import Chemistry
+from snugfast.physics.packs.drain import Left, drain_between, self_discharge_per_s
 from snugfast.records.entries import Entry, Finish, PackCharged, PackMeasured, PackStands, Ran, Stands
 from snugfast.records.ledger import PackRecord
 from snugfast.usecases.packs.chemistry import chemistry_of

@@ -11,7 +11,7 @@ from typing import TypeVar
 from snugfast.core.errors import BadInput
 from snugfast.core.units import Kind, in_unit, read_number, read_quantity
 from snugfast.core.zones import local_time
-from snugfast.physics.chemistry import Chemistry
+from snugfast.physics.packs.chemistry import Chemistry
 from snugfast.records.entries import PackHarm
 from snugfast.records.ledger import CarRecord, ChargerRecord, Ledger, PackRecord
 from snugfast.records.moments import Moment, read_moment

@@ -10,7 +10,7 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 
 from snugfast.core.units import ZERO_CELSIUS_K
-from snugfast.physics.resistance_trend import Reading, at_25_degC
+from snugfast.physics.packs.resistance_trend import Reading, at_25_degC
 from snugfast.records.entries import PackMeasured
 from snugfast.usecases.packs.climb import Climb, mean_at_25_degC
 from snugfast.usecases.packs.tables import pack_tables

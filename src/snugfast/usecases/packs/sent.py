@@ -5,8 +5,8 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from snugfast.core.figures import Figure, Origin
-from snugfast.physics.band import Band
-from snugfast.physics.chemistry import Chemistry
+from snugfast.physics.packs.band import Band
+from snugfast.physics.packs.chemistry import Chemistry
 from snugfast.usecases.packs.tables import CURVE, pack_tables
 
 AH_C = 3600.0

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from uuid import UUID
 
-from snugfast.physics.resistance_trend import weak_cells
+from snugfast.physics.packs.resistance_trend import weak_cells
 from snugfast.records.entries import Answer, Checked, Done, PackHarm, PackLooked, PackMeasured
 from snugfast.records.pack_marks import DAMAGED, HOT_PLUG, LOOK, RESISTANCES, SHORTING, VENTED, VOLTAGES
 from snugfast.usecases.packs.climb import Climb

@@ -14,11 +14,11 @@ from uuid import UUID
 from snugfast.core.errors import BadInput
 from snugfast.core.figures import Figure, Origin
 from snugfast.core.units import ZERO_CELSIUS_K, Kind, in_unit, read_quantity
-from snugfast.physics.band import Band
-from snugfast.physics.chemistry import Chemistry
-from snugfast.physics.drain import Left, Standing, act_by, self_discharge_per_s
-from snugfast.physics.pack_energy import air_band, label_energy_J
-from snugfast.physics.pack_reasons import Reason
+from snugfast.physics.packs.band import Band
+from snugfast.physics.packs.chemistry import Chemistry
+from snugfast.physics.packs.drain import Left, Standing, act_by, self_discharge_per_s
+from snugfast.physics.packs.energy import air_band, label_energy_J
+from snugfast.physics.packs.reasons import Reason
 from snugfast.records.ledger import CarRecord, Ledger, PackRecord
 from snugfast.records.standing import standing
 from snugfast.usecases.bench.sheet_words import Caution, cautions_of

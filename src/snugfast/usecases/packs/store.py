@@ -9,10 +9,10 @@ from uuid import UUID
 from snugfast.core.errors import BadInput
 from snugfast.core.figures import Figure, Origin
 from snugfast.core.units import ZERO_CELSIUS_K, Kind
-from snugfast.physics.cell_readings import elapsed_s
-from snugfast.physics.chemistry import NoTable
-from snugfast.physics.pack_verdict import require_cleared
-from snugfast.physics.storing import Advice, Deed, Stored, Way, storage_advice
+from snugfast.physics.packs.cell_readings import elapsed_s
+from snugfast.physics.packs.chemistry import NoTable
+from snugfast.physics.packs.storing import Advice, Deed, Stored, Way, storage_advice
+from snugfast.physics.packs.verdict import require_cleared
 from snugfast.records.ledger import ChargerRecord, Ledger
 from snugfast.usecases.bench.sheet_words import Caution, cautions_of
 from snugfast.usecases.packs.chemistry import chemistry_of

@@ -13,15 +13,15 @@ from snugfast.core.figures import Origin
 from snugfast.core.units import ZERO_CELSIUS_K
 from snugfast.facts.load import read_document, read_table
 from snugfast.facts.tables import Table
-from snugfast.physics.band import Band
-from snugfast.physics.charge_left import ReadingCare
-from snugfast.physics.chemistry import Chemistry
-from snugfast.physics.drain import Left
-from snugfast.physics.pack_energy import AirBand
-from snugfast.physics.pack_limits import CellLimits, PackLimits, WarmthLimits, WearLimits
-from snugfast.physics.resistance_trend import TrendWarmth
-from snugfast.physics.rest_voltage import RestVoltageCurve
-from snugfast.physics.storage_ageing import DAY_S, AgeingViews, AnodeLaw, VoltageLaw, YearTable
+from snugfast.physics.packs.band import Band
+from snugfast.physics.packs.charge_left import ReadingCare
+from snugfast.physics.packs.chemistry import Chemistry
+from snugfast.physics.packs.drain import Left
+from snugfast.physics.packs.energy import AirBand
+from snugfast.physics.packs.limits import CellLimits, PackLimits, WarmthLimits, WearLimits
+from snugfast.physics.packs.resistance_trend import TrendWarmth
+from snugfast.physics.packs.rest_voltage import RestVoltageCurve
+from snugfast.physics.packs.storage_ageing import DAY_S, AgeingViews, AnodeLaw, VoltageLaw, YearTable
 
 PACKS = Path(facts.__path__[0]) / "packs"
 CURVE = Origin("ai-2020", "rest voltage by charge, cobalt pouch cell")

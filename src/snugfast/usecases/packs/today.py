@@ -8,9 +8,9 @@ from datetime import datetime, timedelta
 from enum import IntEnum
 from uuid import UUID
 
-from snugfast.physics.drain import Left
-from snugfast.physics.pack_reasons import Level
-from snugfast.physics.storing import SOON_S
+from snugfast.physics.packs.drain import Left
+from snugfast.physics.packs.reasons import Level
+from snugfast.physics.packs.storing import SOON_S
 from snugfast.records.ledger import Ledger
 from snugfast.usecases.bench.sheet_words import Caution, cautions_of
 from snugfast.usecases.packs.state import ActByCase, PackSeen, PacksNow, packs_now

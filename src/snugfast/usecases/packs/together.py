@@ -9,8 +9,8 @@ from uuid import UUID
 
 from snugfast.core.errors import BadInput
 from snugfast.core.findings import Finding
-from snugfast.physics.chemistry import Chemistry, NoTable
-from snugfast.physics.packs_together import PackToJoin, parallel_refusals, series_refusals
+from snugfast.physics.packs.chemistry import Chemistry, NoTable
+from snugfast.physics.packs.together import PackToJoin, parallel_refusals, series_refusals
 from snugfast.records.ledger import PackRecord
 from snugfast.usecases.bench.sheet_words import Caution, cautions_of
 from snugfast.usecases.packs.chemistry import chemistry_of

@@ -9,9 +9,16 @@ from uuid import UUID
 from snugfast.core.errors import BadInput, NotKnown
 from snugfast.core.figures import Figure, Origin
 from snugfast.core.units import ZERO_CELSIUS_K
-from snugfast.physics.band import Band
-from snugfast.physics.pack_verdict import Withheld, require_cleared
-from snugfast.physics.resistance_trend import Reading, Trend, at_25_degC, climb, resistance_trend, weak_cells
+from snugfast.physics.packs.band import Band
+from snugfast.physics.packs.resistance_trend import (
+    Reading,
+    Trend,
+    at_25_degC,
+    climb,
+    resistance_trend,
+    weak_cells,
+)
+from snugfast.physics.packs.verdict import Withheld, require_cleared
 from snugfast.usecases.packs.past import CellReading
 from snugfast.usecases.packs.state import PackSeen, pack_now
 from snugfast.usecases.packs.tables import Words, pack_tables

@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from snugfast.core.errors import BadInput
 from snugfast.core.figures import Figure
-from snugfast.physics import controller, heat
-from snugfast.physics.motor_estimates import FLOW_EXPONENT
+from snugfast.physics.powertrain import controller, heat
+from snugfast.physics.powertrain.motor_estimates import FLOW_EXPONENT
 from snugfast.usecases.twin import tables
 from snugfast.usecases.twin.build_read import BuildRead
 from snugfast.usecases.twin.tables import number, origin_of, taken

@@ -9,8 +9,8 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING
 from uuid import UUID
 
-from snugfast.physics.fitting import Fit
-from snugfast.physics.knobs import Knob
+from snugfast.physics.study.fitting import Fit
+from snugfast.physics.study.knobs import Knob
 from snugfast.usecases.workshop import Workshop
 
 if TYPE_CHECKING:

@@ -8,10 +8,10 @@ from datetime import datetime
 
 from snugfast.core.errors import BadInput
 from snugfast.core.figures import Figure, Origin
-from snugfast.physics.fitting import Fit, fit, predicted_with_band
-from snugfast.physics.knobs import Knob
-from snugfast.physics.lap_times import LapsTold, tracks_of
-from snugfast.physics.twin_readings import Sort
+from snugfast.physics.study.fitting import Fit, fit, predicted_with_band
+from snugfast.physics.study.knobs import Knob
+from snugfast.physics.study.lap_times import LapsTold, tracks_of
+from snugfast.physics.study.twin_readings import Sort
 from snugfast.usecases.gearing.how_to_run import HowToRun
 from snugfast.usecases.twin.fit_kept import keep_fit
 from snugfast.usecases.twin.readings_of_runs import ReadingOfRun, ReadingsOfRuns, UnusedLine, readings_of_runs

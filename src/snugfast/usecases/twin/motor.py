@@ -7,10 +7,10 @@ from dataclasses import replace
 
 from snugfast.core.errors import BadInput
 from snugfast.core.figures import Figure
-from snugfast.physics import heat
-from snugfast.physics.knobs import Knob
-from snugfast.physics.motor import Motor
-from snugfast.physics.motor_estimates import heat_of_can, motor_from_label
+from snugfast.physics.powertrain import heat
+from snugfast.physics.powertrain.motor import Motor
+from snugfast.physics.powertrain.motor_estimates import heat_of_can, motor_from_label
+from snugfast.physics.study.knobs import Knob
 from snugfast.usecases.twin import tables
 from snugfast.usecases.twin.build_read import BuildRead
 from snugfast.usecases.twin.tables import log_spread, number, taken

@@ -11,13 +11,13 @@ from dataclasses import dataclass, replace
 from snugfast.core.errors import NotKnown
 from snugfast.core.figures import Figure
 from snugfast.facts.model import Build
-from snugfast.physics import powertrain
-from snugfast.physics.chemistry import Chemistry
-from snugfast.physics.driving_styles import Style
-from snugfast.physics.gearing import FanState, Pair, Question, final_drive
-from snugfast.physics.knobs import Knob
-from snugfast.physics.powertrain import Place
-from snugfast.physics.road import Air
+from snugfast.physics.packs.chemistry import Chemistry
+from snugfast.physics.powertrain import powertrain
+from snugfast.physics.powertrain.driving_styles import Style
+from snugfast.physics.powertrain.powertrain import Place
+from snugfast.physics.powertrain.road import Air
+from snugfast.physics.study.gearing import FanState, Pair, Question, final_drive
+from snugfast.physics.study.knobs import Knob
 from snugfast.usecases.mechanics.drive_ratios import diff_ratio
 from snugfast.usecases.mechanics.gears_said import gear_of
 from snugfast.usecases.packs.in_car import (

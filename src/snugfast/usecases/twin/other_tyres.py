@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import replace
 
 from snugfast.core.errors import BadInput
-from snugfast.physics import powertrain
+from snugfast.physics.powertrain import powertrain
 from snugfast.usecases.twin.of_car import Twin
 from snugfast.usecases.twin.tables import number, taken
 from snugfast.usecases.twin.wheels import wheel_inertia, wheel_kg

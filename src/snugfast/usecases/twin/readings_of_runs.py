@@ -13,8 +13,8 @@ from typing import TYPE_CHECKING, Any
 from uuid import UUID
 
 from snugfast.core.errors import BadInput, SnugfastError
-from snugfast.physics.knobs import Knob
-from snugfast.physics.twin_readings import Outing, Reading, Sort, Spot
+from snugfast.physics.study.knobs import Knob
+from snugfast.physics.study.twin_readings import Outing, Reading, Sort, Spot
 from snugfast.records.entries import BuildChanged, CarAdded, Entry, PartFitted, Ran
 from snugfast.records.entries import Reading as Read
 from snugfast.records.ledger import Ledger, build_with

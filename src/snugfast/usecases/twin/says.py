@@ -20,8 +20,8 @@ from snugfast.facts.model import Build
 from snugfast.records.entries import Ground
 
 if TYPE_CHECKING:
-    from snugfast.physics.gearing import Question
-    from snugfast.physics.warming import Warming
+    from snugfast.physics.study.gearing import Question
+    from snugfast.physics.study.warming import Warming
     from snugfast.usecases.twin.of_car import Twin
 
 TwinSays = Mapping[str, Mapping[str, tuple[float, ...]]]
@@ -95,7 +95,7 @@ def says_on(builds: Sequence[Build], ground: str, up_to_min: float) -> list[Twin
 
     Raises BadInput or NotKnown for a build that lacks a size.
     """
-    from snugfast.physics.warming import warming
+    from snugfast.physics.study.warming import warming
 
     twins = [_twin(build) for build in builds]
     minutes = MINUTES[: next((n for n, m in enumerate(MINUTES) if m >= up_to_min), len(MINUTES)) + 1]
@@ -105,7 +105,7 @@ def says_on(builds: Sequence[Build], ground: str, up_to_min: float) -> list[Twin
 
 def _driven(build: Build) -> TwinSays | None:
     """Drive the build on every ground, in the style of that ground."""
-    from snugfast.physics.warming import warming
+    from snugfast.physics.study.warming import warming
 
     try:
         twin = _twin(build)

@@ -17,12 +17,12 @@ from snugfast.core.figures import Figure, Origin
 from snugfast.facts.load import read_document, read_table
 from snugfast.facts.model import Build
 from snugfast.facts.tables import Cell, Table
-from snugfast.physics import cells_circuit
-from snugfast.physics.driving_styles import Style, style_from
-from snugfast.physics.knobs import Knob
-from snugfast.physics.motor_estimates import CanSize
-from snugfast.physics.road import Ground
-from snugfast.physics.runs import Limits
+from snugfast.physics.powertrain import cells_circuit
+from snugfast.physics.powertrain.driving_styles import Style, style_from
+from snugfast.physics.powertrain.motor_estimates import CanSize
+from snugfast.physics.powertrain.road import Ground
+from snugfast.physics.powertrain.runs import Limits
+from snugfast.physics.study.knobs import Knob
 from snugfast.records.entries import Ground as GroundSaid
 from snugfast.usecases.packs.tables import pack_tables
 

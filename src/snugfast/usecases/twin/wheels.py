@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from snugfast.core.figures import Figure, Origin
-from snugfast.physics import tyres
+from snugfast.physics.powertrain import tyres
 from snugfast.usecases.twin import tables
 from snugfast.usecases.twin.build_read import BuildRead
 from snugfast.usecases.twin.tables import CarKind, banded, number, origin_of, taken

@@ -12,7 +12,7 @@ from pydantic import BaseModel
 
 from snugfast.app.kernel_cache import threads
 from snugfast.core.errors import NotKnown, SnugfastError
-from snugfast.physics.runs import Progress, ShouldStop
+from snugfast.physics.powertrain.runs import Progress, ShouldStop
 from snugfast.usecases.citing import tell_to
 from snugfast.usecases.workshop import Workshop
 from snugfast.web.at_work import Work

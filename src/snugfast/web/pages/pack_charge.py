@@ -12,7 +12,7 @@ from fastapi.responses import Response
 from pydantic import BaseModel
 
 from snugfast.core.errors import SnugfastError
-from snugfast.physics.chemistry import Chemistry
+from snugfast.physics.packs.chemistry import Chemistry
 from snugfast.records.codec import canonical, entry_to_document
 from snugfast.records.entries import Finish
 from snugfast.usecases.bench.sheet_words import Caution, cautions_of

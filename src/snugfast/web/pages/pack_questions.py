@@ -14,7 +14,7 @@ from pydantic import BaseModel
 
 from snugfast.core.errors import SnugfastError
 from snugfast.core.findings import Finding
-from snugfast.physics.pack_fit import Joined
+from snugfast.physics.packs.fit import Joined
 from snugfast.usecases.bench.sheet_words import Caution
 from snugfast.usecases.overview import cars_here, packs_here
 from snugfast.usecases.packs.fit_car import FitAsked, FitShown, fit_of

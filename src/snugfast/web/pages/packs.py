@@ -11,7 +11,7 @@ from fastapi.responses import Response
 from pydantic import BaseModel
 
 from snugfast.core.errors import RefusedAction, SnugfastError
-from snugfast.physics.chemistry import Chemistry
+from snugfast.physics.packs.chemistry import Chemistry
 from snugfast.records.entries import Entry
 from snugfast.records.ledger import ChargerRecord, Ledger
 from snugfast.usecases.bench.sheet_words import Caution

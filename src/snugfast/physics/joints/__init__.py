@@ -1,0 +1,1 @@
+"""Joints: screws, nuts and set screws, how tight they may be and what holds them."""
