@@ -74,6 +74,19 @@ def test_what_a_thumb_must_hit_is_large_enough(pages: str, phone_page: Page) -> 
         assert small == []
 
 
+def test_no_letter_is_too_small_to_read_at_arms_length(pages: str, phone_page: Page) -> None:
+    for path in ("/", "/sheet?car=Bramble&minutes=20&make=1", "/packs", "/journal"):
+        phone_page.goto(pages + path)
+        small = phone_page.evaluate(
+            """() => [...document.querySelectorAll("body *")]
+              .filter(node => node.checkVisibility())
+              .filter(node => [...node.childNodes].some(n => n.nodeType === 3 && n.data.trim()))
+              .filter(node => parseFloat(getComputedStyle(node).fontSize) < 12.9)
+              .map(node => node.outerHTML.slice(0, 90))"""
+        )
+        assert small == [], path
+
+
 def test_a_run_is_logged_and_a_check_answered_with_script_turned_off(
     pages: str, browser: Browser, workshop_file: Path
 ) -> None:

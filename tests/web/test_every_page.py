@@ -1,4 +1,4 @@
-"""What holds for every page: headings in order, a label on every field, no script, no inline style."""
+"""What holds for every page: headings in order, every field labelled, only our own script and styles."""
 
 from __future__ import annotations
 
@@ -29,6 +29,7 @@ PATHS = [
     "/sheet?minutes=1&wet=mud&just_ran=true&make=1",
     "/journal",
     "/journal?words=gravel",
+    "/more",
     "/settings",
     "/sources",
     "/sources/wheel_nut_loose",
@@ -115,7 +116,8 @@ def test_a_page_is_sound(visit: Visit, address: Callable[[str], str], path: str)
     for node in page.root.all(*ANY):
         assert "style" not in node.attributes
         assert not any(name.startswith("on") for name in node.attributes)
-    assert not list(page.root.all("script", "style"))
+    assert not list(page.root.all("style"))
+    assert {script.attributes.get("src") for script in page.root.all("script")} <= {"/static/snugfast.js"}
 
 
 ANY = (
@@ -149,7 +151,7 @@ def test_an_error_page_has_a_sentence_and_a_way_out(visit: Visit) -> None:
 
 def test_a_fault_of_ours_is_said_as_such(workshop: Workshop, monkeypatch: pytest.MonkeyPatch) -> None:
     from snugfast.web.app import create_for
-    from snugfast.web.pages import home
+    from snugfast.web.home import page as home
 
     def broken(workshop: Workshop) -> None:
         raise ZeroDivisionError

@@ -12,7 +12,7 @@ from starlette.testclient import TestClient
 
 from snugfast.physics.powertrain.runs import Progress, ShouldStop, Stopped
 from snugfast.web.at_work import KEPT, AtWork, Work
-from snugfast.web.pages import gearing_fit
+from snugfast.web.gearing import fit as fit_pages
 from tests.web.parsed import Page
 
 PATIENCE_s = 10.0
@@ -37,7 +37,7 @@ class SlowFit:
 @pytest.fixture
 def slow(monkeypatch: pytest.MonkeyPatch) -> Iterator[SlowFit]:
     fit = SlowFit()
-    monkeypatch.setattr(gearing_fit, "_fitted", fit)
+    monkeypatch.setattr(fit_pages, "_fitted", fit)
     yield fit
     fit.go_on.set()
 

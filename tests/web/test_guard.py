@@ -87,7 +87,7 @@ def test_pages_for_reading_only_refuse_forms_and_offer_none(story: Path, clock: 
 
 
 def test_every_answer_says_what_a_browser_may_do_with_it(client: TestClient) -> None:
-    for path in ("/", "/nowhere", "/static/snugfast.css", "/health"):
+    for path in ("/", "/nowhere", "/static/css/ground.css", "/health"):
         headers = client.get(path).headers
         assert "default-src 'none'" in headers["content-security-policy"]
         assert "unsafe" not in headers["content-security-policy"]
@@ -99,6 +99,6 @@ def test_every_answer_says_what_a_browser_may_do_with_it(client: TestClient) -> 
 def test_what_people_type_is_shown_as_text(client: TestClient) -> None:
     typed = {**RUN, "noticed": "<script>alert(1)</script>", "car": '"><img src=x>'}
     shown = client.post("/runs", data=typed).text
-    assert "<script" not in shown
+    assert "<script>" not in shown
     assert "<img" not in shown
     assert "&lt;script&gt;" in shown

@@ -18,7 +18,7 @@ from snugfast.usecases.journal.keeping import keep
 from snugfast.usecases.journal.run_log import RunSaid, draft_runs
 from snugfast.usecases.workshop import Workshop
 from snugfast.web.app import create_for
-from snugfast.web.sheet_forms import FoundForm
+from snugfast.web.sheet.form import FoundForm
 from tests.web.parsed import Form, Node, Page
 from tests.web.workshops import BEGAN, Clock, log_runs, tell_story
 

@@ -18,9 +18,9 @@ from snugfast.core.errors import SnugfastError
 from snugfast.usecases.workshop import Workshop
 from snugfast.web.bench import Bench, NoWorkshopYet
 from snugfast.web.guard import Guard
-from snugfast.web.pages import ROUTERS
-from snugfast.web.pages.trouble import TroublePage
+from snugfast.web.routers import ROUTERS
 from snugfast.web.showing import HERE, show
+from snugfast.web.trouble import TroublePage
 
 READ_ONLY = "SNUGFAST_READ_ONLY"
 MORE_HOSTS = "SNUGFAST_HOSTS"  # names parted by commas
@@ -84,4 +84,4 @@ def _fault(request: Request, error: Exception) -> Response:
 
 
 def _trouble(request: Request, page: TroublePage) -> Response:
-    return show(request, "trouble.html", page, title=page.sentence, status=page.status)
+    return show(request, "frame/trouble.html", page, title=page.sentence, status=page.status)

@@ -19,7 +19,8 @@ LARGEST_FORM = 1_000_000  # bytes; a build of a few hundred places is a tenth of
 
 HEADERS: Mapping[str, str] = {
     "content-security-policy": (
-        "default-src 'none'; style-src 'self'; img-src 'self'; form-action 'self'; base-uri 'none'; "
+        "default-src 'none'; style-src 'self'; font-src 'self'; img-src 'self'; script-src 'self'; "
+        "connect-src 'self'; form-action 'self'; base-uri 'none'; "
         "frame-ancestors 'none'"
     ),
     "x-content-type-options": "nosniff",
@@ -114,7 +115,9 @@ async def _answer(send: Send, status: int, sentence: str, way_out: str) -> None:
     body = (
         '<!doctype html><html lang="en"><head><meta charset="utf-8"><title>Refused</title>'
         '<meta name="viewport" content="width=device-width, initial-scale=1">'
-        '<link rel="stylesheet" href="/static/snugfast.css"></head><body><main class="page">'
+        '<link rel="stylesheet" href="/static/css/ground.css">'
+        '<link rel="stylesheet" href="/static/css/frame.css">'
+        '</head><body><main class="page">'
         f"<h1>{escape(sentence)}</h1><p>{escape(way_out)}</p></main></body></html>"
     ).encode()
     with_headers = _with_headers(send, "")

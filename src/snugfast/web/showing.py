@@ -49,7 +49,7 @@ class Frame:
 def templates() -> Environment:
     """The templates. Undefined names fail, and all that is shown is escaped."""
     environment = Environment(
-        loader=FileSystemLoader(HERE / "templates"),
+        loader=FileSystemLoader(HERE),
         undefined=StrictUndefined,
         autoescape=True,
         trim_blocks=True,
@@ -70,7 +70,7 @@ def show(
         here=here,
         note=_note(request, bench),
         read_only=bench.read_only,
-        workshop=template != "first_start.html",
+        workshop=template != "settings/first_start.html",
     )
     return HTMLResponse(templates().get_template(template).render(page=page, frame=frame), status)
 

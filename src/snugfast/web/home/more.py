@@ -1,0 +1,73 @@
+"""What does not stand under the five tabs, each in one line."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from fastapi import APIRouter, Request
+from fastapi.responses import Response
+
+from snugfast.web.showing import show
+
+pages = APIRouter()
+
+
+@dataclass(frozen=True, slots=True)
+class Link:
+    """A page, and what it is for."""
+
+    to: str
+    name: str
+    what: str
+
+
+@dataclass(frozen=True, slots=True)
+class LinkGroup:
+    """Pages of one kind."""
+
+    title: str
+    links: tuple[Link, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class MorePage:
+    """Every page that is not under a tab or on a car."""
+
+    groups: tuple[LinkGroup, ...]
+
+
+GROUPS = (
+    LinkGroup(
+        "Log",
+        (
+            Link("/journal", "Journal", "everything that happened, and undo"),
+            Link("/runs/new", "One run in detail", "readings, several packs, another day"),
+            Link("/broke", "Found broken on the bench", "outside a run"),
+            Link("/catch-up", "Catch up on old runs", "many at once, from memory"),
+        ),
+    ),
+    LinkGroup(
+        "Bench",
+        (
+            Link("/bearings", "Bearings", "sizes and how many, for all cars"),
+            Link("/kit", "Tools and hardware", "what to have in the box"),
+            Link("/packs/fit", "Pack and car", "which goes with which"),
+            Link("/packs/views", "Packs over time", "what the sources say"),
+        ),
+    ),
+    LinkGroup(
+        "Workshop",
+        (
+            Link("/cars/new", "Add a car", "from a picture of its kind"),
+            Link("/packs/new", "Add a pack", ""),
+            Link("/chargers/new", "Add a charger", ""),
+            Link("/settings", "Settings", "money, minutes, time zone"),
+            Link("/sources", "Where the numbers come from", "every table and its source"),
+        ),
+    ),
+)
+
+
+@pages.get("/more")
+def more(request: Request) -> Response:
+    return show(request, "home/more.html", MorePage(GROUPS), title="More", here="more")

@@ -1,0 +1,108 @@
+"""“Keep this?”: what a form would keep, told in full, before it is kept."""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from typing import Annotated, Any
+
+from fastapi import APIRouter, Form, Request
+from fastapi.responses import Response
+from pydantic import BaseModel
+
+from snugfast.core.errors import BadInput
+from snugfast.records.codec import canonical, entry_from_document, entry_to_document
+from snugfast.usecases.journal.forms import keep_form, try_out
+from snugfast.usecases.journal.run_log import Draft
+from snugfast.usecases.workshop import Workshop
+from snugfast.web.bench import TheWorkshop
+from snugfast.web.showing import show, to
+
+pages = APIRouter()
+
+
+class KeepForm(BaseModel):
+    """The entries as they were echoed, and where to go then."""
+
+    entry: list[str] = []
+    then: str = "/"
+    seen: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Field:
+    """A field of the form before, carried along so that it can be changed."""
+
+    name: str
+    value: str
+
+
+@dataclass(frozen=True, slots=True)
+class EchoPage:
+    """What would be kept, told in full."""
+
+    told: tuple[str, ...]
+    warnings: tuple[str, ...]
+    entries: tuple[str, ...]
+    then: str
+    seen: str
+    change: str  # where the form is that this came from
+    fields: tuple[Field, ...]
+
+
+def echo(
+    request: Request,
+    workshop: Workshop,
+    draft: Draft,
+    *,
+    form: BaseModel,
+    change: str,
+    then: str = "/",
+    seen: int | None = None,
+    warnings: Sequence[str] = (),
+) -> Response:
+    """Show what would be kept. Raises WrongData when the records forbid it."""
+    try_out(workshop, draft.entries)
+    page = EchoPage(
+        told=draft.echo,
+        warnings=tuple(warnings),
+        entries=tuple(canonical(entry_to_document(entry)) for entry in draft.entries),
+        then=then,
+        seen="" if seen is None else str(seen),
+        change=change,
+        fields=tuple(_fields(form.model_dump())),
+    )
+    return show(request, "journal/echo.html", page, title="Keep this?")
+
+
+@pages.post("/keep")
+def keep(workshop: TheWorkshop, form: Annotated[KeepForm, Form()]) -> Response:
+    entries = [entry_from_document(_document(text)) for text in form.entry]
+    if not entries:
+        raise BadInput("There is nothing to keep.", "Open the form again and send it from there.")
+    keep_form(workshop, entries, seen=int(form.seen) if form.seen.isdecimal() else None)
+    return to(_own_path(form.then), note="kept", entries=tuple(entry.id for entry in entries))
+
+
+def _document(text: str) -> Any:
+    try:
+        return json.loads(text)
+    except ValueError:
+        raise BadInput(
+            "The form could not be read, so nothing was kept.", "Open it again and send it from there."
+        ) from None
+
+
+def _own_path(path: str) -> str:
+    """A path of these pages; anything else would lead people away from here."""
+    return path if path.startswith("/") and not path.startswith(("//", "/\\")) else "/"
+
+
+def _fields(values: Mapping[str, Any]) -> list[Field]:
+    several = [
+        (name, item)
+        for name, value in values.items()
+        for item in (value if isinstance(value, list) else [value])
+    ]
+    return [Field(name, str(item)) for name, item in several if item not in ("", None, False)]

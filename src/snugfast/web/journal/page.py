@@ -1,0 +1,168 @@
+"""The journal: reading, searching, taking back, bringing back."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Annotated, Self
+from urllib.parse import urlencode
+from uuid import UUID
+
+from fastapi import APIRouter, Form, Query, Request
+from fastapi.responses import Response
+from pydantic import BaseModel
+
+from snugfast.usecases.journal.filter import KIND_WORDS, day_begins, day_ends
+from snugfast.usecases.journal.keeping import last_standing, redo, withdraw
+from snugfast.usecases.journal.page import EntryPage as Told
+from snugfast.usecases.journal.page import JournalAsked, JournalPage, Line, entry_page, journal_page
+from snugfast.usecases.workshop import Workshop
+from snugfast.web.bench import TheWorkshop
+from snugfast.web.numbers import day_and_time
+from snugfast.web.showing import show, to
+
+pages = APIRouter()
+
+
+class FilterForm(BaseModel):
+    """What part of the journal is wanted; all of it stands in the address."""
+
+    words: str = ""
+    about: str = ""
+    kind: str = ""
+    since: str = ""
+    until: str = ""
+    before: str = ""
+
+    @property
+    def narrows(self) -> bool:
+        return any((self.words, self.about, self.kind, self.since, self.until))
+
+    def asked(self, workshop: Workshop) -> JournalAsked:
+        return JournalAsked(
+            text=self.words,
+            subject=_uuid(self.about),
+            kinds=KIND_WORDS.get(self.kind, ()),
+            before=_uuid(self.before),
+            since=day_begins(self.since, now=workshop.now(), zone=workshop.zone),
+            until=day_ends(self.until, now=workshop.now(), zone=workshop.zone),
+        )
+
+    def older(self, before: UUID) -> str:
+        said = {**self.model_dump(), "before": str(before)}
+        return urlencode({name: value for name, value in said.items() if value})
+
+
+@dataclass(frozen=True, slots=True)
+class Choice:
+    """A car or pack to choose."""
+
+    id: str
+    name: str
+
+
+@dataclass(frozen=True, slots=True)
+class JournalView:
+    """A page of the journal."""
+
+    form: FilterForm
+    kinds: tuple[str, ...]
+    about: tuple[Choice, ...]
+    lines: tuple[Line, ...]
+    older: str
+
+    @classmethod
+    def of(cls, form: FilterForm, page: JournalPage) -> Self:
+        about = [
+            *(Choice(str(car.id), car.name) for car in page.ledger.cars.values()),
+            *(Choice(str(pack.id), pack.name) for pack in page.ledger.packs.values()),
+        ]
+        about.sort(key=lambda one: one.name.casefold())
+        older = form.older(page.older) if page.older else ""
+        return cls(form, tuple(KIND_WORDS), tuple(about), page.lines, older)
+
+
+@dataclass(frozen=True, slots=True)
+class LinkView:
+    """One entry of a chain: what it did, when it was recorded, and what it says."""
+
+    does: str
+    recorded: str
+    line: Line
+
+
+@dataclass(frozen=True, slots=True)
+class EntryView:
+    """One entry, with what may be done about it."""
+
+    line: Line
+    typed: str
+    recorded: str
+    corrects: Line | None
+    corrected_by: Line | None
+    chain: tuple[LinkView, ...]
+    resting: tuple[str, ...]
+    resting_more: int
+
+    @classmethod
+    def of(cls, told: Told, workshop: Workshop) -> Self:
+        return cls(
+            line=told.line,
+            typed=told.entry.typed,
+            recorded=day_and_time(told.entry.recorded_at, workshop.zone),
+            corrects=told.corrects,
+            corrected_by=told.corrected_by,
+            chain=tuple(
+                LinkView(link.does.value, day_and_time(link.line.recorded_at, workshop.zone), link.line)
+                for link in told.chain
+            ),
+            resting=told.resting,
+            resting_more=told.resting_count - len(told.resting),
+        )
+
+
+class WithdrawForm(BaseModel):
+    """Why an entry is taken back, if somebody says."""
+
+    why: str = ""
+
+
+@pages.get("/journal")
+def read(request: Request, workshop: TheWorkshop, form: Annotated[FilterForm, Query()]) -> Response:
+    page = JournalView.of(form, journal_page(workshop, form.asked(workshop)))
+    return show(request, "journal/journal.html", page, title="Journal", here="more")
+
+
+@pages.get("/journal/{entry_id}")
+def entry(request: Request, workshop: TheWorkshop, entry_id: UUID) -> Response:
+    page = EntryView.of(entry_page(workshop, entry_id), workshop)
+    return show(request, "journal/entry.html", page, title="Entry", here="more")
+
+
+@pages.get("/journal/{entry_id}/withdraw")
+def ask_withdraw(request: Request, workshop: TheWorkshop, entry_id: UUID) -> Response:
+    page = EntryView.of(entry_page(workshop, entry_id), workshop)
+    return show(request, "journal/withdraw.html", page, title="Take this back?", here="more")
+
+
+@pages.post("/journal/{entry_id}/withdraw")
+def take_back(workshop: TheWorkshop, entry_id: UUID, form: Annotated[WithdrawForm, Form()]) -> Response:
+    withdraw(workshop, entry_id, form.why.strip())
+    return to("/journal", note="back", entries=(entry_id,))
+
+
+@pages.get("/undo")
+def ask_undo(workshop: TheWorkshop) -> Response:
+    return to(f"/journal/{last_standing(workshop).id}/withdraw")
+
+
+@pages.post("/redo")
+def bring_back(workshop: TheWorkshop) -> Response:
+    redo(workshop)
+    return to("/journal", note="again", entries=(last_standing(workshop).id,))
+
+
+def _uuid(text: str) -> UUID | None:
+    try:
+        return UUID(text)
+    except ValueError:
+        return None

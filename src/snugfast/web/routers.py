@@ -1,0 +1,50 @@
+"""Which rooms of pages there are: each subject keeps its pages, forms and templates together."""
+
+from snugfast.web import health
+from snugfast.web.cars import page as cars
+from snugfast.web.cars import places
+from snugfast.web.gearing import answers, fit
+from snugfast.web.gearing import page as gearing
+from snugfast.web.home import more
+from snugfast.web.home import page as home
+from snugfast.web.journal import kept
+from snugfast.web.journal import page as journal
+from snugfast.web.mechanics import bearings, drag, joints, kit, mesh
+from snugfast.web.outing import catch_up, runs
+from snugfast.web.packs import charge, chargers, log, questions
+from snugfast.web.packs import page as packs
+from snugfast.web.settings import first_start
+from snugfast.web.settings import page as settings
+from snugfast.web.sheet import one_off
+from snugfast.web.sheet import page as sheet
+from snugfast.web.sources import page as sources
+
+ROUTERS = (
+    health.pages,
+    first_start.pages,
+    home.pages,
+    more.pages,
+    cars.pages,
+    places.pages,
+    one_off.pages,
+    joints.pages,
+    mesh.pages,
+    gearing.pages,
+    answers.pages,
+    fit.pages,
+    drag.pages,
+    bearings.pages,
+    kit.pages,
+    questions.pages,
+    packs.pages,
+    charge.pages,
+    log.pages,
+    chargers.pages,
+    runs.pages,
+    catch_up.pages,
+    sheet.pages,
+    journal.pages,
+    settings.pages,
+    sources.pages,
+    kept.pages,
+)

@@ -1,0 +1,36 @@
+// Optional. Without it every form posts itself and the page comes back at the right place.
+// With it a form marked data-stay posts in place: the parts of the page that carry the same id in the answer are
+// exchanged where they stand, so nothing jumps under a thumb.
+document.addEventListener("submit", async (event) => {
+  const form = event.target;
+  if (!form.matches("form[data-stay]")) return;
+  event.preventDefault();
+  if (form.dataset.sent) return; // a double tap is one entry
+  form.dataset.sent = "1";
+  let answer;
+  try {
+    answer = await fetch(form.action, { method: "POST", body: new URLSearchParams(new FormData(form, event.submitter)) });
+  } catch {
+    delete form.dataset.sent;
+    form.submit();
+    return;
+  }
+  const page = new DOMParser().parseFromString(await answer.text(), "text/html");
+  const fresh = [...page.querySelectorAll("[data-part]")];
+  if (!fresh.length || new URL(answer.url).pathname !== location.pathname) {
+    location.href = answer.url;
+    return;
+  }
+  for (const part of fresh) {
+    const here = document.getElementById(part.id);
+    if (here && here.outerHTML !== part.outerHTML) here.replaceWith(part);
+  }
+  history.replaceState(null, "", answer.url);
+  const aim = location.hash && document.querySelector(location.hash);
+  if (!aim) return;
+  const heading = aim.querySelector("h2") || aim;
+  heading.tabIndex = -1;
+  heading.focus({ preventScroll: true });
+  const top = aim.getBoundingClientRect().top;
+  if (top < 0 || top > innerHeight * 0.6) aim.scrollIntoView({ block: "start" });
+});
