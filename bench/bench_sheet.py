@@ -25,15 +25,15 @@ from snugfast.facts.model import Arrival, Build, Check
 from snugfast.records.entries import Answer, Checked, Done, Entry, Ground, Ran
 from snugfast.records.store.engines import file_url
 from snugfast.records.store.store import Store
-from snugfast.usecases.beliefs.applies import car_checks, of_pack
 from snugfast.usecases.bench.bench_sheet import bench_sheet
 from snugfast.usecases.bench.sheet import Asked
 from snugfast.usecases.journal.cars import draft_car, starter
 from snugfast.usecases.journal.keeping import keep
 from snugfast.usecases.journal.run_log import RunSaid, draft_runs
 from snugfast.usecases.packs.register import PackSaid, draft_pack
-from snugfast.usecases.what_stands import ledger_now
-from snugfast.usecases.workshop import Workshop
+from snugfast.usecases.shared.applicability import car_checks, of_pack
+from snugfast.usecases.shared.ledger import ledger_now
+from snugfast.usecases.shared.workshop import Workshop
 from snugfast.web.app import create_for
 
 SIZES = {"small": (200, 500), "large": (2000, 5000)}

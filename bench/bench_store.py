@@ -25,8 +25,8 @@ from snugfast.usecases.journal.keeping import keep, redo, undo
 from snugfast.usecases.journal.page import JournalAsked, entry_page, journal_page
 from snugfast.usecases.journal.run_log import RunSaid, draft_runs
 from snugfast.usecases.packs.register import PackSaid, draft_pack
-from snugfast.usecases.what_stands import ledger_now
-from snugfast.usecases.workshop import Workshop
+from snugfast.usecases.shared.ledger import ledger_now
+from snugfast.usecases.shared.workshop import Workshop
 
 SIZES = (1_000, 100_000)
 CARS = 10

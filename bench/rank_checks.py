@@ -24,14 +24,14 @@ from snugfast.facts.load import load_facts
 from snugfast.facts.model import Check, Facts, Moment
 from snugfast.records.store.store import Store
 from snugfast.upkeep.worth import Cover, future, worth_of_sets
-from snugfast.usecases.beliefs.applies import car_checks, of_pack, opening
 from snugfast.usecases.beliefs.stakes import Values, costs, role_prices
 from snugfast.usecases.bench.outlook import Outlook, outlooks
 from snugfast.usecases.journal.cars import draft_car, starter
 from snugfast.usecases.journal.keeping import keep
 from snugfast.usecases.journal.run_log import RunSaid, draft_runs
 from snugfast.usecases.packs.register import PackSaid, draft_pack
-from snugfast.usecases.workshop import Workshop
+from snugfast.usecases.shared.applicability import car_checks, of_pack, opening
+from snugfast.usecases.shared.workshop import Workshop
 
 GROUND = {"touring-1-10-4wd-2s": "tarmac", "crawler-1-10-4wd-3s-brushed": "rocks"}
 OUTINGS, PACKS, MINUTES = 2, 3, "13"

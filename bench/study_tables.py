@@ -21,9 +21,9 @@ from snugfast.facts.model import Clock, Event, Facts, Mode
 from snugfast.upkeep.choosing import Access, Check
 from snugfast.upkeep.study import Season, Table, compare, everything, mean_and_error, never, sheet
 from snugfast.upkeep.worth import Cover
-from snugfast.usecases.beliefs.applies import car_checks, car_modes, of_pack, opening, pack_modes, sees
 from snugfast.usecases.beliefs.exposure import law_of
 from snugfast.usecases.beliefs.stakes import Values, costs, role_prices
+from snugfast.usecases.shared.applicability import car_checks, car_modes, of_pack, opening, pack_modes, sees
 
 if TYPE_CHECKING:
     from snugfast.usecases.beliefs.stakes import AtRisk

@@ -23,7 +23,8 @@ from snugfast.records.standing import standing
 from snugfast.usecases.beliefs.stakes import AtRisk, at_risk
 from snugfast.usecases.beliefs.story import Story
 from snugfast.usecases.beliefs.upcoming import Ahead
-from snugfast.usecases.what_stands import family, ledger_now
+from snugfast.usecases.shared.ledger import ledger_now
+from snugfast.usecases.shared.lookup import family
 
 AUTUMN = datetime(2026, 10, 20, 18, 0, tzinfo=UTC)
 FAR_OFF = 50.0  # a truth this many times our table's is a table that is wrong, not a belief

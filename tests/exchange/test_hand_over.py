@@ -27,8 +27,8 @@ from snugfast.usecases.journal.marks import said_again
 from snugfast.usecases.journal.run_log import draft_runs
 from snugfast.usecases.safekeeping.hand_over import Everything, hand_over, take_in
 from snugfast.usecases.safekeeping.lists import Listing, listings
-from snugfast.usecases.what_stands import ledger_now
-from snugfast.usecases.workshop import Workshop
+from snugfast.usecases.shared.ledger import ledger_now
+from snugfast.usecases.shared.workshop import Workshop
 from tests.usecases.bench import Clock, facts, ran, with_truck, workshop_in_memory
 
 Bench = tuple[Workshop, Clock]

@@ -22,7 +22,7 @@ from snugfast.facts.texts import access_texts, check_texts, filled, unresolved
 from snugfast.facts.upkeep_rows import CHEMISTRIES, GROUNDS, WETNESS
 from snugfast.physics.packs.chemistry import Chemistry
 from snugfast.records.entries import Ground, Wet
-from snugfast.usecases.journal.telling import tell_size
+from snugfast.usecases.shared.telling import tell_size
 
 # ISO 4762 (cap), ISO 7380-1 (button), ISO 10642 (countersunk), ISO 4026 to 4029 (set screws), ISO 4032
 # (nuts), as quoted by public dimension tables: width across flats of key or spanner, mm.

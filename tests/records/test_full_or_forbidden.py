@@ -34,7 +34,7 @@ from snugfast.records.store.engines import file_url
 from snugfast.records.store.restoring import restore
 from snugfast.usecases.safekeeping.backups import back_up_now
 from snugfast.usecases.safekeeping.hand_over import hand_over
-from snugfast.usecases.workshop import Workshop
+from snugfast.usecases.shared.workshop import Workshop
 from tests.records.making import ME, car_added, clock, ran
 
 ROOT = Path(__file__).parents[2]

@@ -17,11 +17,12 @@ from snugfast.records.entries import Entry, Fact
 from snugfast.records.ledger import Ledger
 from snugfast.records.store.engines import file_url
 from snugfast.records.store.store import Store
+from snugfast.usecases.beliefs.stories import beliefs_about
 from snugfast.usecases.beliefs.story import Story
 from snugfast.usecases.journal.keeping import keep
 from snugfast.usecases.journal.run_log import RunSaid, draft_runs
-from snugfast.usecases.what_stands import beliefs_about, ledger_now
-from snugfast.usecases.workshop import Workshop
+from snugfast.usecases.shared.ledger import ledger_now
+from snugfast.usecases.shared.workshop import Workshop
 
 NOW = datetime(2026, 11, 25, 17, 0, tzinfo=UTC)
 

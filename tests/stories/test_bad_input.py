@@ -15,7 +15,7 @@ from snugfast.usecases.journal.bench_answers import FoundSaid, draft_found
 from snugfast.usecases.journal.cars import draft_fitted
 from snugfast.usecases.journal.keeping import keep
 from snugfast.usecases.journal.run_log import CatchUpSaid, RunSaid, draft_catch_up, draft_runs
-from snugfast.usecases.workshop import Workshop
+from snugfast.usecases.shared.workshop import Workshop
 from tests.stories.shed import position, shed
 
 GOOD = RunSaid(car="Bramble", packs=("Ember 2",), minutes="13", ground="gravel")

@@ -10,7 +10,7 @@ from snugfast.usecases.bench.bench_sheet import bench_sheet
 from snugfast.usecases.bench.sheet import Asked, Sheet, SheetCheck
 from snugfast.usecases.journal.bench_answers import FoundSaid, draft_found
 from snugfast.usecases.journal.keeping import keep
-from snugfast.usecases.workshop import Workshop
+from snugfast.usecases.shared.workshop import Workshop
 from tests.stories.shed import Clock, ran, shed
 
 pytestmark = pytest.mark.slow

@@ -14,7 +14,7 @@ from snugfast.app.opening import open_workshop
 from snugfast.exchange.archive import read_archive
 from snugfast.usecases.journal.marks import journal_lines
 from snugfast.usecases.safekeeping.hand_over import hand_over
-from snugfast.usecases.what_stands import ledger_now
+from snugfast.usecases.shared.ledger import ledger_now
 
 SEASONS = Path(__file__).resolve().parent.parent / "old_stores" / "seasons"
 STORES = sorted(path.name for path in SEASONS.glob("*.db.xz"))

@@ -12,7 +12,7 @@ from snugfast.usecases.beliefs.story_form import story_bytes
 from snugfast.usecases.bench.bench_sheet import bench_sheet
 from snugfast.usecases.bench.sheet import Asked
 from snugfast.usecases.journal.keeping import redo, undo
-from snugfast.usecases.workshop import Workshop
+from snugfast.usecases.shared.workshop import Workshop
 from tests.stories.shed import demo, journal, ran, shed, shed_from, told
 
 pytestmark = pytest.mark.slow

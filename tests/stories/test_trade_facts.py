@@ -15,7 +15,7 @@ from snugfast.usecases.journal.bench_answers import FoundSaid, draft_found
 from snugfast.usecases.journal.cars import draft_car, starter
 from snugfast.usecases.journal.keeping import keep
 from snugfast.usecases.packs.register import PackSaid, draft_pack
-from snugfast.usecases.workshop import Workshop
+from snugfast.usecases.shared.workshop import Workshop
 from tests.stories.shed import NOW, Clock, demo, ran, shed
 
 SET_SCREWS = {"Try the pinion and its screw", "Try the set screws of the shaft joints"}

@@ -12,13 +12,15 @@ from snugfast.core.ids import compose
 from snugfast.facts.load import load_facts
 from snugfast.facts.model import Facts
 from snugfast.records.store.store import Store
+from snugfast.usecases.beliefs.stories import beliefs_about
 from snugfast.usecases.beliefs.story import Story
 from snugfast.usecases.journal.cars import draft_car, starter
 from snugfast.usecases.journal.keeping import keep
 from snugfast.usecases.journal.run_log import RunSaid, draft_runs
 from snugfast.usecases.packs.register import PackSaid, draft_pack
-from snugfast.usecases.what_stands import beliefs_about, car_called, ledger_now
-from snugfast.usecases.workshop import Workshop
+from snugfast.usecases.shared.ledger import ledger_now
+from snugfast.usecases.shared.lookup import car_called
+from snugfast.usecases.shared.workshop import Workshop
 
 TRUCK = "truck-1-10-4wd-3s"
 MORNING = datetime(2026, 5, 2, 8, 0, tzinfo=UTC)

@@ -26,7 +26,7 @@ from snugfast.usecases.packs.register import (
     draft_pack_left,
 )
 from snugfast.usecases.packs.state import PackState, pack_now
-from snugfast.usecases.workshop import Workshop
+from snugfast.usecases.shared.workshop import Workshop
 from tests.usecases.bench import Clock, ran, with_truck, workshop_in_memory
 
 PACK = "Ember 1"

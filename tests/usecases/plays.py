@@ -20,7 +20,7 @@ from snugfast.records.store.engines import address_of
 from snugfast.records.store.restoring import restore
 from snugfast.usecases.journal.keeping import keep
 from snugfast.usecases.safekeeping.hand_over import hand_over, take_in
-from snugfast.usecases.workshop import Workshop
+from snugfast.usecases.shared.workshop import Workshop
 from tests.records.making import CAR, ME, START, identity
 
 LATER = START + timedelta(days=2000)

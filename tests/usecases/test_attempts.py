@@ -6,7 +6,7 @@ import pytest
 
 from snugfast.core.errors import BadInput, WrongData
 from snugfast.core.findings import Finding
-from snugfast.usecases.attempts import Attempts
+from snugfast.usecases.shared.attempts import Attempts
 
 
 def refusing(error: Exception) -> int:

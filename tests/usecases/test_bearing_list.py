@@ -11,9 +11,9 @@ import pytest
 
 from snugfast.core.errors import SnugfastError
 from snugfast.physics.bearings.drag import HubVerdict
-from snugfast.usecases.citing import figures_in
 from snugfast.usecases.mechanics.bearing_list import BearingList, BearingsSaid, bearing_list
-from snugfast.usecases.workshop import Workshop
+from snugfast.usecases.shared.citing import figures_in
+from snugfast.usecases.shared.workshop import Workshop
 from tests.usecases.bench import with_truck, workshop_in_memory
 
 

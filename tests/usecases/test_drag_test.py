@@ -26,7 +26,7 @@ from snugfast.usecases.mechanics.drag_test import (
     past_trials,
     runs_free,
 )
-from snugfast.usecases.workshop import Workshop
+from snugfast.usecases.shared.workshop import Workshop
 from tests.usecases.bench import Clock, with_truck, workshop_in_memory
 
 G = 9.80665

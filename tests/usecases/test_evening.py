@@ -9,7 +9,7 @@ from snugfast.usecases.bench.sheet import Asked, Sheet
 from snugfast.usecases.journal.bench_answers import FoundSaid, draft_found
 from snugfast.usecases.journal.cars import draft_car, starter
 from snugfast.usecases.journal.keeping import keep
-from snugfast.usecases.workshop import Workshop
+from snugfast.usecases.shared.workshop import Workshop
 from tests.usecases.bench import TRUCK, ran, with_truck, workshop_in_memory
 
 

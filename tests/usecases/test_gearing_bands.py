@@ -22,8 +22,8 @@ from snugfast.usecases.gearing.bands import BandsAlong, anchors
 from snugfast.usecases.gearing.rungs import RungBands, charge_lasts_min
 from snugfast.usecases.gearing.said import Asked, GearingSaid, read_question
 from snugfast.usecases.gearing.study import GearingStudy, gearing_study
+from snugfast.usecases.shared.workshop import Workshop
 from snugfast.usecases.twin.tables import COVERS_NINE_IN_TEN
-from snugfast.usecases.workshop import Workshop
 from tests.usecases.bench import with_truck, workshop_in_memory
 
 

@@ -17,10 +17,10 @@ from snugfast.usecases.gearing.said import GearingSaid, read_question
 from snugfast.usecases.gearing.study import gearing_study
 from snugfast.usecases.journal.cars import draft_car, starter
 from snugfast.usecases.journal.keeping import keep
-from snugfast.usecases.packs.in_car import leads_ohm, usable_share
 from snugfast.usecases.packs.log import MeasuredSaid, draft_measured
 from snugfast.usecases.packs.register import PackSaid, draft_pack
-from snugfast.usecases.workshop import Workshop
+from snugfast.usecases.shared.workshop import Workshop
+from snugfast.usecases.twin.pack_in_car import leads_ohm, usable_share
 from tests.usecases.bench import Clock, workshop_in_memory
 
 AT_25 = {"as new": "6 6", "used": "9 9", "worn": "12 12", "old": "15 16"}  # mΩ

@@ -14,14 +14,14 @@ import pytest
 
 from snugfast.core.errors import BadInput, ImpossibleInput, NotKnown
 from snugfast.physics.powertrain.runs import Stopped
-from snugfast.usecases.gearing.how_to_run import HowToRun
 from snugfast.usecases.gearing.mount_reach import Reach
 from snugfast.usecases.gearing.questions import ask_bigger_tyre, ask_fan_stopped, ask_learner, ask_passes
 from snugfast.usecases.gearing.said import GearingSaid
 from snugfast.usecases.gearing.study import GearingStudy, gearing_study
 from snugfast.usecases.gearing.wear import wear_words
 from snugfast.usecases.journal.cars import starter
-from snugfast.usecases.workshop import Workshop
+from snugfast.usecases.shared.workshop import Workshop
+from snugfast.usecases.twin.how_to_run import HowToRun
 from tests.usecases.bench import with_truck, workshop_in_memory
 
 

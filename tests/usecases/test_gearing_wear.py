@@ -17,8 +17,9 @@ from snugfast.usecases.beliefs.upcoming import Until, look_ahead
 from snugfast.usecases.gearing.wear import PairWear, wear_of_pairs
 from snugfast.usecases.journal.cars import draft_car, draft_fitted, starter
 from snugfast.usecases.journal.keeping import keep
-from snugfast.usecases.what_stands import car_called, ledger_now
-from snugfast.usecases.workshop import Workshop
+from snugfast.usecases.shared.ledger import ledger_now
+from snugfast.usecases.shared.lookup import car_called
+from snugfast.usecases.shared.workshop import Workshop
 from tests.usecases.bench import TRUCK, car_story, ran, with_truck, workshop_in_memory
 
 MOTOR = "the motor can"

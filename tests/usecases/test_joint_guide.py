@@ -15,13 +15,14 @@ import pytest
 from snugfast.core.errors import SnugfastError
 from snugfast.physics.joints.fasteners import NO_FIGURE
 from snugfast.physics.joints.set_screws import HoldVerdict, ShaftSeat
-from snugfast.usecases.citing import figures_in
-from snugfast.usecases.journal.cars import car_and_build, draft_car, starter
+from snugfast.usecases.journal.cars import draft_car, starter
 from snugfast.usecases.journal.keeping import keep
 from snugfast.usecases.mechanics.joint_guide import JointGuide, joint_guide, joints_of
 from snugfast.usecases.mechanics.joint_parts import JointSaid, SetScrewSaid
 from snugfast.usecases.mechanics.tables import the_number, the_row
-from snugfast.usecases.workshop import Workshop
+from snugfast.usecases.shared.citing import figures_in
+from snugfast.usecases.shared.lookup import car_and_build
+from snugfast.usecases.shared.workshop import Workshop
 from tests.usecases.bench import with_truck, workshop_in_memory
 
 

@@ -16,7 +16,7 @@ from snugfast.usecases.journal.keeping import keep, redo, undo, withdraw
 from snugfast.usecases.journal.marks import entry_marked, journal_lines
 from snugfast.usecases.journal.page import Does, entry_page
 from snugfast.usecases.journal.run_log import RunSaid, draft_runs
-from snugfast.usecases.journal.telling import mark_of
+from snugfast.usecases.shared.telling import mark_of
 from tests.records.making import clock, identity
 from tests.records.making import ran as a_run
 from tests.usecases.bench import ran, with_truck, workshop_in_memory

@@ -29,7 +29,7 @@ from snugfast.usecases.safekeeping.backups import (
 )
 from snugfast.usecases.safekeeping.hand_over import hand_over
 from snugfast.usecases.safekeeping.self_check import CompiledTwin, State, kind_of_disk, self_check
-from snugfast.usecases.workshop import Workshop
+from snugfast.usecases.shared.workshop import Workshop
 from tests.usecases.bench import Clock, facts, ran, with_truck
 
 Bench = tuple[Workshop, Clock, Path]
@@ -199,7 +199,7 @@ def test_a_clock_that_went_back_is_said_with_a_way_out(bench: Bench) -> None:
 def test_a_projection_that_was_tampered_with_is_found_and_can_be_dropped(bench: Bench) -> None:
     from snugfast.usecases.bench.bench_sheet import bench_sheet
     from snugfast.usecases.bench.sheet import Asked
-    from snugfast.usecases.ledger_kept import LEDGER, LEDGER_FORM, WHOLE_WORKSHOP
+    from snugfast.usecases.shared.ledger import LEDGER, LEDGER_FORM, WHOLE_WORKSHOP
 
     workshop, _, _ = bench
     bench_sheet(workshop, Asked())

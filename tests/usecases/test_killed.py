@@ -25,7 +25,7 @@ from snugfast.records.store import Store
 from snugfast.records.store.backup import verify
 from snugfast.records.store.engines import address_of, file_url
 from snugfast.usecases.safekeeping.hand_over import hand_over
-from snugfast.usecases.what_stands import ledger_now
+from snugfast.usecases.shared.ledger import ledger_now
 from tests.records.making import CAR, car_added, clock, entry, identity, ran
 from tests.records.test_many_writers import process_saying_ready, rest_of
 from tests.usecases.plays import workshop

@@ -15,11 +15,11 @@ import pytest
 from snugfast.core.errors import SnugfastError
 from snugfast.exchange.mesh_drawing import drawing, teeth_enlarged, whole_pair
 from snugfast.physics.gears.mesh import MeshVerdict, Stripped
-from snugfast.usecases.citing import figures_in
 from snugfast.usecases.journal.cars import draft_car, starter
 from snugfast.usecases.journal.keeping import keep
 from snugfast.usecases.mechanics.mesh_guide import MeshGuide, MeshSaid, mesh_guide
-from snugfast.usecases.workshop import Workshop
+from snugfast.usecases.shared.citing import figures_in
+from snugfast.usecases.shared.workshop import Workshop
 from tests.usecases.bench import with_truck, workshop_in_memory
 
 

@@ -16,10 +16,11 @@ from snugfast.usecases.bench.bench_sheet import bench_sheet
 from snugfast.usecases.bench.one_off import draft_lay_up, draft_sheet_done, draft_wake_up, one_off_sheet
 from snugfast.usecases.bench.sheet import Asked
 from snugfast.usecases.journal.bench_answers import FoundSaid, draft_found
-from snugfast.usecases.journal.cars import car_and_build, draft_back, draft_car, starter
+from snugfast.usecases.journal.cars import draft_back, draft_car, starter
 from snugfast.usecases.journal.keeping import keep, refuse_contradictions, undo
 from snugfast.usecases.pedigree import row_called
-from snugfast.usecases.workshop import Workshop
+from snugfast.usecases.shared.lookup import car_and_build
+from snugfast.usecases.shared.workshop import Workshop
 from tests.usecases.bench import TRUCK, Clock, facts, ran, with_truck, workshop_in_memory
 
 Bench = tuple[Workshop, Clock]

@@ -10,8 +10,9 @@ import pytest
 from snugfast.core.errors import BadInput, NotKnown, SnugfastError
 from snugfast.records.entries import Broke, Done, Failed, Ran
 from snugfast.usecases.journal.keeping import keep
-from snugfast.usecases.journal.run_log import Draft, RunSaid, draft_broke, draft_runs
+from snugfast.usecases.journal.run_log import RunSaid, draft_broke, draft_runs
 from snugfast.usecases.packs.state import pack_now
+from snugfast.usecases.shared.draft import Draft
 from tests.usecases.pack_bench import PACK, Bench
 from tests.usecases.test_pack_signs import belief
 

@@ -10,13 +10,13 @@ import pytest
 from snugfast.core.errors import BadInput
 from snugfast.facts.load import load_facts
 from snugfast.physics.packs.chemistry import Chemistry
-from snugfast.usecases.beliefs.applies import of_pack, pack_modes, sees
 from snugfast.usecases.bench.bench_sheet import bench_sheet
 from snugfast.usecases.bench.sheet import Asked
 from snugfast.usecases.journal.answer_form import answer_form
 from snugfast.usecases.journal.bench_answers import FoundSaid, draft_found
 from snugfast.usecases.journal.keeping import keep
-from snugfast.usecases.packs.chemistry import chemistry_of, taken_as
+from snugfast.usecases.shared.applicability import of_pack, pack_modes, sees
+from snugfast.usecases.shared.chemistry import chemistry_of, taken_as
 from tests.usecases.bench import ran
 from tests.usecases.pack_bench import PACK, Bench
 from tests.usecases.test_pack_signs import belief

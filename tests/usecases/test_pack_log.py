@@ -13,7 +13,6 @@ import pytest
 from snugfast.core.errors import BadInput, NotKnown, SnugfastError, WrongData
 from snugfast.records.entries import PackHarm
 from snugfast.usecases.journal.keeping import keep, undo
-from snugfast.usecases.journal.telling import tell
 from snugfast.usecases.packs.log import draft_cleared
 from snugfast.usecases.packs.register import (
     ChargerSaid,
@@ -25,7 +24,8 @@ from snugfast.usecases.packs.register import (
     said_of,
 )
 from snugfast.usecases.packs.state import pack_now
-from snugfast.usecases.what_stands import ledger_now
+from snugfast.usecases.shared.ledger import ledger_now
+from snugfast.usecases.shared.telling import tell
 from tests.usecases.bench import with_truck
 from tests.usecases.pack_bench import PACK, Bench
 

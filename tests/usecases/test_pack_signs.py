@@ -10,13 +10,14 @@ import pytest
 
 from snugfast.facts.load import load_facts
 from snugfast.records import pack_marks
+from snugfast.usecases.beliefs.stories import beliefs_about
 from snugfast.usecases.beliefs.story import Story
 from snugfast.usecases.beliefs.story_form import story_bytes, story_from
 from snugfast.usecases.bench.bench_sheet import bench_sheet
 from snugfast.usecases.bench.sheet import Asked
 from snugfast.usecases.packs.signs import APART, CLIMBED, IMBALANCE, ONE_CELL_HIGH
 from snugfast.usecases.packs.state import pack_now
-from snugfast.usecases.what_stands import beliefs_about, ledger_now
+from snugfast.usecases.shared.ledger import ledger_now
 from tests.usecases.pack_bench import PACK, Bench
 
 

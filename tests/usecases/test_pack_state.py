@@ -40,7 +40,8 @@ from snugfast.usecases.packs.past import PackPast, pack_past
 from snugfast.usecases.packs.register import draft_charger_left
 from snugfast.usecases.packs.state import DRAIN_SETTING, packs_now
 from snugfast.usecases.packs.today import Urgency, packs_today
-from snugfast.usecases.what_stands import car_called, ledger_now
+from snugfast.usecases.shared.ledger import ledger_now
+from snugfast.usecases.shared.lookup import car_called
 from tests.usecases.bench import with_truck
 from tests.usecases.pack_bench import PACK, Bench
 

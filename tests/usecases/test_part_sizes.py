@@ -9,9 +9,10 @@ import pytest
 
 from snugfast.core.errors import BadInput, WrongData
 from snugfast.facts.model import Build
-from snugfast.usecases.journal.cars import car_and_build, draft_build, draft_fitted
+from snugfast.usecases.journal.cars import draft_build, draft_fitted
 from snugfast.usecases.journal.keeping import keep, undo
-from snugfast.usecases.workshop import Workshop
+from snugfast.usecases.shared.lookup import car_and_build
+from snugfast.usecases.shared.workshop import Workshop
 from tests.usecases.bench import with_truck, workshop_in_memory
 
 

@@ -24,7 +24,8 @@ from snugfast.records.ledger import Ledger, fold
 from snugfast.records.ledger_form import ledger_bytes
 from snugfast.records.standing import standing
 from snugfast.records.store import Store
-from snugfast.usecases import ledger_kept, what_stands
+from snugfast.usecases.beliefs import stories as what_stands
+from snugfast.usecases.beliefs.stories import beliefs_about, remember
 from snugfast.usecases.beliefs.story import Story
 from snugfast.usecases.beliefs.story_form import story_bytes
 from snugfast.usecases.journal.bench_answers import FoundSaid, draft_found
@@ -32,8 +33,10 @@ from snugfast.usecases.journal.cars import draft_fitted, draft_moved
 from snugfast.usecases.journal.keeping import keep, redo, undo, withdraw
 from snugfast.usecases.journal.run_log import CatchUpSaid, RunSaid, draft_catch_up, draft_runs
 from snugfast.usecases.safekeeping.hand_over import Everything, hand_over, take_in
-from snugfast.usecases.what_stands import beliefs_about, family, ledger_now, remember
-from snugfast.usecases.workshop import Workshop
+from snugfast.usecases.shared import ledger as ledger_kept
+from snugfast.usecases.shared.ledger import ledger_now
+from snugfast.usecases.shared.lookup import family
+from snugfast.usecases.shared.workshop import Workshop
 from tests.usecases.bench import Clock, facts, ran, with_truck
 
 CARS = ("Bramble", "Thistle")

@@ -8,7 +8,6 @@ import pytest
 
 from snugfast.records.entries import Checked, Wet
 from snugfast.records.store.store import Store
-from snugfast.usecases.beliefs.applies import mode_keys
 from snugfast.usecases.beliefs.upcoming import Until
 from snugfast.usecases.bench.bench_sheet import bench_sheet
 from snugfast.usecases.bench.sheet import Asked, Sheet, SheetAccess, SheetCheck
@@ -16,7 +15,8 @@ from snugfast.usecases.journal.bench_answers import FoundSaid, draft_found
 from snugfast.usecases.journal.cars import draft_fitted, starter
 from snugfast.usecases.journal.keeping import keep, undo
 from snugfast.usecases.settings import draft_settings, judgement
-from snugfast.usecases.workshop import Workshop
+from snugfast.usecases.shared.applicability import mode_keys
+from snugfast.usecases.shared.workshop import Workshop
 from tests.usecases.bench import TRUCK, Clock, facts, ran, with_truck, workshop_in_memory
 
 Bench = tuple[Workshop, Clock]

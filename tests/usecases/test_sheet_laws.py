@@ -13,7 +13,6 @@ import pytest
 
 from snugfast.facts.model import Clock
 from snugfast.records.ledger import CarRecord
-from snugfast.usecases.beliefs.applies import car_checks, of_pack
 from snugfast.usecases.beliefs.stakes import AtRisk, at_risk
 from snugfast.usecases.beliefs.upcoming import Ahead
 from snugfast.usecases.bench.bench_sheet import bench_sheet
@@ -22,9 +21,11 @@ from snugfast.usecases.journal.bench_answers import FoundSaid, draft_found
 from snugfast.usecases.journal.cars import draft_fitted, draft_moved
 from snugfast.usecases.journal.keeping import keep, redo, undo
 from snugfast.usecases.journal.run_log import CatchUpSaid, draft_catch_up
-from snugfast.usecases.what_stands import car_called, ledger_now
-from snugfast.usecases.wording import find_place
-from snugfast.usecases.workshop import Workshop
+from snugfast.usecases.shared.applicability import car_checks, of_pack
+from snugfast.usecases.shared.ledger import ledger_now
+from snugfast.usecases.shared.lookup import car_called
+from snugfast.usecases.shared.typed_words import find_place
+from snugfast.usecases.shared.workshop import Workshop
 from tests.usecases.bench import TRUCK, car_story, facts, ran, with_truck, workshop_in_memory
 from tests.usecases.bench import Clock as BenchClock
 

@@ -6,12 +6,15 @@ import pytest
 
 from snugfast.records.entries import Entry
 from snugfast.records.ledger_form import ledger_bytes
-from snugfast.usecases import ledger_kept, what_stands
+from snugfast.usecases.beliefs import stories as what_stands
+from snugfast.usecases.beliefs.stories import beliefs_about, remember
 from snugfast.usecases.beliefs.story import Story
 from snugfast.usecases.beliefs.story_form import story_bytes
 from snugfast.usecases.journal.keeping import undo
-from snugfast.usecases.what_stands import beliefs_about, car_called, ledger_now, remember
-from snugfast.usecases.workshop import Workshop
+from snugfast.usecases.shared import ledger as ledger_kept
+from snugfast.usecases.shared.ledger import ledger_now
+from snugfast.usecases.shared.lookup import car_called
+from snugfast.usecases.shared.workshop import Workshop
 from tests.usecases.bench import ran, with_truck, workshop_in_memory
 
 

@@ -14,14 +14,16 @@ from snugfast.records.standing import standing
 from snugfast.upkeep.beliefs import EXTRA, BeliefBank
 from snugfast.upkeep.mode_law import Start
 from snugfast.usecases.beliefs.exposure import law_of
+from snugfast.usecases.beliefs.stories import beliefs_about
 from snugfast.usecases.beliefs.story import Story
 from snugfast.usecases.beliefs.story_form import story_bytes, story_from
 from snugfast.usecases.journal.bench_answers import FoundSaid, draft_found
 from snugfast.usecases.journal.cars import draft_back, draft_fitted, draft_moved
 from snugfast.usecases.journal.keeping import keep, undo
 from snugfast.usecases.journal.run_log import CatchUpSaid, draft_broke, draft_catch_up
-from snugfast.usecases.what_stands import beliefs_about, car_called, ledger_now, pack_called
-from snugfast.usecases.workshop import Workshop
+from snugfast.usecases.shared.ledger import ledger_now
+from snugfast.usecases.shared.lookup import car_called, pack_called
+from snugfast.usecases.shared.workshop import Workshop
 from tests.usecases.bench import Clock, facts, ran, with_truck, workshop_in_memory
 
 Bench = tuple[Workshop, Clock]

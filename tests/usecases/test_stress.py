@@ -24,6 +24,8 @@ from snugfast.usecases.beliefs.upcoming import Ahead
 from snugfast.usecases.bench.sheet_words import why_of
 from snugfast.usecases.journal.cars import draft_fitted, draft_work
 from snugfast.usecases.journal.keeping import keep
+from snugfast.usecases.shared.ledger import ledger_now
+from snugfast.usecases.shared.workshop import Workshop
 from snugfast.usecases.twin.says import (
     AXLES,
     CAN,
@@ -36,8 +38,6 @@ from snugfast.usecases.twin.says import (
     mark_of_build,
     twin_says,
 )
-from snugfast.usecases.what_stands import ledger_now
-from snugfast.usecases.workshop import Workshop
 from tests.usecases.bench import TRUCK, car_story, facts, ran, with_truck, workshop_in_memory
 
 RULE = facts().stress["motor_can"]

@@ -10,8 +10,8 @@ from snugfast.records.entries import Ran
 from snugfast.usecases.journal.keeping import keep
 from snugfast.usecases.journal.marks import journal_lines, said_again
 from snugfast.usecases.journal.run_log import CatchUpSaid, RunSaid, draft_catch_up, draft_runs
-from snugfast.usecases.what_stands import ledger_now
-from snugfast.usecases.workshop import Workshop
+from snugfast.usecases.shared.ledger import ledger_now
+from snugfast.usecases.shared.workshop import Workshop
 from tests.usecases.bench import Clock, with_truck, workshop_in_memory
 
 FIRST, SECOND = "2026-10-25 02:30+02:00", "2026-10-25 02:30+01:00"

@@ -20,10 +20,10 @@ from snugfast.usecases.bench.outlook import outlooks
 from snugfast.usecases.bench.sheet import Asked, SheetCheck
 from snugfast.usecases.bench.treatments import DueTreatment, TreatedSaid, draft_treated, treatments_of
 from snugfast.usecases.bench.wet_readiness import WetReadiness, wet_readiness
-from snugfast.usecases.journal.cars import car_and_build
 from snugfast.usecases.journal.keeping import keep, undo
 from snugfast.usecases.journal.run_log import RunSaid, draft_runs
-from snugfast.usecases.workshop import Workshop
+from snugfast.usecases.shared.lookup import car_and_build
+from snugfast.usecases.shared.workshop import Workshop
 from tests.usecases.bench import Clock, facts, ran, with_truck, workshop_in_memory
 
 Bench = tuple[Workshop, Clock]

@@ -17,10 +17,11 @@ from snugfast.usecases.gearing.study import gearing_study
 from snugfast.usecases.journal.cars import draft_fitted
 from snugfast.usecases.journal.keeping import keep
 from snugfast.usecases.journal.run_log import RunSaid, draft_runs
+from snugfast.usecases.shared.ledger import ledger_now
+from snugfast.usecases.shared.lookup import car_called
+from snugfast.usecases.shared.workshop import Workshop
 from snugfast.usecases.twin.fit_kept import kept_fit
 from snugfast.usecases.twin.fitting import fit_twin
-from snugfast.usecases.what_stands import car_called, ledger_now
-from snugfast.usecases.workshop import Workshop
 from tests.usecases.bench import Clock, ran, with_truck, workshop_in_memory
 
 

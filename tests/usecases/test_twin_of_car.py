@@ -9,10 +9,10 @@ import pytest
 from snugfast.core.errors import BadInput, NotKnown, SnugfastError
 from snugfast.facts.model import Build
 from snugfast.physics.study.gearing import FanState
-from snugfast.usecases.packs.in_car import PackChosen
 from snugfast.usecases.packs.tables import pack_tables
 from snugfast.usecases.twin import tables
 from snugfast.usecases.twin.of_car import pack_of_build, twin_of
+from snugfast.usecases.twin.pack_in_car import PackChosen
 from tests.usecases.bench import TRUCK, facts
 
 LIPO = PackChosen("Ember", "lithium-polymer", 3, 5.0)

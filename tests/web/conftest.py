@@ -10,8 +10,8 @@ import pytest
 from starlette.testclient import TestClient
 
 from snugfast.records.store.engines import file_url
-from snugfast.usecases.what_stands import ledger_now
-from snugfast.usecases.workshop import Workshop
+from snugfast.usecases.shared.ledger import ledger_now
+from snugfast.usecases.shared.workshop import Workshop
 from snugfast.web.app import create_for
 from tests.web.parsed import Page
 from tests.web.workshops import BEGAN, Clock, reopened, tell_story

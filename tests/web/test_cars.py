@@ -10,8 +10,8 @@ from starlette.testclient import TestClient
 
 from snugfast.records.entries import BuildChanged, CameBack, Entry, PartFitted, PartMoved, WorkDone
 from snugfast.records.ledger import CarRecord
-from snugfast.usecases.what_stands import ledger_now
-from snugfast.usecases.workshop import Workshop
+from snugfast.usecases.shared.ledger import ledger_now
+from snugfast.usecases.shared.workshop import Workshop
 from tests.web.parsed import Page
 
 Visit = Callable[[str], Page]

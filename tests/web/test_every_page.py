@@ -13,8 +13,8 @@ from starlette.testclient import TestClient
 
 from snugfast.records.entries import Ran
 from snugfast.records.store.engines import file_url
-from snugfast.usecases.what_stands import ledger_now
-from snugfast.usecases.workshop import Workshop
+from snugfast.usecases.shared.ledger import ledger_now
+from snugfast.usecases.shared.workshop import Workshop
 from tests.web.parsed import Node, Page
 from tests.web.workshops import BEGAN, Clock, reopened
 

@@ -9,7 +9,7 @@ from starlette.testclient import TestClient
 
 from snugfast.app.opening import ENVIRONMENT
 from snugfast.records.store.engines import file_url
-from snugfast.usecases.workshop import Workshop
+from snugfast.usecases.shared.workshop import Workshop
 from snugfast.web.app import MORE_HOSTS, create, create_for
 from tests.web.parsed import Page
 from tests.web.workshops import Clock, reopened

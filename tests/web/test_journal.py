@@ -6,7 +6,7 @@ from collections.abc import Callable
 
 from starlette.testclient import TestClient
 
-from snugfast.usecases.workshop import Workshop
+from snugfast.usecases.shared.workshop import Workshop
 from tests.web.parsed import Node, Page
 
 Visit = Callable[[str], Page]

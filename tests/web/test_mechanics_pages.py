@@ -8,8 +8,8 @@ import pytest
 from starlette.testclient import TestClient
 
 from snugfast.usecases.mechanics.drag_test import past_trials
-from snugfast.usecases.what_stands import ledger_now
-from snugfast.usecases.workshop import Workshop
+from snugfast.usecases.shared.ledger import ledger_now
+from snugfast.usecases.shared.workshop import Workshop
 from tests.web.parsed import Page
 
 Visit = Callable[[str], Page]

@@ -29,8 +29,8 @@ from snugfast.records.entries import (
 from snugfast.usecases.journal.keeping import keep
 from snugfast.usecases.packs.log import MeasuredSaid, draft_hurt, draft_measured, draft_stands
 from snugfast.usecases.packs.register import ChargerSaid, PackSaid, draft_charger, draft_pack
-from snugfast.usecases.what_stands import ledger_now
-from snugfast.usecases.workshop import Workshop
+from snugfast.usecases.shared.ledger import ledger_now
+from snugfast.usecases.shared.workshop import Workshop
 from tests.web.parsed import Page
 
 Visit = Callable[[str], Page]

@@ -9,7 +9,7 @@ from starlette.testclient import TestClient
 
 from snugfast.records.entries import CaughtUp, Entry, Failed, Ran
 from snugfast.records.standing import standing
-from snugfast.usecases.workshop import Workshop
+from snugfast.usecases.shared.workshop import Workshop
 from tests.web.parsed import Page
 
 Visit = Callable[[str], Page]

@@ -16,7 +16,7 @@ from snugfast.usecases.bench.sheet import Asked
 from snugfast.usecases.journal.bench_answers import draft_found
 from snugfast.usecases.journal.keeping import keep
 from snugfast.usecases.journal.run_log import RunSaid, draft_runs
-from snugfast.usecases.workshop import Workshop
+from snugfast.usecases.shared.workshop import Workshop
 from snugfast.web.app import create_for
 from snugfast.web.sheet.form import FoundForm
 from tests.web.parsed import Form, Node, Page

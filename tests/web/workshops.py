@@ -14,7 +14,7 @@ from snugfast.usecases.journal.cars import draft_car, starter
 from snugfast.usecases.journal.keeping import keep
 from snugfast.usecases.journal.run_log import RunSaid, draft_runs
 from snugfast.usecases.packs.register import PackSaid, draft_pack
-from snugfast.usecases.workshop import Workshop
+from snugfast.usecases.shared.workshop import Workshop
 
 STARTER = "truck-1-10-4wd-3s"
 BEGAN = datetime(2026, 5, 1, 9, 0, tzinfo=UTC)

@@ -17,8 +17,8 @@ from snugfast.facts.model import Facts
 from snugfast.records.entries import SettingsChosen
 from snugfast.records.store.engines import file_url
 from snugfast.records.store.store import Store
-from snugfast.usecases.what_stands import ledger_now
-from snugfast.usecases.workshop import Workshop
+from snugfast.usecases.shared.ledger import ledger_now
+from snugfast.usecases.shared.workshop import Workshop
 
 ENVIRONMENT = "SNUGFAST_WORKSHOP"
 FILE_NAME = "workshop.sqlite"

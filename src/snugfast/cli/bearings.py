@@ -40,8 +40,8 @@ def bearings(doorway: Doorway, /, cars: tuple[str, ...], as_json: bool, **said: 
 
 
 def _lines(listed: BearingList) -> list[str]:
-    from snugfast.usecases.citing import tell_figure
     from snugfast.usecases.mechanics.bearing_list import HUM_ADVICE
+    from snugfast.usecases.shared.citing import tell_figure
 
     lines = [f"Bearings of {', '.join(listed.cars) or 'no car yet'}", ""]
     for order in listed.order:

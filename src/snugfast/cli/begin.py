@@ -11,7 +11,7 @@ from snugfast.cli.doorway import Doorway, print_json, to_type
 from snugfast.cli.options import JSON
 
 if TYPE_CHECKING:
-    from snugfast.usecases.workshop import Workshop
+    from snugfast.usecases.shared.workshop import Workshop
 
 
 @click.command()
@@ -66,7 +66,7 @@ def begin(
 def _plain(workshop: Workshop) -> dict[str, Any]:
     from snugfast.records.ledger import Ledger
     from snugfast.usecases.journal.keeping import last_standing
-    from snugfast.usecases.journal.telling import mark_of, tell
+    from snugfast.usecases.shared.telling import mark_of, tell
 
     entry = last_standing(workshop)
     told = [tell(entry, workshop.facts, Ledger())]

@@ -42,8 +42,8 @@ def add(
     from snugfast.core.errors import BadInput
     from snugfast.records.ledger import Ledger
     from snugfast.usecases.journal.cars import draft_car, read_build_text, starter
-    from snugfast.usecases.journal.run_log import Draft
-    from snugfast.usecases.journal.telling import tell
+    from snugfast.usecases.shared.draft import Draft
+    from snugfast.usecases.shared.telling import tell
 
     workshop = doorway.open()
     if (starter_key is None) == (build_file is None):
@@ -64,7 +64,7 @@ def add(
 @click.pass_obj
 def listing(doorway: Doorway, as_json: bool) -> None:
     """The cars that are here."""
-    from snugfast.usecases.what_stands import ledger_now
+    from snugfast.usecases.shared.ledger import ledger_now
 
     workshop = doorway.open()
     with workshop.store.reading() as reads:
@@ -92,9 +92,9 @@ def listing(doorway: Doorway, as_json: bool) -> None:
 @click.pass_obj
 def places(doorway: Doorway, name: str, as_json: bool) -> None:
     """What a car is made of: each place, its part and its sizes."""
-    from snugfast.usecases.journal.cars import car_and_build
-    from snugfast.usecases.journal.telling import tell_size
     from snugfast.usecases.pedigree import SEEN_WORDS
+    from snugfast.usecases.shared.lookup import car_and_build
+    from snugfast.usecases.shared.telling import tell_size
 
     workshop = doorway.open()
     _, build = car_and_build(workshop, name)
@@ -138,8 +138,9 @@ def build_out(doorway: Doorway, name: str, out: Path | None) -> None:
 def rebuild(doorway: Doorway, name: str, file: Path, yes: bool, as_json: bool) -> None:
     """Take an edited build back in. All its mistakes are said at once, and then nothing is kept."""
     from snugfast.core.errors import RefusedAction
-    from snugfast.usecases.journal.cars import build_changes, car_and_build, car_build_of, draft_build
-    from snugfast.usecases.journal.run_log import Draft
+    from snugfast.usecases.journal.cars import build_changes, car_build_of, draft_build
+    from snugfast.usecases.shared.draft import Draft
+    from snugfast.usecases.shared.lookup import car_and_build
 
     workshop = doorway.open()
     before = car_and_build(workshop, name)[1]
@@ -160,7 +161,7 @@ def rebuild(doorway: Doorway, name: str, file: Path, yes: bool, as_json: bool) -
 def back(doorway: Doorway, name: str, packs_low: str, packs_high: str, yes: bool, as_json: bool) -> None:
     """A car came back from a loan after some packs: give the fewest and the most it may have been."""
     from snugfast.usecases.journal.cars import draft_back
-    from snugfast.usecases.journal.run_log import Draft
+    from snugfast.usecases.shared.draft import Draft
 
     workshop = doorway.open()
     entry = draft_back(workshop, name, packs_low, packs_high)

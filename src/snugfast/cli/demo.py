@@ -22,7 +22,7 @@ def demo(doorway: Doorway, folder: Path, again: bool, short: bool) -> None:
     from snugfast.cli.sheet_text import sheet_text
     from snugfast.usecases.bench.bench_sheet import bench_sheet
     from snugfast.usecases.bench.sheet import Asked
-    from snugfast.usecases.what_stands import ledger_now
+    from snugfast.usecases.shared.ledger import ledger_now
 
     if again or not (folder / FILE_NAME).is_file():
         click.echo("Making the demo workshop: some cars, their packs and a season of outings …", err=True)

@@ -19,8 +19,8 @@ import click
 from snugfast.core.errors import RefusedAction, SnugfastError
 
 if TYPE_CHECKING:
-    from snugfast.usecases.journal.run_log import Draft
-    from snugfast.usecases.workshop import Workshop
+    from snugfast.usecases.shared.draft import Draft
+    from snugfast.usecases.shared.workshop import Workshop
 
 
 @dataclasses.dataclass(frozen=True, slots=True)
@@ -99,7 +99,7 @@ def consent(question: str, *, yes: bool, as_json: bool = False, usual: bool = Tr
 def keep_after_echo(workshop: Workshop, draft: Draft, *, yes: bool, as_json: bool) -> None:
     """Say in full what would be kept, ask, and keep it."""
     from snugfast.usecases.journal.keeping import keep, refuse_contradictions
-    from snugfast.usecases.journal.telling import mark_of
+    from snugfast.usecases.shared.telling import mark_of
 
     refuse_contradictions(workshop, draft.entries)
     if not as_json:

@@ -8,8 +8,8 @@ from typing import TYPE_CHECKING
 import click
 
 if TYPE_CHECKING:
-    from snugfast.usecases.bench.sheet_words import Caution
-    from snugfast.usecases.citing import Cited
+    from snugfast.usecases.shared.cautions import Caution
+    from snugfast.usecases.shared.citing import Cited
 
 
 def echo_cautions(cautions: Iterable[Caution]) -> None:

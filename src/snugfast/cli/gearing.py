@@ -15,8 +15,8 @@ from snugfast.cli.doorway import Doorway, print_json
 from snugfast.cli.options import JSON
 
 if TYPE_CHECKING:
-    from snugfast.usecases.gearing.how_to_run import HowToRun
-    from snugfast.usecases.workshop import Workshop
+    from snugfast.usecases.shared.workshop import Workshop
+    from snugfast.usecases.twin.how_to_run import HowToRun
 
 
 @click.command()
@@ -150,7 +150,7 @@ def _study() -> Iterator[HowToRun]:
 
     try:
         with threads() as executor:
-            from snugfast.usecases.gearing.how_to_run import HowToRun
+            from snugfast.usecases.twin.how_to_run import HowToRun
 
             yield HowToRun(executor, progress if watched else None, stop.is_set)
     finally:

@@ -6,13 +6,13 @@ import math
 from collections.abc import Iterable, Sequence
 
 from snugfast.core.zones import local_time
-from snugfast.usecases.bench.sheet_words import Caution
-from snugfast.usecases.citing import tell_figure, tell_to
 from snugfast.usecases.gearing.curves import Curves, some_of
 from snugfast.usecases.gearing.questions import FanAnswer, LearnerAnswer, PassesAnswer, TyreAnswer
 from snugfast.usecases.gearing.rungs import HeatBands, Heats, LadderRung, within
 from snugfast.usecases.gearing.study import GearingStudy
 from snugfast.usecases.gearing.wear import dearer_words, wear_words
+from snugfast.usecases.shared.cautions import Caution
+from snugfast.usecases.shared.citing import tell_figure, tell_to
 from snugfast.usecases.twin.build_read import TwinNumber
 from snugfast.usecases.twin.fitting import TwinFitted
 

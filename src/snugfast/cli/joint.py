@@ -62,8 +62,8 @@ def joint(doorway: Doorway, /, car: str, place: str, as_json: bool, **said: Any)
 
 
 def _list(doorway: Doorway, car: str, as_json: bool) -> None:
-    from snugfast.usecases.journal.cars import car_and_build
     from snugfast.usecases.mechanics.joint_guide import joints_of
+    from snugfast.usecases.shared.lookup import car_and_build
 
     record, build = car_and_build(doorway.open(), car)
     joints = joints_of(build)
@@ -76,7 +76,7 @@ def _list(doorway: Doorway, car: str, as_json: bool) -> None:
 
 
 def _lines(guide: JointGuide) -> list[str]:
-    from snugfast.usecases.citing import tell_figure
+    from snugfast.usecases.shared.citing import tell_figure
 
     count = f"{guide.count} × " if guide.count > 1 else ""
     lines = [f"{guide.car}, {guide.name}: {count}{guide.part}", ""]
@@ -108,7 +108,7 @@ def _lines(guide: JointGuide) -> list[str]:
 
 
 def _hold(hold: SetScrewJoint) -> list[str]:
-    from snugfast.usecases.citing import tell_figure
+    from snugfast.usecases.shared.citing import tell_figure
 
     screws = "one screw" if hold.screws == 1 else "two screws"
     return [

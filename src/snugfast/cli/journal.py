@@ -12,7 +12,7 @@ from snugfast.core.zones import local_time
 
 if TYPE_CHECKING:
     from snugfast.usecases.journal.keeping import Undone
-    from snugfast.usecases.workshop import Workshop
+    from snugfast.usecases.shared.workshop import Workshop
 
 TAKEN_BACK, BROUGHT_BACK = "Taken back", "Brought back"
 
@@ -61,7 +61,7 @@ def journal(
 def _show(workshop: Workshop, mark: str, as_json: bool) -> None:
     from snugfast.usecases.journal.marks import entry_marked
     from snugfast.usecases.journal.page import entry_page
-    from snugfast.usecases.journal.telling import mark_of
+    from snugfast.usecases.shared.telling import mark_of
 
     page = entry_page(workshop, entry_marked(workshop, mark).id)
     if as_json:
@@ -132,7 +132,7 @@ def _ask(resting: int, *, yes: bool, as_json: bool) -> None:
 
 
 def _say(what: str, undone: Undone, *, as_json: bool) -> None:
-    from snugfast.usecases.journal.telling import mark_of
+    from snugfast.usecases.shared.telling import mark_of
 
     if as_json:
         marks = [mark_of(undone.by)]

@@ -87,7 +87,7 @@ def _lines(guide: MeshGuide) -> list[str]:
 
 
 def _figures(at: MeshAt) -> list[str]:
-    from snugfast.usecases.citing import tell_figure
+    from snugfast.usecases.shared.citing import tell_figure
 
     named = (
         ("play", at.backlash),

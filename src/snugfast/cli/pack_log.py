@@ -11,14 +11,14 @@ from snugfast.cli.doorway import Doorway, keep_after_echo
 from snugfast.cli.options import HELD, WHEN, options
 
 if TYPE_CHECKING:
-    from snugfast.usecases.journal.run_log import Draft
-    from snugfast.usecases.workshop import Workshop
+    from snugfast.usecases.shared.draft import Draft
+    from snugfast.usecases.shared.workshop import Workshop
 
 
 def _keep(workshop: Workshop, draft: Draft, keys: Sequence[str], *, yes: bool, as_json: bool) -> None:
     """The cautions of the step first, then the echo, then keeping."""
     from snugfast.cli.pack_text import cautions, lines
-    from snugfast.usecases.bench.sheet_words import cautions_of
+    from snugfast.usecases.shared.cautions import cautions_of
 
     if not as_json and keys:
         click.echo(lines(cautions(cautions_of(workshop.facts, keys))))

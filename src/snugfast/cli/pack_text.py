@@ -9,7 +9,6 @@ from datetime import datetime
 
 from snugfast.core.figures import Figure
 from snugfast.core.findings import Finding
-from snugfast.usecases.bench.sheet_words import Caution
 from snugfast.usecases.packs.charge import ChargePlan
 from snugfast.usecases.packs.fit_car import FitShown
 from snugfast.usecases.packs.state import ActByCase, PackState, ReasonShown, drain_words
@@ -27,6 +26,7 @@ from snugfast.usecases.packs.words import (
     share_band_words,
     span_words,
 )
+from snugfast.usecases.shared.cautions import Caution
 
 WIDEST = 96
 

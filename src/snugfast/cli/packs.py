@@ -13,7 +13,7 @@ from snugfast.cli.options import HELD, JSON, options
 from snugfast.cli.whole_help import WholeHelp
 
 if TYPE_CHECKING:
-    from snugfast.usecases.workshop import Workshop
+    from snugfast.usecases.shared.workshop import Workshop
 
 BOOKED = (
     click.option("--chemistry", help="Lithium-polymer, high-voltage lithium, lithium iron phosphate, NiMH."),
@@ -48,9 +48,9 @@ def packs(ctx: click.Context) -> None:
 @click.pass_obj
 def add(doorway: Doorway, /, name: str, yes: bool, as_json: bool, **said: Any) -> None:
     """Add a pack: snugfast packs add “Ember 1” --cells 3 --capacity 5000mAh --label 50C"""
-    from snugfast.usecases.journal.run_log import Draft
     from snugfast.usecases.packs.register import PackSaid, draft_pack
-    from snugfast.usecases.what_stands import ledger_now
+    from snugfast.usecases.shared.draft import Draft
+    from snugfast.usecases.shared.ledger import ledger_now
 
     workshop = doorway.open()
     entry = draft_pack(workshop, PackSaid(name, **_named(said)))
@@ -70,9 +70,10 @@ def change(
     doorway: Doorway, /, name: str, new_name: str | None, yes: bool, as_json: bool, **said: Any
 ) -> None:
     """Correct what is booked about a pack: name only what was wrong."""
-    from snugfast.usecases.journal.run_log import Draft
     from snugfast.usecases.packs.register import draft_pack, pack_entry, said_of
-    from snugfast.usecases.what_stands import ledger_now, pack_called
+    from snugfast.usecases.shared.draft import Draft
+    from snugfast.usecases.shared.ledger import ledger_now
+    from snugfast.usecases.shared.lookup import pack_called
 
     workshop = doorway.open()
     with workshop.store.reading() as reads:
@@ -167,7 +168,7 @@ LEAVING = ("pack-disposal", "pack-transport", "pack-cargo")
 
 def _disposal(workshop: Workshop) -> None:
     from snugfast.cli.pack_text import cautions, lines
-    from snugfast.usecases.bench.sheet_words import cautions_of
+    from snugfast.usecases.shared.cautions import cautions_of
 
     click.echo(lines(cautions(cautions_of(workshop.facts, LEAVING))))
 
@@ -200,7 +201,7 @@ def charger(
 @click.pass_obj
 def chargers(doorway: Doorway, as_json: bool) -> None:
     """The chargers that are here."""
-    from snugfast.usecases.what_stands import ledger_now
+    from snugfast.usecases.shared.ledger import ledger_now
 
     with doorway.open().store.reading() as reads:
         here = [one for one in ledger_now(reads).chargers.values() if one.left_at is None]

@@ -82,7 +82,7 @@ def correct(
     """Correct a run by its mark in the journal: name only what was wrong."""
     from snugfast.usecases.journal.marks import entry_marked, newest_version, said_again
     from snugfast.usecases.journal.run_log import draft_runs
-    from snugfast.usecases.what_stands import ledger_now
+    from snugfast.usecases.shared.ledger import ledger_now
 
     workshop = doorway.open()
     entry = newest_version(workshop, entry_marked(workshop, mark))

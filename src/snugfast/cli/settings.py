@@ -27,10 +27,10 @@ def settings(
     as_json: bool,
 ) -> None:
     """See the settings, or change those that are named."""
-    from snugfast.usecases.journal.run_log import Draft
-    from snugfast.usecases.journal.telling import tell
     from snugfast.usecases.settings import draft_settings, judgement, settings_now
-    from snugfast.usecases.what_stands import ledger_now
+    from snugfast.usecases.shared.draft import Draft
+    from snugfast.usecases.shared.ledger import ledger_now
+    from snugfast.usecases.shared.telling import tell
 
     workshop = doorway.open()
     chosen = judgement(currency=currency, bench_minute=bench_minute, running_minute=running_minute, zone=zone)

@@ -11,10 +11,10 @@ from snugfast.core.figures import Figure
 from snugfast.core.zones import local_time
 from snugfast.usecases.beliefs.upcoming import Until
 from snugfast.usecases.bench.sheet import Sheet, SheetAccess, SheetCar, SheetCheck
-from snugfast.usecases.bench.sheet_words import Caution
 from snugfast.usecases.bench.treatments import DueTreatment
 from snugfast.usecases.bench.wet_readiness import WetReadiness
 from snugfast.usecases.packs.blocks import PackBlock
+from snugfast.usecases.shared.cautions import Caution
 
 WIDEST = 96
 MOST_LEFT_OUT = 8

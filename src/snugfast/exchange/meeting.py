@@ -11,7 +11,7 @@ from snugfast.core.errors import BadInput
 from snugfast.exchange.archive import read_archive
 from snugfast.records.store.store import Store
 from snugfast.usecases.safekeeping.hand_over import Everything, hand_over
-from snugfast.usecases.workshop import Workshop
+from snugfast.usecases.shared.workshop import Workshop
 
 SQLITE_BEGINS = b"SQLite format 3\x00"
 

@@ -8,10 +8,11 @@ from typing import TYPE_CHECKING
 from uuid import UUID
 
 from snugfast.records.entries import CaughtUp, Ran
-from snugfast.records.ledger import CarRecord, Ledger, PackRecord
+from snugfast.records.ledger import CarRecord, Ledger
 from snugfast.records.standing import standing
 from snugfast.usecases.bench.outlook import Outlook, outlooks
-from snugfast.usecases.workshop import Workshop
+from snugfast.usecases.shared.lookup import cars_here
+from snugfast.usecases.shared.workshop import Workshop
 
 if TYPE_CHECKING:
     from snugfast.records.store.reads import Reads
@@ -58,19 +59,6 @@ def glance(workshop: Workshop, car_id: UUID) -> tuple[CarGlance, Ledger]:
     seen = outlooks(workshop, lambda ledger: [ledger.cars[car_id]])
     with workshop.store.reading() as reads:
         return _glance(workshop, reads, seen.cars[0]), seen.ledger
-
-
-def cars_here(ledger: Ledger) -> list[CarRecord]:
-    """The cars that have not left, by name."""
-    return sorted(
-        (car for car in ledger.cars.values() if car.left_at is None), key=lambda car: car.name.casefold()
-    )
-
-
-def packs_here(ledger: Ledger) -> tuple[PackRecord, ...]:
-    """The packs that have not left, by name."""
-    here = [pack for pack in ledger.packs.values() if pack.left_at is None]
-    return tuple(sorted(here, key=lambda pack: pack.name.casefold()))
 
 
 def _glance(workshop: Workshop, reads: Reads, outlook: Outlook) -> CarGlance:

@@ -9,7 +9,7 @@ from typing import Any
 
 from snugfast.core.errors import NotKnown
 from snugfast.facts.model import Facts, Pedigree, Seen, Source
-from snugfast.usecases.wording import nearest_way_out
+from snugfast.usecases.shared.typed_words import nearest_way_out
 
 SEEN_WORDS: Mapping[Seen, str] = {
     Seen.PRIMARY: "the text itself was read",

@@ -9,8 +9,8 @@ from snugfast.core.errors import BadInput
 from snugfast.core.units import read_number
 from snugfast.core.zones import is_zone
 from snugfast.records.entries import Entry, SettingsChosen
-from snugfast.usecases.what_stands import ledger_now
-from snugfast.usecases.workshop import Workshop
+from snugfast.usecases.shared.ledger import ledger_now
+from snugfast.usecases.shared.workshop import Workshop
 
 DEAREST_MINUTE = 100.0  # of the currency; beyond it somebody typed an hour's or a year's worth
 

@@ -15,7 +15,7 @@ from starlette.exceptions import HTTPException
 from snugfast import __version__
 from snugfast.app.opening import default_address
 from snugfast.core.errors import SnugfastError
-from snugfast.usecases.workshop import Workshop
+from snugfast.usecases.shared.workshop import Workshop
 from snugfast.web.bench import Bench, NoWorkshopYet
 from snugfast.web.guard import Guard
 from snugfast.web.routers import ROUTERS

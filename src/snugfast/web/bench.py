@@ -15,7 +15,7 @@ from snugfast.app.opening import begin_workshop, open_workshop
 from snugfast.core.errors import NotKnown, RefusedAction
 from snugfast.records.store.troubles import StoreNotThere
 from snugfast.usecases.bench.sheet import Sheet
-from snugfast.usecases.workshop import Workshop
+from snugfast.usecases.shared.workshop import Workshop
 from snugfast.web.at_work import AtWork
 
 SHEETS_KEPT = 64

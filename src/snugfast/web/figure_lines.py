@@ -8,8 +8,8 @@ from typing import Self
 
 from snugfast.core.figures import Figure
 from snugfast.facts.model import Seen
-from snugfast.usecases.citing import Cited, tell_figure
 from snugfast.usecases.pedigree import SEEN_WORDS
+from snugfast.usecases.shared.citing import Cited, tell_figure
 
 Pairs = tuple[tuple[str, str], ...]
 

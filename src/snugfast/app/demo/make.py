@@ -32,7 +32,7 @@ from snugfast.usecases.journal.cars import (
 )
 from snugfast.usecases.journal.keeping import withdraw
 from snugfast.usecases.journal.run_log import CatchUpSaid, RunSaid, draft_catch_up, draft_runs
-from snugfast.usecases.workshop import Workshop
+from snugfast.usecases.shared.workshop import Workshop
 
 SEED = 21  # a season with something of everything: loose nuts found in time, others lost
 ZONE = "Europe/Berlin"

@@ -20,15 +20,16 @@ from snugfast.core.ids import compose
 from snugfast.core.zones import local_time, zone_called
 from snugfast.facts.model import Arrival, Build, Check, Event, Mode, Place
 from snugfast.records.entries import Entry, Ground, PackLeft, Ran, TreatmentDone, Wet, WorkDone
-from snugfast.usecases.beliefs.applies import car_checks, car_modes, of_pack, opening, pack_modes
 from snugfast.usecases.journal.bench_answers import FoundSaid, draft_found
-from snugfast.usecases.journal.cars import car_and_build, draft_fitted
+from snugfast.usecases.journal.cars import draft_fitted
 from snugfast.usecases.journal.keeping import keep
 from snugfast.usecases.journal.run_log import RunSaid, draft_broke
 from snugfast.usecases.packs.register import PackSaid, draft_pack
-from snugfast.usecases.what_stands import car_called, ledger_now, pack_called
-from snugfast.usecases.wording import find_place
-from snugfast.usecases.workshop import Workshop
+from snugfast.usecases.shared.applicability import car_checks, car_modes, of_pack, opening, pack_modes
+from snugfast.usecases.shared.ledger import ledger_now
+from snugfast.usecases.shared.lookup import car_and_build, car_called, pack_called
+from snugfast.usecases.shared.typed_words import find_place
+from snugfast.usecases.shared.workshop import Workshop
 
 FIRST_RUN = time(13, 30)
 HOME = time(16, 45)

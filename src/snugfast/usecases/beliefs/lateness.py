@@ -14,8 +14,8 @@ from snugfast.core.zones import local_time
 from snugfast.facts.model import Facts, Treatment
 from snugfast.records.entries import Entry, Precision, Ran
 from snugfast.records.ledger import Ledger
-from snugfast.usecases.beliefs.applies import mode_keys
-from snugfast.usecases.workshop import Workshop
+from snugfast.usecases.shared.applicability import mode_keys
+from snugfast.usecases.shared.workshop import Workshop
 
 ONE_DAY = timedelta(days=1)
 

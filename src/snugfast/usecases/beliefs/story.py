@@ -43,7 +43,6 @@ from snugfast.records.entries import (
 from snugfast.records.ledger import build_with, parts_of
 from snugfast.upkeep.beliefs import BeliefBank
 from snugfast.upkeep.mode_law import Start, UnknownExposure
-from snugfast.usecases.beliefs.applies import car_modes, opening, pack_modes
 from snugfast.usecases.beliefs.exposure import caught_up_exposure, law_of, run_exposure
 from snugfast.usecases.beliefs.lateness import ONE_DAY
 from snugfast.usecases.beliefs.scope import NOTHING, Rows, Scope
@@ -51,6 +50,7 @@ from snugfast.usecases.beliefs.stress import CarStress, Driving, RunStress
 from snugfast.usecases.beliefs.wetness import Wetness
 from snugfast.usecases.packs.climb import Climb, mean_at_25_degC
 from snugfast.usecases.packs.signs import as_checks
+from snugfast.usecases.shared.applicability import car_modes, opening, pack_modes
 from snugfast.usecases.twin.says import TwinSays, mark_of_build, twin_says
 
 Floats = NDArray[np.float64]

@@ -22,25 +22,24 @@ from snugfast.records.ledger import CarRecord, Ledger
 from snugfast.upkeep import choosing
 from snugfast.upkeep.choosing import AtStake, Choice, Kept, Outcome, Reason
 from snugfast.upkeep.worth import Cover, cheapest_future, worth_of_sets
-from snugfast.usecases.beliefs.applies import answer_words, mode_keys, opening
 from snugfast.usecases.beliefs.stakes import AtRisk, Values, any_failure, at_risk, costs, role_prices
+from snugfast.usecases.beliefs.stories import beliefs_about, remember
 from snugfast.usecases.beliefs.story import Story
 from snugfast.usecases.beliefs.upcoming import Ahead, look_ahead
 from snugfast.usecases.bench.musts import musts_of
 from snugfast.usecases.bench.sheet import Asked, Sheet, SheetAccess, SheetCar, SheetCheck, SheetLeftOut
 from snugfast.usecases.bench.sheet_sums import SheetSums, together
-from snugfast.usecases.bench.sheet_words import (
-    cautions_of,
-    moved_of,
-    why_of,
-)
+from snugfast.usecases.bench.sheet_words import moved_of, why_of
 from snugfast.usecases.bench.tasks import Task, Tasks
 from snugfast.usecases.bench.treatments import DueTreatment, due_treatments
 from snugfast.usecases.bench.wet_readiness import WetReadiness, readiness_of
 from snugfast.usecases.packs.blocks import pack_blocks, without_damaged
-from snugfast.usecases.packs.chemistry import taken_as
-from snugfast.usecases.what_stands import beliefs_about, car_called, ledger_now, remember
-from snugfast.usecases.workshop import Workshop
+from snugfast.usecases.shared.applicability import answer_words, mode_keys, opening
+from snugfast.usecases.shared.cautions import cautions_of
+from snugfast.usecases.shared.chemistry import taken_as
+from snugfast.usecases.shared.ledger import ledger_now
+from snugfast.usecases.shared.lookup import car_called
+from snugfast.usecases.shared.workshop import Workshop
 
 WORTH = Origin("delay-time-index", "value of one check")
 MOST_PACKS = 6  # of one car on one sheet

@@ -16,14 +16,16 @@ from snugfast.facts.texts import filled
 from snugfast.records.entries import Fact, History, LaidUp, TreatmentDone, WokenUp
 from snugfast.records.ledger import CarRecord
 from snugfast.records.moments import read_moment
-from snugfast.usecases.beliefs.applies import answer_words, car_checks, fits, mode_keys, of_pack, opening
 from snugfast.usecases.beliefs.stakes import Values, at_risk, costs, role_prices
+from snugfast.usecases.beliefs.stories import beliefs_about
 from snugfast.usecases.beliefs.upcoming import Until, look_ahead
-from snugfast.usecases.bench.sheet_words import Caution, cautions_of
-from snugfast.usecases.journal.run_log import Draft
-from snugfast.usecases.journal.telling import tell
-from snugfast.usecases.what_stands import beliefs_about, car_called, ledger_now
-from snugfast.usecases.workshop import Workshop
+from snugfast.usecases.shared.applicability import answer_words, car_checks, fits, mode_keys, of_pack, opening
+from snugfast.usecases.shared.cautions import Caution, cautions_of
+from snugfast.usecases.shared.draft import Draft
+from snugfast.usecases.shared.ledger import ledger_now
+from snugfast.usecases.shared.lookup import car_called
+from snugfast.usecases.shared.telling import tell
+from snugfast.usecases.shared.workshop import Workshop
 
 PRICES = Origin("invented-prices", "prices of the build; your own where you have written them")
 LIKELY = Origin("delay-time-index", "belief of a defect times the parts its cure uses up")

@@ -12,10 +12,11 @@ from uuid import UUID
 from snugfast.core.figures import Figure, Origin
 from snugfast.records.ledger import CarRecord, Ledger
 from snugfast.usecases.beliefs.stakes import AtRisk, any_failure, at_risk
+from snugfast.usecases.beliefs.stories import beliefs_about, remember
 from snugfast.usecases.beliefs.upcoming import Ahead, Until, look_ahead
 from snugfast.usecases.bench.treatments import DueTreatment, due_treatments
-from snugfast.usecases.what_stands import beliefs_about, ledger_now, remember
-from snugfast.usecases.workshop import Workshop
+from snugfast.usecases.shared.ledger import ledger_now
+from snugfast.usecases.shared.workshop import Workshop
 
 FAILING = Origin("delay-time-index", "chance of failing before the next bench chance")
 PACKS_LOOKED_AT = 4

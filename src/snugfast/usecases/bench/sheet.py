@@ -12,10 +12,11 @@ from snugfast.facts.model import Moment
 from snugfast.records.entries import Ground, Wet
 from snugfast.usecases.beliefs.stakes import Values
 from snugfast.usecases.beliefs.upcoming import Ahead, Until
-from snugfast.usecases.bench.sheet_words import Caution, Moved, WhyMode
+from snugfast.usecases.bench.sheet_words import Moved, WhyMode
 from snugfast.usecases.bench.treatments import DueTreatment
 from snugfast.usecases.bench.wet_readiness import WetReadiness
 from snugfast.usecases.packs.blocks import PackBlock
+from snugfast.usecases.shared.cautions import Caution
 
 
 @dataclass(frozen=True, slots=True)

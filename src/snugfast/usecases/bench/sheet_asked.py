@@ -8,7 +8,7 @@ from snugfast.records.entries import Ground, Wet
 from snugfast.records.rules import COLDEST_degC, WARMEST_degC
 from snugfast.usecases.beliefs.upcoming import Until
 from snugfast.usecases.bench.sheet import Asked
-from snugfast.usecases.wording import read_choice, read_minutes
+from snugfast.usecases.shared.typed_words import read_choice, read_minutes
 
 LONGEST_EVENING_MIN = 600.0
 MOST_PACKS = 40.0

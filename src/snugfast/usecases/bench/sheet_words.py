@@ -12,9 +12,10 @@ from numpy.typing import NDArray
 
 from snugfast.core.figures import Figure, Origin
 from snugfast.core.zones import local_time
-from snugfast.facts.model import Clock, Facts
+from snugfast.facts.model import Clock
 from snugfast.records.ledger import Ledger
 from snugfast.usecases.beliefs.stakes import AtRisk, Values
+from snugfast.usecases.shared.citing import warmer_words
 
 BELIEF = Origin("delay-time-index", "belief after exposure and checks")
 BENCH_DAY = timedelta(hours=12)
@@ -30,15 +31,6 @@ UNIT_WORDS = {
     Clock.WET_RUNS: ("wet run", "wet runs"),
     Clock.DAYS: ("day", "days"),
 }
-
-
-@dataclass(frozen=True, slots=True)
-class Caution:
-    """A caution as a door shows it, with where it comes from."""
-
-    text: str
-    adults_only: bool
-    seen: str
 
 
 @dataclass(frozen=True, slots=True)
@@ -75,15 +67,6 @@ class Moved:
         learned = f"; {self.rate_words}" if self.rate_words else ""
         moved = f"{self.before * 100:.1f} % → {self.after * 100:.1f} %"
         return f"{self.car_name}: {self.name[:1].lower()}{self.name[1:]}: {self.how}, {moved}{learned}"
-
-
-def cautions_of(facts: Facts, keys: Sequence[str]) -> tuple[Caution, ...]:
-    """The cautions of a step."""
-    found = [facts.cautions[key] for key in keys]
-    return tuple(
-        Caution(caution.text, caution.adults_only, facts.sources[caution.pedigree.source].seen.value)
-        for caution in found
-    )
 
 
 def why_of(
@@ -153,11 +136,6 @@ def _why_faster(risk: AtRisk) -> str:
         warmer = warmer_words(risk.ahead_warmer_K)
         return f"{words}; the next run: {warmer} than it came, so it will count {risk.ahead_times:.1f} times"
     return words
-
-
-def warmer_words(warmer_K: float) -> str:
-    """“some 12 K warmer”."""
-    return f"some {abs(warmer_K):.0f} K {'warmer' if warmer_K >= 0.0 else 'cooler'}"
 
 
 def _is_worth_saying(times: float) -> bool:

@@ -10,9 +10,9 @@ from uuid import UUID
 from snugfast.core.zones import local_time
 from snugfast.facts.model import Build, Check, Event, Facts, Gate, Moment
 from snugfast.records.ledger import CarRecord, checked_key
-from snugfast.usecases.beliefs.applies import car_checks, of_pack, sees
 from snugfast.usecases.bench.sheet import Asked
 from snugfast.usecases.bench.sheet_words import BENCH_DAY
+from snugfast.usecases.shared.applicability import car_checks, of_pack, sees
 
 
 @dataclass(frozen=True, slots=True)

@@ -15,11 +15,13 @@ from snugfast.records.entries import TreatmentDone
 from snugfast.records.ledger import CarRecord
 from snugfast.records.moments import read_moment
 from snugfast.usecases.beliefs.lateness import settled_by, spent_at, time_words
-from snugfast.usecases.bench.sheet_words import Caution, cautions_of
-from snugfast.usecases.journal.run_log import Draft
-from snugfast.usecases.what_stands import beliefs_about, car_called, ledger_now
-from snugfast.usecases.wording import nearest_way_out, read_minutes
-from snugfast.usecases.workshop import Workshop
+from snugfast.usecases.beliefs.stories import beliefs_about
+from snugfast.usecases.shared.cautions import Caution, cautions_of
+from snugfast.usecases.shared.draft import Draft
+from snugfast.usecases.shared.ledger import ledger_now
+from snugfast.usecases.shared.lookup import car_called
+from snugfast.usecases.shared.typed_words import nearest_way_out, read_minutes
+from snugfast.usecases.shared.workshop import Workshop
 
 if TYPE_CHECKING:
     from snugfast.usecases.beliefs.story import Story

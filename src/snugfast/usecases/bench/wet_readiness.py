@@ -8,11 +8,12 @@ from uuid import UUID
 from snugfast.facts.model import Build, Facts, Place
 from snugfast.records.entries import Wet
 from snugfast.records.ledger import CarRecord
-from snugfast.usecases.beliefs.applies import mode_keys
 from snugfast.usecases.beliefs.lateness import opened_by
-from snugfast.usecases.bench.sheet_words import Caution, cautions_of
-from snugfast.usecases.what_stands import car_called, ledger_now
-from snugfast.usecases.workshop import Workshop
+from snugfast.usecases.shared.applicability import mode_keys
+from snugfast.usecases.shared.cautions import Caution, cautions_of
+from snugfast.usecases.shared.ledger import ledger_now
+from snugfast.usecases.shared.lookup import car_called
+from snugfast.usecases.shared.workshop import Workshop
 
 
 @dataclass(frozen=True, slots=True)

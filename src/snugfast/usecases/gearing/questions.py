@@ -17,14 +17,14 @@ from snugfast.physics.study.bigger_tyres import BiggerTyre, bigger_tyre
 from snugfast.physics.study.endurance import FanStopped, Passes, fan_stopped, passes_until_hot
 from snugfast.physics.study.gearing import Pair, Question, SPRINT_s, final_drive
 from snugfast.physics.study.throttle_limit import throttle_limit_for
-from snugfast.usecases.bench.sheet_words import Caution, cautions_of
-from snugfast.usecases.citing import Cited, cited
-from snugfast.usecases.gearing.how_to_run import HowToRun
 from snugfast.usecases.gearing.mount_reach import PairHere, pair_here
 from snugfast.usecases.gearing.said import Asked, GearingSaid, read_question, read_speed
 from snugfast.usecases.gearing.words import fitted_words
+from snugfast.usecases.shared.cautions import Caution, cautions_of
+from snugfast.usecases.shared.citing import Cited, cited
+from snugfast.usecases.shared.workshop import Workshop
 from snugfast.usecases.twin import tables
-from snugfast.usecases.workshop import Workshop
+from snugfast.usecases.twin.how_to_run import HowToRun
 
 MODEL = Origin("twin-estimates", "the twin of this car")
 TYRE_CAUTIONS = ("power-off", "hot-parts", "gears-on-stand")

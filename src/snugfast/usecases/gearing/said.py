@@ -3,30 +3,22 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
-from typing import TYPE_CHECKING
-from uuid import UUID
 
 from snugfast.core.errors import BadInput
 from snugfast.core.units import Kind, in_unit, read_number, read_quantity
 from snugfast.facts.model import Build
 from snugfast.physics.study.gearing import Question
 from snugfast.physics.study.knobs import turned
-from snugfast.records.entries import PackMeasured
-from snugfast.records.ledger import CarRecord, Ledger, PackRecord
-from snugfast.records.standing import standing
-from snugfast.usecases.packs.in_car import PackChosen, is_lithium_polymer
-from snugfast.usecases.packs.resistance_now import resistance_now
+from snugfast.records.ledger import CarRecord
+from snugfast.usecases.shared.ledger import ledger_now
+from snugfast.usecases.shared.lookup import car_called
+from snugfast.usecases.shared.workshop import Workshop
 from snugfast.usecases.twin import tables
+from snugfast.usecases.twin.chosen_pack import USUAL_AIR_degC, chosen_pack
 from snugfast.usecases.twin.fit_kept import KeptFit, kept_fit
-from snugfast.usecases.twin.of_car import Twin, pack_of_build, twin_of
+from snugfast.usecases.twin.of_car import Twin, twin_of
 from snugfast.usecases.twin.other_tyres import on_tyres
-from snugfast.usecases.what_stands import car_called, ledger_now, pack_called
-from snugfast.usecases.workshop import Workshop
 
-if TYPE_CHECKING:
-    from snugfast.records.store.reads import Reads
-
-USUAL_AIR_degC = 25.0
 COLDEST_degC, WARMEST_degC = -30.0, 50.0
 FEWEST_TEETH, MOST_TEETH = 5, 200
 
@@ -97,29 +89,6 @@ def read_question(workshop: Workshop, said: GearingSaid) -> Asked:
         other_tyres=tyre_m is not None and abs(tyre_m - twin.tyre_m) > 1e-6,
         fit=fit,
         ambient_said=ambient_said,
-    )
-
-
-def chosen_pack(reads: Reads, ledger: Ledger, car: CarRecord, build: Build, words: str) -> PackChosen:
-    """The pack that was named, the one this car ran with last, or the kind its build is made for."""
-    if words.strip():
-        return _of_record(reads, pack_called(ledger, words))
-    used = [ledger.packs[pack] for pack in reversed(car.packs) if pack in ledger.packs]
-    known = next((pack for pack in used if not pack.left_at and is_lithium_polymer(pack.chemistry)), None)
-    return _of_record(reads, known) if known is not None else pack_of_build(build)
-
-
-def pack_by_id(reads: Reads, ledger: Ledger, pack: UUID) -> PackChosen | None:
-    """A pack of the journal, or None when it is not known."""
-    record = ledger.packs.get(pack)
-    return None if record is None else _of_record(reads, record)
-
-
-def _of_record(reads: Reads, pack: PackRecord) -> PackChosen:
-    facts = (entry.fact for entry in standing(reads.entries_of({pack.id})).entries)
-    read = resistance_now((one for one in facts if isinstance(one, PackMeasured)), pack.cells)
-    return PackChosen(
-        pack.name, pack.chemistry, pack.cells, pack.capacity_Ah, read.cell_ohm, read.instrument, read.climbed
     )
 
 

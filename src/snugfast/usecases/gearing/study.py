@@ -10,18 +10,18 @@ from itertools import repeat
 from snugfast.core.errors import BadInput, NotKnown
 from snugfast.physics.powertrain.runs import Driving, Progress, Run, Stopped
 from snugfast.physics.study.gearing import Climb, Pair, Question, Rung, by_ratio, top_speed
-from snugfast.usecases.bench.sheet_words import Caution, cautions_of
-from snugfast.usecases.citing import Cited, cited
 from snugfast.usecases.gearing.bands import BandsAlong, anchors
 from snugfast.usecases.gearing.curves import Curves, curves_of
-from snugfast.usecases.gearing.how_to_run import MOST_RUNGS, HowToRun
 from snugfast.usecases.gearing.rungs import LadderRung, RungBands, rung_in_figures
 from snugfast.usecases.gearing.said import Asked, GearingSaid, read_question
 from snugfast.usecases.gearing.wear import PairWear, wear_of_pairs
 from snugfast.usecases.gearing.words import fitted_words, one_tooth_words, pack_words, study_notes
+from snugfast.usecases.shared.cautions import Caution, cautions_of
+from snugfast.usecases.shared.citing import Cited, cited
+from snugfast.usecases.shared.workshop import Workshop
 from snugfast.usecases.twin import tables
 from snugfast.usecases.twin.build_read import TwinNumber
-from snugfast.usecases.workshop import Workshop
+from snugfast.usecases.twin.how_to_run import MOST_RUNGS, HowToRun
 
 CAUTIONS = ("gears-on-stand", "tall-gear", "fast-car-people", "hot-parts", "local-rules")
 AT_ONCE = 32  # rungs: two blocks of the kernel

@@ -18,12 +18,13 @@ from snugfast.facts.model import Build, Clock, Facts, Overload, Stress
 from snugfast.physics.study.gearing import Pair
 from snugfast.records.ledger import CarRecord
 from snugfast.usecases.beliefs.stakes import AtRisk, Values, at_risk, costs, role_prices
+from snugfast.usecases.beliefs.stories import beliefs_about, remember
 from snugfast.usecases.beliefs.stress import CarStress, Driving, RunStress
 from snugfast.usecases.beliefs.upcoming import Until, look_ahead
-from snugfast.usecases.bench.sheet_words import warmer_words
+from snugfast.usecases.shared.citing import warmer_words
+from snugfast.usecases.shared.ledger import ledger_now
+from snugfast.usecases.shared.workshop import Workshop
 from snugfast.usecases.twin.says import says_on
-from snugfast.usecases.what_stands import beliefs_about, ledger_now, remember
-from snugfast.usecases.workshop import Workshop
 
 Floats = NDArray[np.float64]
 

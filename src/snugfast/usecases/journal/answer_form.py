@@ -6,7 +6,7 @@ from collections.abc import Container, Iterable
 from dataclasses import dataclass
 
 from snugfast.facts.model import Build, Check, Facts, Mode
-from snugfast.usecases.beliefs.applies import carried_by_pack, fits, pack_modes
+from snugfast.usecases.shared.applicability import carried_by_pack, fits, pack_modes
 
 
 @dataclass(frozen=True, slots=True)

@@ -11,7 +11,7 @@ from snugfast.facts.model import Build, Check, Facts
 from snugfast.records.entries import Answer, Checked, Done, Entry
 from snugfast.records.ledger import CarRecord, Ledger, PackRecord
 from snugfast.records.moments import read_moment
-from snugfast.usecases.beliefs.applies import (
+from snugfast.usecases.shared.applicability import (
     car_checks,
     carried_by_pack,
     mode_keys,
@@ -19,18 +19,20 @@ from snugfast.usecases.beliefs.applies import (
     pack_modes,
     sees,
 )
-from snugfast.usecases.journal.run_log import Draft, read_money
-from snugfast.usecases.what_stands import car_called, ledger_now, pack_called
-from snugfast.usecases.wording import (
+from snugfast.usecases.shared.draft import Draft
+from snugfast.usecases.shared.ledger import ledger_now
+from snugfast.usecases.shared.lookup import car_called, pack_called
+from snugfast.usecases.shared.typed_words import (
     find_mode,
     nearest_way_out,
     read_choice,
     read_minutes,
+    read_money,
     read_spot,
     several_spots,
     which_place,
 )
-from snugfast.usecases.workshop import Workshop
+from snugfast.usecases.shared.workshop import Workshop
 
 SOUND, TICKED, FAILED = "sound", "ticked", "failed"
 

@@ -19,13 +19,20 @@ from snugfast.records.entries import (
     PartMoved,
     WorkDone,
 )
-from snugfast.records.ledger import CarRecord, build_with
+from snugfast.records.ledger import build_with
 from snugfast.records.moments import read_moment
 from snugfast.usecases.journal.part_sizes import sizes_of_part
-from snugfast.usecases.journal.run_log import Draft, read_money
-from snugfast.usecases.what_stands import car_called, ledger_now
-from snugfast.usecases.wording import find_place, nearest_way_out, read_choice, read_spot
-from snugfast.usecases.workshop import Workshop
+from snugfast.usecases.shared.draft import Draft
+from snugfast.usecases.shared.ledger import ledger_now
+from snugfast.usecases.shared.lookup import car_and_build, car_called
+from snugfast.usecases.shared.typed_words import (
+    find_place,
+    nearest_way_out,
+    read_choice,
+    read_money,
+    read_spot,
+)
+from snugfast.usecases.shared.workshop import Workshop
 
 RADIO_NOTCH = "radio"
 NEW_WORDS = {"new": History.NEW, "second-hand": History.SECOND_HAND, "unknown": History.UNKNOWN}
@@ -57,13 +64,6 @@ def draft_car(
     car = id or workshop.new_id()
     fact = CarAdded(car, name.strip(), build_document(build), past, from_starter)
     return workshop.entry(fact, happened_at=moment.at, precision=moment.precision, id=id)
-
-
-def car_and_build(workshop: Workshop, name: str) -> tuple[CarRecord, Build]:
-    """A car by name, with its build as it stands."""
-    with workshop.store.reading() as reads:
-        car = car_called(ledger_now(reads), name)
-    return car, workshop.build(car.build)
 
 
 def build_text(workshop: Workshop, name: str) -> str:

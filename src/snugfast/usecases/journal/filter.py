@@ -8,7 +8,7 @@ from datetime import UTC, date, datetime, time, timedelta
 from snugfast.core.errors import BadInput
 from snugfast.core.zones import local_time, zone_called
 from snugfast.records.moments import read_moment
-from snugfast.usecases.wording import nearest_way_out
+from snugfast.usecases.shared.typed_words import nearest_way_out
 
 KIND_WORDS: Mapping[str, tuple[str, ...]] = {
     "runs": ("ran", "caught_up"),

@@ -7,9 +7,9 @@ from dataclasses import replace
 
 from snugfast.records.entries import Entry
 from snugfast.usecases.journal.keeping import READ_ONLY, Kept, keep, ledger_with
-from snugfast.usecases.journal.telling import tell
-from snugfast.usecases.what_stands import ledger_now
-from snugfast.usecases.workshop import Workshop
+from snugfast.usecases.shared.ledger import ledger_now
+from snugfast.usecases.shared.telling import tell
+from snugfast.usecases.shared.workshop import Workshop
 
 
 def try_out(workshop: Workshop, entries: Sequence[Entry]) -> None:

@@ -15,9 +15,9 @@ from snugfast.records.ledger import Ledger, fold
 from snugfast.records.resting import can_bear, depends_on
 from snugfast.records.rules import LONGEST_RUN_MIN, contradictions
 from snugfast.records.standing import standing
-from snugfast.usecases.journal.telling import tell
-from snugfast.usecases.ledger_kept import ledger_now, remember_ledger
-from snugfast.usecases.workshop import Workshop
+from snugfast.usecases.shared.ledger import ledger_now, remember_ledger
+from snugfast.usecases.shared.telling import tell
+from snugfast.usecases.shared.workshop import Workshop
 
 if TYPE_CHECKING:
     from snugfast.records.store.reads import Reads

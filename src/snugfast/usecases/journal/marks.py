@@ -12,9 +12,10 @@ from snugfast.records.ledger import Ledger
 from snugfast.records.standing import standing
 from snugfast.usecases.journal.filter import day_begins, day_ends, kinds_meant
 from snugfast.usecases.journal.run_log import RunSaid
-from snugfast.usecases.journal.telling import MARK_LENGTH, mark_of, tell, tell_when
-from snugfast.usecases.what_stands import car_called, ledger_now
-from snugfast.usecases.workshop import Workshop
+from snugfast.usecases.shared.ledger import ledger_now
+from snugfast.usecases.shared.lookup import car_called
+from snugfast.usecases.shared.telling import MARK_LENGTH, mark_of, tell, tell_when
+from snugfast.usecases.shared.workshop import Workshop
 
 
 @dataclass(frozen=True, slots=True)

@@ -15,9 +15,9 @@ from snugfast.records.ledger import Ledger
 from snugfast.records.standing import Standing, standing
 from snugfast.records.store.rows import kind_of
 from snugfast.usecases.journal.keeping import entries_resting_on
-from snugfast.usecases.journal.telling import tell, tell_when
-from snugfast.usecases.what_stands import ledger_now
-from snugfast.usecases.workshop import Workshop
+from snugfast.usecases.shared.ledger import ledger_now
+from snugfast.usecases.shared.telling import tell, tell_when
+from snugfast.usecases.shared.workshop import Workshop
 
 if TYPE_CHECKING:
     from snugfast.records.store.reads import Reads

@@ -8,7 +8,7 @@ from collections.abc import Iterable, Mapping
 from snugfast.core.errors import BadInput
 from snugfast.core.units import read_number
 from snugfast.facts.model import Facts, Place
-from snugfast.usecases.wording import nearest_way_out
+from snugfast.usecases.shared.typed_words import nearest_way_out
 
 TEETH, OUTSIDE = "teeth_count", "outer_mm"
 SAYS_TEETH = re.compile(r"(\d+) ?(?:teeth|tooth|t)\b", re.IGNORECASE)

@@ -8,7 +8,6 @@ from enum import Enum
 from typing import TypeVar
 from uuid import UUID
 
-from snugfast.core.errors import BadInput
 from snugfast.core.units import Kind, in_unit, read_number, read_quantity
 from snugfast.records.entries import (
     Broke,
@@ -16,7 +15,6 @@ from snugfast.records.entries import (
     Entry,
     Failed,
     Ground,
-    Money,
     Precision,
     Ran,
     Reading,
@@ -25,19 +23,22 @@ from snugfast.records.entries import (
 from snugfast.records.ledger import CarRecord, Ledger
 from snugfast.records.moments import Moment, read_moment
 from snugfast.records.rules import MOST_CHARGE_Ah
-from snugfast.usecases.attempts import Attempts
 from snugfast.usecases.beliefs.lateness import asked_for
-from snugfast.usecases.journal.telling import catch_up_typed, tell, tell_twice, tell_when
-from snugfast.usecases.packs.broken import of_pack
-from snugfast.usecases.what_stands import car_called, ledger_now, pack_called
-from snugfast.usecases.wording import (
+from snugfast.usecases.journal.pack_broken import of_pack
+from snugfast.usecases.shared.attempts import Attempts
+from snugfast.usecases.shared.draft import Draft
+from snugfast.usecases.shared.ledger import ledger_now
+from snugfast.usecases.shared.lookup import car_called, pack_called
+from snugfast.usecases.shared.telling import catch_up_typed, tell_when
+from snugfast.usecases.shared.typed_words import (
     read_broke,
     read_choice,
     read_hits,
     read_minutes,
+    read_money,
     read_reading,
 )
-from snugfast.usecases.workshop import Workshop
+from snugfast.usecases.shared.workshop import Workshop
 
 T = TypeVar("T")
 E = TypeVar("E", bound=Enum)
@@ -93,23 +94,6 @@ class CatchUpSaid:
     id: UUID | None = None
 
 
-@dataclass(frozen=True, slots=True)
-class Draft:
-    """Entries ready to be kept, and the sentences that tell them in full."""
-
-    entries: tuple[Entry, ...]
-    echo: tuple[str, ...]
-
-    @classmethod
-    def telling(cls, workshop: Workshop, ledger: Ledger, entries: Iterable[Entry]) -> Draft:
-        """Entries with the sentences that tell them."""
-        drafted = tuple(entries)
-        told = tuple(
-            line for entry in drafted for line in (tell(entry, workshop.facts, ledger), *tell_twice(entry))
-        )
-        return cls(drafted, told)
-
-
 def draft_runs(workshop: Workshop, said: tuple[RunSaid, ...], *, replaces: Entry | None = None) -> Draft:
     """The entries of some runs. Raises WrongData with everything that cannot be read, at once."""
     with workshop.store.reading() as reads:
@@ -158,20 +142,6 @@ def draft_broke(
     fact = Failed(car.id, broke)
     entry = workshop.entry(fact, happened_at=moment.at, precision=moment.precision, id=id)
     return Draft.telling(workshop, ledger, (entry,))
-
-
-def read_money(text: str, ledger: Ledger) -> Money:
-    """“12.50” or “12.50 CRD” as money, in the workshop's currency unless another is named."""
-    amount, _, named = text.strip().partition(" ")
-    usual = str(ledger.settings.get("currency", "CRD"))
-    currency = named.strip().upper() or usual
-    value = read_number(amount, where="money")
-    if value < 0.0 or not currency.isalpha() or len(currency) != 3:
-        raise BadInput(
-            f"“{text}” is not an amount of money.",
-            f"Write it like 12.50, or 12.50 {usual} with its currency.",
-        )
-    return Money(round(value * 100), currency)
 
 
 def _out_of_use(ledger: Ledger, entries: Iterable[Entry]) -> Iterator[str]:

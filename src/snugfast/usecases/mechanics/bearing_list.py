@@ -24,16 +24,15 @@ from snugfast.physics.bearings.drag import (
     seized_drag,
     steady_temperature,
 )
-from snugfast.usecases.bench.sheet_words import Caution, cautions_of
-from snugfast.usecases.citing import Cited, cited, rests_on
-from snugfast.usecases.journal.cars import car_and_build
 from snugfast.usecases.mechanics.bench_estimates import SAID, estimate, said_or_estimate
 from snugfast.usecases.mechanics.drive_ratios import turns_for_one_of_the_wheel, tyre_radius
 from snugfast.usecases.mechanics.gears_said import is_plastic
 from snugfast.usecases.mechanics.tables import Cells, from_table, number, row_of, text, the_number
-from snugfast.usecases.overview import cars_here
-from snugfast.usecases.what_stands import ledger_now
-from snugfast.usecases.workshop import Workshop
+from snugfast.usecases.shared.cautions import Caution, cautions_of
+from snugfast.usecases.shared.citing import Cited, cited, rests_on
+from snugfast.usecases.shared.ledger import ledger_now
+from snugfast.usecases.shared.lookup import car_and_build, cars_here
+from snugfast.usecases.shared.workshop import Workshop
 
 RATINGS = (
     ("dynamic_1_N", "rolling-bearings-handbook"),

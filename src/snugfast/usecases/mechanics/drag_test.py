@@ -36,15 +36,16 @@ from snugfast.records.entries import Measured, Reading, Trial
 from snugfast.records.ledger import CarRecord
 from snugfast.records.moments import read_moment
 from snugfast.records.standing import standing
-from snugfast.usecases.bench.sheet_words import Caution, cautions_of
-from snugfast.usecases.citing import Cited, cited, rests_on
-from snugfast.usecases.journal.run_log import Draft
 from snugfast.usecases.mechanics.bench_estimates import SAID, said_or_estimate
 from snugfast.usecases.mechanics.drive_ratios import tyre_radius
 from snugfast.usecases.mechanics.timed_words import LEAST_STEP_s, Roll, read_list, read_roll, read_time
-from snugfast.usecases.what_stands import car_called, ledger_now
-from snugfast.usecases.wording import read_spot
-from snugfast.usecases.workshop import Workshop
+from snugfast.usecases.shared.cautions import Caution, cautions_of
+from snugfast.usecases.shared.citing import Cited, cited, rests_on
+from snugfast.usecases.shared.draft import Draft
+from snugfast.usecases.shared.ledger import ledger_now
+from snugfast.usecases.shared.lookup import car_called
+from snugfast.usecases.shared.typed_words import read_spot
+from snugfast.usecases.shared.workshop import Workshop
 
 # Our own: how a wheel's mass lies, as a share of mass times tyre radius squared, and how sure that is.
 WHEEL_SHAPE = Value(0.75, 0.08)

@@ -10,18 +10,18 @@ from snugfast.core.units import Kind, read_quantity
 from snugfast.facts.model import Build, Place
 from snugfast.facts.texts import filled
 from snugfast.physics.joints.lock_nuts import NutVerdict, judge_lock_nut
-from snugfast.usecases.beliefs.applies import car_checks
-from snugfast.usecases.bench.sheet_words import Caution, cautions_of
-from snugfast.usecases.citing import Cited, cited
-from snugfast.usecases.journal.cars import car_and_build
 from snugfast.usecases.mechanics.joint_parts import FINE, JointParts, JointSaid, joint_parts
 from snugfast.usecases.mechanics.joint_torque import Reckoning, insert_drag
 from snugfast.usecases.mechanics.set_screw_guide import SetScrewJoint, set_screw_joint
 from snugfast.usecases.mechanics.tables import from_table, the_row
 from snugfast.usecases.mechanics.thread_lock_advice import CAUTIONS as LOCK_CAUTIONS
 from snugfast.usecases.mechanics.thread_lock_advice import ThreadLockAdvice, advise_thread_lock
-from snugfast.usecases.wording import find_place, nearest_way_out
-from snugfast.usecases.workshop import Workshop
+from snugfast.usecases.shared.applicability import car_checks
+from snugfast.usecases.shared.cautions import Caution, cautions_of
+from snugfast.usecases.shared.citing import Cited, cited
+from snugfast.usecases.shared.lookup import car_and_build
+from snugfast.usecases.shared.typed_words import find_place, nearest_way_out
+from snugfast.usecases.shared.workshop import Workshop
 
 WHEEL_NUT = (
     "Firm: the wheel sits hard on its hex and still spins freely with the nut tight.",

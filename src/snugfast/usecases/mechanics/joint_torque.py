@@ -26,11 +26,11 @@ from snugfast.physics.joints.thread_torque import (
     tightening_torque,
 )
 from snugfast.physics.validation import check_length
-from snugfast.usecases.citing import rests_on
 from snugfast.usecases.mechanics.bench_estimates import SAID
 from snugfast.usecases.mechanics.joint_parts import JointParts, JointSaid, material_row
 from snugfast.usecases.mechanics.tables import Cells, from_table, number, row_of, text, the_number, the_row
 from snugfast.usecases.mechanics.thread_lock_advice import advise_thread_lock
+from snugfast.usecases.shared.citing import rests_on
 
 MPa = 1e6
 # Joints whose torque is not what matters, or is limited by what no table knows: said in words, by role.

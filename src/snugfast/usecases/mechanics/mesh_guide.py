@@ -38,12 +38,12 @@ from snugfast.physics.gears.tooth_strength import (
     velocity_factor,
 )
 from snugfast.physics.validation import check_length
-from snugfast.usecases.bench.sheet_words import Caution, cautions_of
-from snugfast.usecases.citing import Cited, cited, rests_on
-from snugfast.usecases.journal.cars import car_and_build
 from snugfast.usecases.mechanics.gears_said import GearSaid, gear_of, is_metal, is_plastic, plastic_row_word
 from snugfast.usecases.mechanics.tables import from_table, mechanics, number, row_of, the_number
-from snugfast.usecases.workshop import Workshop
+from snugfast.usecases.shared.cautions import Caution, cautions_of
+from snugfast.usecases.shared.citing import Cited, cited, rests_on
+from snugfast.usecases.shared.lookup import car_and_build
+from snugfast.usecases.shared.workshop import Workshop
 
 OFFICE_PAPER_m = 0.1e-3
 PAPER = Origin("elicited-mechanics", "office paper of 80 g/m² is about 0.1 mm thick")

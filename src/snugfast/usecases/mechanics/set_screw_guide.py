@@ -19,11 +19,11 @@ from snugfast.physics.joints.set_screws import (
     pair_factor,
 )
 from snugfast.physics.validation import INCH_m, check_length
-from snugfast.usecases.citing import rests_on
 from snugfast.usecases.mechanics.bench_estimates import SAID, estimate, mass_of
 from snugfast.usecases.mechanics.drive_ratios import diff_ratio, mesh_ratio, tyre_radius
 from snugfast.usecases.mechanics.joint_parts import SHAFTS, JointParts, SetScrewSaid
 from snugfast.usecases.mechanics.tables import from_table, number, row_of, text, the_number, the_row
+from snugfast.usecases.shared.citing import rests_on
 
 GRAVITY_m_s2 = 9.80665
 THICKEST_SHAFT_m = 20e-3

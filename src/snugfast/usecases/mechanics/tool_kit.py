@@ -11,12 +11,11 @@ from snugfast.core.figures import Figure, Origin
 from snugfast.facts.model import Build, Place
 from snugfast.numerics.covering import cheapest_cover
 from snugfast.records.ledger import CarRecord
-from snugfast.usecases.citing import Cited, cited
-from snugfast.usecases.journal.cars import car_and_build
 from snugfast.usecases.mechanics.tables import from_table, mechanics, number, text
-from snugfast.usecases.overview import cars_here
-from snugfast.usecases.what_stands import ledger_now
-from snugfast.usecases.workshop import Workshop
+from snugfast.usecases.shared.citing import Cited, cited
+from snugfast.usecases.shared.ledger import ledger_now
+from snugfast.usecases.shared.lookup import car_and_build, cars_here
+from snugfast.usecases.shared.workshop import Workshop
 
 # What form of tool can turn what: a socket reaches a nut deep in a wheel, an open wrench the flats of a rod.
 FORMS = {

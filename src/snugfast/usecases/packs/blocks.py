@@ -9,8 +9,8 @@ from uuid import UUID
 
 from snugfast.facts.model import Facts
 from snugfast.records.ledger import Ledger
-from snugfast.usecases.bench.sheet_words import Caution, cautions_of
 from snugfast.usecases.packs.judging import judged
+from snugfast.usecases.shared.cautions import Caution, cautions_of
 
 OUT_OF_THE_CAR = ("pack-quarantine", "pack-transport", "pack-fire")
 

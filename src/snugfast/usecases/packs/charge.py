@@ -26,9 +26,6 @@ from snugfast.physics.packs.reasons import Level
 from snugfast.physics.packs.verdict import Cleared, Verdict, Withheld
 from snugfast.records.entries import Entry, Finish, PackLooked, PackMeasured
 from snugfast.records.ledger import ChargerRecord, PackRecord
-from snugfast.usecases.bench.sheet_words import Caution, cautions_of
-from snugfast.usecases.journal.run_log import Draft
-from snugfast.usecases.packs.chemistry import chemistry_of
 from snugfast.usecases.packs.judging import judged_at_charger
 from snugfast.usecases.packs.past import PackPast
 from snugfast.usecases.packs.reading import Said
@@ -36,7 +33,10 @@ from snugfast.usecases.packs.register import PackDetails
 from snugfast.usecases.packs.state import OUT_OF_USE, ReasonShown, pack_now, reasons_shown
 from snugfast.usecases.packs.tables import pack_tables
 from snugfast.usecases.packs.together import join_refusals
-from snugfast.usecases.workshop import Workshop
+from snugfast.usecases.shared.cautions import Caution, cautions_of
+from snugfast.usecases.shared.chemistry import chemistry_of
+from snugfast.usecases.shared.draft import Draft
+from snugfast.usecases.shared.workshop import Workshop
 
 SESSION = (
     "pack-look-first",

@@ -30,15 +30,15 @@ from snugfast.physics.packs.listed_refusal import ListedRefusal
 from snugfast.physics.packs.together import PackToJoin
 from snugfast.physics.packs.verdict import Withheld
 from snugfast.records.ledger import CarRecord
-from snugfast.usecases.bench.sheet_words import Caution, cautions_of
-from snugfast.usecases.packs.chemistry import chemistry_of
 from snugfast.usecases.packs.climb import resistance_ratio
 from snugfast.usecases.packs.past import PackPast
 from snugfast.usecases.packs.reading import Said
 from snugfast.usecases.packs.register import PackDetails
 from snugfast.usecases.packs.state import PackSeen, pack_now
 from snugfast.usecases.packs.tables import pack_tables
-from snugfast.usecases.workshop import Workshop
+from snugfast.usecases.shared.cautions import Caution, cautions_of
+from snugfast.usecases.shared.chemistry import chemistry_of
+from snugfast.usecases.shared.workshop import Workshop
 
 TRAY_SETTING, CELLS_SETTING, CUT_OFF_SETTING = "pack tray", "pack cells", "cut-off"
 HALF_CHARGE = 0.5  # where sag and heat are those of most of a run

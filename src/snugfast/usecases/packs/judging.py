@@ -19,10 +19,10 @@ from snugfast.physics.packs.verdict import Verdict, Withheld, judge
 from snugfast.records.entries import PackHarm
 from snugfast.records.ledger import PackRecord
 from snugfast.records.pack_marks import PackMarks, can_be_cleared
-from snugfast.usecases.packs.chemistry import chemistry_of
 from snugfast.usecases.packs.climb import resistance_ratio
 from snugfast.usecases.packs.past import PackPast
 from snugfast.usecases.packs.tables import pack_tables
+from snugfast.usecases.shared.chemistry import chemistry_of
 
 YEAR_DAYS = 365.25
 LATELY = 3  # the last counted charges, whose middle is the capacity of today

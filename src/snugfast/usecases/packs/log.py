@@ -25,12 +25,12 @@ from snugfast.records.entries import (
 )
 from snugfast.records.ledger import PackRecord
 from snugfast.records.pack_marks import can_be_cleared
-from snugfast.usecases.journal.run_log import Draft
-from snugfast.usecases.packs.chemistry import chemistry_of
 from snugfast.usecases.packs.reading import Said
 from snugfast.usecases.packs.state import DRAIN_SETTING, read_drain
 from snugfast.usecases.packs.tables import pack_tables
-from snugfast.usecases.workshop import Workshop
+from snugfast.usecases.shared.chemistry import chemistry_of
+from snugfast.usecases.shared.draft import Draft
+from snugfast.usecases.shared.workshop import Workshop
 
 UNREADABLE = "This cannot be read"
 LONG_AT_REST_MIN = 24 * 60.0  # when nobody used it as far as the journal goes back

@@ -29,9 +29,9 @@ from snugfast.physics.packs.chemistry import Chemistry
 from snugfast.physics.packs.drain import Left, drain_between, self_discharge_per_s
 from snugfast.records.entries import Entry, Finish, PackCharged, PackMeasured, PackStands, Ran, Stands
 from snugfast.records.ledger import PackRecord
-from snugfast.usecases.packs.chemistry import chemistry_of
 from snugfast.usecases.packs.cycles import Cycles
 from snugfast.usecases.packs.tables import PackTables, pack_tables
+from snugfast.usecases.shared.chemistry import chemistry_of
 
 AH_C = 3600.0
 LOWEST_AFTER_A_RUN = 0.05  # an uncounted run ends at the cut-off at the latest

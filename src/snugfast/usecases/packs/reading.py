@@ -15,11 +15,12 @@ from snugfast.physics.packs.chemistry import Chemistry
 from snugfast.records.entries import PackHarm
 from snugfast.records.ledger import CarRecord, ChargerRecord, Ledger, PackRecord
 from snugfast.records.moments import Moment, read_moment
-from snugfast.usecases.attempts import Attempts
-from snugfast.usecases.packs.chemistry import chemistry_of
-from snugfast.usecases.what_stands import car_called, charger_called, ledger_now, pack_called
-from snugfast.usecases.wording import read_choice
-from snugfast.usecases.workshop import Workshop
+from snugfast.usecases.shared.attempts import Attempts
+from snugfast.usecases.shared.chemistry import chemistry_of
+from snugfast.usecases.shared.ledger import ledger_now
+from snugfast.usecases.shared.lookup import car_called, charger_called, pack_called
+from snugfast.usecases.shared.typed_words import read_choice
+from snugfast.usecases.shared.workshop import Workshop
 
 T = TypeVar("T")
 E = TypeVar("E", bound=Enum)

@@ -13,9 +13,10 @@ from snugfast.core.units import Kind, read_number
 from snugfast.records.entries import ChargerAdded, ChargerLeft, Entry, PackAdded, PackLeft
 from snugfast.records.ledger import PackRecord
 from snugfast.records.standing import standing
-from snugfast.usecases.journal.run_log import Draft, read_money
 from snugfast.usecases.packs.reading import Said
-from snugfast.usecases.workshop import Workshop
+from snugfast.usecases.shared.draft import Draft
+from snugfast.usecases.shared.typed_words import read_money
+from snugfast.usecases.shared.workshop import Workshop
 
 
 @dataclass(frozen=True, slots=True)

@@ -21,16 +21,17 @@ from snugfast.physics.packs.energy import air_band, label_energy_J
 from snugfast.physics.packs.reasons import Reason
 from snugfast.records.ledger import CarRecord, Ledger, PackRecord
 from snugfast.records.standing import standing
-from snugfast.usecases.bench.sheet_words import Caution, cautions_of
-from snugfast.usecases.packs.chemistry import chemistry_of
 from snugfast.usecases.packs.climb import resistance_ratio
 from snugfast.usecases.packs.judging import Judged, judged
 from snugfast.usecases.packs.past import PackPast, pack_past
 from snugfast.usecases.packs.register import PackDetails
 from snugfast.usecases.packs.sent import Sent, sent
 from snugfast.usecases.packs.tables import CURVE, ChemistryNotes, pack_tables
-from snugfast.usecases.what_stands import ledger_now, pack_called
-from snugfast.usecases.workshop import Workshop
+from snugfast.usecases.shared.cautions import Caution, cautions_of
+from snugfast.usecases.shared.chemistry import chemistry_of
+from snugfast.usecases.shared.ledger import ledger_now
+from snugfast.usecases.shared.lookup import pack_called
+from snugfast.usecases.shared.workshop import Workshop
 
 if TYPE_CHECKING:
     from snugfast.records.store.reads import Reads

@@ -14,13 +14,13 @@ from snugfast.physics.packs.chemistry import NoTable
 from snugfast.physics.packs.storing import Advice, Deed, Stored, Way, storage_advice
 from snugfast.physics.packs.verdict import require_cleared
 from snugfast.records.ledger import ChargerRecord, Ledger
-from snugfast.usecases.bench.sheet_words import Caution, cautions_of
-from snugfast.usecases.packs.chemistry import chemistry_of
 from snugfast.usecases.packs.reading import Said
 from snugfast.usecases.packs.state import PackSeen, pack_now
 from snugfast.usecases.packs.tables import pack_tables
 from snugfast.usecases.packs.views import Matter, matters
-from snugfast.usecases.workshop import Workshop
+from snugfast.usecases.shared.cautions import Caution, cautions_of
+from snugfast.usecases.shared.chemistry import chemistry_of
+from snugfast.usecases.shared.workshop import Workshop
 
 USUAL_A = 1.0  # what a common charger moves when its storage function takes charge out
 STORING = ("pack-storage", "pack-look-first", "pack-attended", "pack-discharge-bench", "pack-fire")

@@ -12,11 +12,11 @@ from snugfast.physics.packs.drain import Left
 from snugfast.physics.packs.reasons import Level
 from snugfast.physics.packs.storing import SOON_S
 from snugfast.records.ledger import Ledger
-from snugfast.usecases.bench.sheet_words import Caution, cautions_of
 from snugfast.usecases.packs.state import ActByCase, PackSeen, PacksNow, packs_now
 from snugfast.usecases.packs.tables import pack_tables
 from snugfast.usecases.packs.words import moment_words, span_words
-from snugfast.usecases.workshop import Workshop
+from snugfast.usecases.shared.cautions import Caution, cautions_of
+from snugfast.usecases.shared.workshop import Workshop
 
 CHARGING = ("pack-look-first", "pack-attended", "pack-surface")
 STORING = ("pack-storage",)

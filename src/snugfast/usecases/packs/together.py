@@ -12,13 +12,13 @@ from snugfast.core.findings import Finding
 from snugfast.physics.packs.chemistry import Chemistry, NoTable
 from snugfast.physics.packs.together import PackToJoin, parallel_refusals, series_refusals
 from snugfast.records.ledger import PackRecord
-from snugfast.usecases.bench.sheet_words import Caution, cautions_of
-from snugfast.usecases.packs.chemistry import chemistry_of
 from snugfast.usecases.packs.judging import judged, looked_since_use
 from snugfast.usecases.packs.reading import Said
 from snugfast.usecases.packs.register import PackDetails
 from snugfast.usecases.packs.tables import pack_tables
-from snugfast.usecases.workshop import Workshop
+from snugfast.usecases.shared.cautions import Caution, cautions_of
+from snugfast.usecases.shared.chemistry import chemistry_of
+from snugfast.usecases.shared.workshop import Workshop
 
 FRESH = timedelta(hours=24)  # a rest reading older than that says too little about two packs at once
 

@@ -22,7 +22,7 @@ from snugfast.physics.packs.verdict import Withheld, require_cleared
 from snugfast.usecases.packs.past import CellReading
 from snugfast.usecases.packs.state import PackSeen, pack_now
 from snugfast.usecases.packs.tables import Words, pack_tables
-from snugfast.usecases.workshop import Workshop
+from snugfast.usecases.shared.workshop import Workshop
 
 CLIMB = Origin(climb.mark.source, climb.mark.where)
 

@@ -10,7 +10,7 @@ from pathlib import Path
 from snugfast.core.errors import RefusedAction
 from snugfast.records.store.backup import Backup
 from snugfast.records.store.troubles import told_in_words
-from snugfast.usecases.workshop import Workshop
+from snugfast.usecases.shared.workshop import Workshop
 
 FOLDER = "backups"
 PATTERN = "%Y-%m-%dT%H%M%SZ"

@@ -16,8 +16,8 @@ from snugfast.records.entries import Entry, Precision, Ran
 from snugfast.records.ledger import Ledger, fold
 from snugfast.records.standing import Standing, standing
 from snugfast.usecases.journal.keeping import READ_ONLY
-from snugfast.usecases.journal.telling import tell
-from snugfast.usecases.workshop import Workshop
+from snugfast.usecases.shared.telling import tell
+from snugfast.usecases.shared.workshop import Workshop
 
 if TYPE_CHECKING:
     from snugfast.records.store.people import People

@@ -11,8 +11,8 @@ from snugfast.core.zones import local_time
 from snugfast.records.entries import Broke, Checked, Entry, Failed, Money, PartFitted, Ran
 from snugfast.records.ledger import Ledger, fold
 from snugfast.records.standing import standing
-from snugfast.usecases.journal.telling import mark_of
-from snugfast.usecases.workshop import Workshop
+from snugfast.usecases.shared.telling import mark_of
+from snugfast.usecases.shared.workshop import Workshop
 
 Row = Mapping[str, Any]
 

@@ -18,8 +18,8 @@ from snugfast.records.store.backup import verify
 from snugfast.records.store.schema import REVISIONS
 from snugfast.usecases.safekeeping.backups import backup_folder, taken_in
 from snugfast.usecases.safekeeping.hand_over import contradictions_in
-from snugfast.usecases.what_stands import ledger_now
-from snugfast.usecases.workshop import Workshop
+from snugfast.usecases.shared.ledger import ledger_now
+from snugfast.usecases.shared.workshop import Workshop
 
 LEAST_FREE_BYTES = 200 * 1024 * 1024
 LEAST_FREE_TIMES = 5  # times the size of the store: room for a backup, an upgrade and their copies

@@ -11,7 +11,7 @@ from uuid import UUID
 
 from snugfast.physics.study.fitting import Fit
 from snugfast.physics.study.knobs import Knob
-from snugfast.usecases.workshop import Workshop
+from snugfast.usecases.shared.workshop import Workshop
 
 if TYPE_CHECKING:
     from snugfast.records.store.reads import Reads

@@ -12,12 +12,13 @@ from snugfast.physics.study.fitting import Fit, fit, predicted_with_band
 from snugfast.physics.study.knobs import Knob
 from snugfast.physics.study.lap_times import LapsTold, tracks_of
 from snugfast.physics.study.twin_readings import Sort
-from snugfast.usecases.gearing.how_to_run import HowToRun
+from snugfast.usecases.shared.ledger import ledger_now
+from snugfast.usecases.shared.lookup import car_called
+from snugfast.usecases.shared.workshop import Workshop
 from snugfast.usecases.twin.fit_kept import keep_fit
+from snugfast.usecases.twin.how_to_run import HowToRun
 from snugfast.usecases.twin.readings_of_runs import ReadingOfRun, ReadingsOfRuns, UnusedLine, readings_of_runs
 from snugfast.usecases.twin.tables import COVERS_NINE_IN_TEN
-from snugfast.usecases.what_stands import car_called, ledger_now
-from snugfast.usecases.workshop import Workshop
 
 OTHER_SET_UP = "Time another pinion, pack or tyre on the same track"
 FITTED = Origin("mine", "the twin, fitted to your readings")

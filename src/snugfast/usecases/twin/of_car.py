@@ -20,17 +20,17 @@ from snugfast.physics.study.gearing import FanState, Pair, Question, final_drive
 from snugfast.physics.study.knobs import Knob
 from snugfast.usecases.mechanics.drive_ratios import diff_ratio
 from snugfast.usecases.mechanics.gears_said import gear_of
-from snugfast.usecases.packs.in_car import (
+from snugfast.usecases.twin import tables
+from snugfast.usecases.twin.build_read import FROM_KIND, SAID, BuildRead, TwinNumber
+from snugfast.usecases.twin.controller import controller_of
+from snugfast.usecases.twin.motor import motor_of
+from snugfast.usecases.twin.pack_in_car import (
     PackChosen,
     cells_in_series,
     is_lithium_polymer,
     pack_in,
     usable_share,
 )
-from snugfast.usecases.twin import tables
-from snugfast.usecases.twin.build_read import FROM_KIND, SAID, BuildRead, TwinNumber
-from snugfast.usecases.twin.controller import controller_of
-from snugfast.usecases.twin.motor import motor_of
 from snugfast.usecases.twin.tables import CarKind, banded, log_spread, origin_of, taken
 from snugfast.usecases.twin.wheels import tyre_law, tyre_outside, wheel_inertia, wheel_kg
 

@@ -19,11 +19,11 @@ from snugfast.records.entries import BuildChanged, CarAdded, Entry, PartFitted, 
 from snugfast.records.entries import Reading as Read
 from snugfast.records.ledger import Ledger, build_with
 from snugfast.records.standing import standing
-from snugfast.usecases.gearing.said import USUAL_AIR_degC, pack_by_id
-from snugfast.usecases.packs.in_car import PackChosen
+from snugfast.usecases.shared.workshop import Workshop
 from snugfast.usecases.twin import tables
+from snugfast.usecases.twin.chosen_pack import USUAL_AIR_degC, pack_by_id
 from snugfast.usecases.twin.of_car import Twin, pack_of_build, twin_of
-from snugfast.usecases.workshop import Workshop
+from snugfast.usecases.twin.pack_in_car import PackChosen
 
 if TYPE_CHECKING:
     from snugfast.records.store.reads import Reads

@@ -7,8 +7,8 @@ from uuid import UUID
 from snugfast.core.errors import NotKnown
 from snugfast.facts.model import Build
 from snugfast.records.ledger import CarRecord
-from snugfast.usecases.what_stands import ledger_now
-from snugfast.usecases.workshop import Workshop
+from snugfast.usecases.shared.ledger import ledger_now
+from snugfast.usecases.shared.workshop import Workshop
 
 
 def one_car(workshop: Workshop, car_id: UUID) -> tuple[CarRecord, Build]:

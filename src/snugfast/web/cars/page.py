@@ -27,11 +27,11 @@ from snugfast.usecases.journal.cars import (
     read_build_text,
     starter,
 )
-from snugfast.usecases.journal.run_log import Draft
-from snugfast.usecases.journal.telling import tell, tell_size
 from snugfast.usecases.overview import CarGlance, glance
-from snugfast.usecases.what_stands import ledger_now
-from snugfast.usecases.workshop import Workshop
+from snugfast.usecases.shared.draft import Draft
+from snugfast.usecases.shared.ledger import ledger_now
+from snugfast.usecases.shared.telling import tell, tell_size
+from snugfast.usecases.shared.workshop import Workshop
 from snugfast.web.bench import TheWorkshop
 from snugfast.web.cars.drive_line import Strip
 from snugfast.web.home.page import since_words

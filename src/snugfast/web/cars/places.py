@@ -14,9 +14,9 @@ from pydantic import BaseModel
 from snugfast.core.errors import BadInput, NotKnown
 from snugfast.facts.model import Place
 from snugfast.usecases.journal.cars import draft_fitted, draft_moved
-from snugfast.usecases.overview import cars_here
-from snugfast.usecases.what_stands import ledger_now
-from snugfast.usecases.workshop import Workshop
+from snugfast.usecases.shared.ledger import ledger_now
+from snugfast.usecases.shared.lookup import cars_here
+from snugfast.usecases.shared.workshop import Workshop
 from snugfast.web.bench import TheWorkshop
 from snugfast.web.cars.page import PlaceLine, place_line
 from snugfast.web.journal.kept import echo

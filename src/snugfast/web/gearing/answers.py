@@ -12,8 +12,8 @@ from fastapi.responses import Response
 
 from snugfast.app.kernel_cache import threads
 from snugfast.core.errors import NotKnown, SnugfastError
-from snugfast.usecases.bench.sheet_words import Caution
-from snugfast.usecases.workshop import Workshop
+from snugfast.usecases.shared.cautions import Caution
+from snugfast.usecases.shared.workshop import Workshop
 from snugfast.web.bench import TheWorkshop
 from snugfast.web.cars.one_car import one_car
 from snugfast.web.gearing.cards import Table
@@ -22,8 +22,8 @@ from snugfast.web.showing import show
 from snugfast.web.troubles import Troubles
 
 if TYPE_CHECKING:
-    from snugfast.usecases.gearing.how_to_run import HowToRun
     from snugfast.usecases.gearing.questions import FanAnswer, LearnerAnswer, PassesAnswer, TyreAnswer
+    from snugfast.usecases.twin.how_to_run import HowToRun
 
 pages = APIRouter()
 
@@ -88,7 +88,7 @@ def _short(
     troubles, status = None, 200
     answer = NO_ANSWER
     with threads() as executor:
-        from snugfast.usecases.gearing.how_to_run import HowToRun
+        from snugfast.usecases.twin.how_to_run import HowToRun
 
         try:
             answer = ask(HowToRun(executor), car.name)

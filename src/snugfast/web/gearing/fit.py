@@ -13,8 +13,8 @@ from pydantic import BaseModel
 from snugfast.app.kernel_cache import threads
 from snugfast.core.errors import NotKnown, SnugfastError
 from snugfast.physics.powertrain.runs import Progress, ShouldStop
-from snugfast.usecases.citing import tell_to
-from snugfast.usecases.workshop import Workshop
+from snugfast.usecases.shared.citing import tell_to
+from snugfast.usecases.shared.workshop import Workshop
 from snugfast.web.at_work import Work
 from snugfast.web.bench import TheBench, TheWorkshop
 from snugfast.web.cars.one_car import one_car
@@ -89,8 +89,8 @@ def _of(work: Work | None) -> Work:
 
 
 def _fitted(workshop: Workshop, car: str, progress: Progress, should_stop: ShouldStop) -> TwinFitted:
-    from snugfast.usecases.gearing.how_to_run import HowToRun
     from snugfast.usecases.twin.fitting import fit_twin
+    from snugfast.usecases.twin.how_to_run import HowToRun
 
     with threads() as executor:
         return fit_twin(workshop, car, how=HowToRun(executor, progress, should_stop))

@@ -12,8 +12,8 @@ from fastapi.responses import Response
 
 from snugfast.app.kernel_cache import threads
 from snugfast.core.errors import SnugfastError
-from snugfast.usecases.bench.sheet_words import Caution
-from snugfast.usecases.workshop import Workshop
+from snugfast.usecases.shared.cautions import Caution
+from snugfast.usecases.shared.workshop import Workshop
 from snugfast.web.bench import TheWorkshop
 from snugfast.web.cars.one_car import one_car
 from snugfast.web.figure_lines import RestsOn, rests_on
@@ -71,8 +71,8 @@ def ladder(
 
 def _study(workshop: Workshop, form: GearingForm, car: str) -> tuple[GearingStudy | None, Troubles | None]:
     with threads() as executor:
-        from snugfast.usecases.gearing.how_to_run import HowToRun
         from snugfast.usecases.gearing.study import gearing_study
+        from snugfast.usecases.twin.how_to_run import HowToRun
 
         try:
             said = form.said(car)
@@ -90,9 +90,9 @@ def _ladder_page(
     study: GearingStudy | None,
     troubles: Troubles | None,
 ) -> GearingPage:
-    from snugfast.usecases.citing import tell_figure
+    from snugfast.usecases.shared.citing import tell_figure
+    from snugfast.usecases.shared.ledger import ledger_now
     from snugfast.usecases.twin import tables
-    from snugfast.usecases.what_stands import ledger_now
 
     with workshop.store.reading() as reads:
         packs = tuple(pack.name for pack in ledger_now(reads).packs.values() if not pack.left_at)

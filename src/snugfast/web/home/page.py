@@ -14,7 +14,7 @@ from snugfast.usecases.overview import CarGlance, Overview, SinceBench, overview
 from snugfast.usecases.packs.state import PacksNow, PackState, packs_now
 from snugfast.usecases.packs.today import Urgency, today_of
 from snugfast.usecases.packs.words import act_by_words, charge_words
-from snugfast.usecases.workshop import Workshop
+from snugfast.usecases.shared.workshop import Workshop
 from snugfast.web.bench import TheWorkshop
 from snugfast.web.cars.drive_line import Strip
 from snugfast.web.numbers import ago, count, percent

@@ -14,8 +14,8 @@ from pydantic import BaseModel
 from snugfast.core.errors import BadInput
 from snugfast.records.codec import canonical, entry_from_document, entry_to_document
 from snugfast.usecases.journal.forms import keep_form, try_out
-from snugfast.usecases.journal.run_log import Draft
-from snugfast.usecases.workshop import Workshop
+from snugfast.usecases.shared.draft import Draft
+from snugfast.usecases.shared.workshop import Workshop
 from snugfast.web.bench import TheWorkshop
 from snugfast.web.showing import show, to
 

@@ -15,7 +15,7 @@ from snugfast.usecases.journal.filter import KIND_WORDS, day_begins, day_ends
 from snugfast.usecases.journal.keeping import last_standing, redo, withdraw
 from snugfast.usecases.journal.page import EntryPage as Told
 from snugfast.usecases.journal.page import JournalAsked, JournalPage, Line, entry_page, journal_page
-from snugfast.usecases.workshop import Workshop
+from snugfast.usecases.shared.workshop import Workshop
 from snugfast.web.bench import TheWorkshop
 from snugfast.web.numbers import day_and_time
 from snugfast.web.showing import show, to

@@ -10,8 +10,6 @@ from fastapi.responses import Response
 from pydantic import BaseModel
 
 from snugfast.core.errors import SnugfastError
-from snugfast.usecases.bench.sheet_words import Caution
-from snugfast.usecases.citing import tell_figure
 from snugfast.usecases.mechanics.bearing_list import (
     HUM_ADVICE,
     BearingList,
@@ -19,6 +17,8 @@ from snugfast.usecases.mechanics.bearing_list import (
     OrderLine,
     bearing_list,
 )
+from snugfast.usecases.shared.cautions import Caution
+from snugfast.usecases.shared.citing import tell_figure
 from snugfast.web.bench import TheWorkshop
 from snugfast.web.figure_lines import RestsOn, rests_on
 from snugfast.web.numbers import money

@@ -11,7 +11,6 @@ from fastapi.responses import Response
 from pydantic import BaseModel
 
 from snugfast.core.errors import SnugfastError
-from snugfast.usecases.bench.sheet_words import Caution, cautions_of
 from snugfast.usecases.mechanics.drag_test import (
     CAUTIONS,
     ROLL_STEPS,
@@ -25,7 +24,8 @@ from snugfast.usecases.mechanics.drag_test import (
     past_trials,
     runs_free,
 )
-from snugfast.usecases.workshop import Workshop
+from snugfast.usecases.shared.cautions import Caution, cautions_of
+from snugfast.usecases.shared.workshop import Workshop
 from snugfast.web.bench import TheWorkshop
 from snugfast.web.cars.one_car import one_car
 from snugfast.web.journal.kept import echo

@@ -11,10 +11,10 @@ from fastapi.responses import Response
 from pydantic import BaseModel
 
 from snugfast.core.errors import SnugfastError
-from snugfast.usecases.bench.sheet_words import Caution
 from snugfast.usecases.mechanics.joint_guide import JointGuide, joint_guide, joints_of
 from snugfast.usecases.mechanics.joint_parts import JointSaid, SetScrewSaid
 from snugfast.usecases.mechanics.set_screw_guide import SetScrewJoint
+from snugfast.usecases.shared.cautions import Caution
 from snugfast.web.bench import TheWorkshop
 from snugfast.web.cars.one_car import one_car
 from snugfast.web.figure_lines import Pairs, RestsOn, rests_on, told

@@ -14,8 +14,8 @@ from pydantic import BaseModel
 
 from snugfast.core.errors import SnugfastError
 from snugfast.exchange.mesh_drawing import Panel, drawing, teeth_enlarged, whole_pair
-from snugfast.usecases.bench.sheet_words import Caution
 from snugfast.usecases.mechanics.mesh_guide import MeshAt, MeshGuide, MeshSaid, mesh_guide
+from snugfast.usecases.shared.cautions import Caution
 from snugfast.web.bench import TheWorkshop
 from snugfast.web.cars.one_car import one_car
 from snugfast.web.figure_lines import Pairs, RestsOn, rests_on, told

@@ -13,9 +13,9 @@ from pydantic import BaseModel
 from snugfast.core.errors import BadInput
 from snugfast.records.entries import Ground, Wet
 from snugfast.usecases.journal.run_log import CatchUpSaid, draft_catch_up
-from snugfast.usecases.overview import cars_here
-from snugfast.usecases.what_stands import ledger_now
-from snugfast.usecases.workshop import Workshop
+from snugfast.usecases.shared.ledger import ledger_now
+from snugfast.usecases.shared.lookup import cars_here
+from snugfast.usecases.shared.workshop import Workshop
 from snugfast.web.bench import TheWorkshop
 from snugfast.web.journal.kept import echo
 from snugfast.web.showing import show

@@ -17,9 +17,9 @@ from snugfast.records.ledger import Ledger
 from snugfast.usecases.journal.marks import said_again
 from snugfast.usecases.journal.page import entry_page
 from snugfast.usecases.journal.run_log import RunSaid, draft_broke, draft_runs
-from snugfast.usecases.overview import cars_here, packs_here
-from snugfast.usecases.what_stands import ledger_now
-from snugfast.usecases.workshop import Workshop
+from snugfast.usecases.shared.ledger import ledger_now
+from snugfast.usecases.shared.lookup import cars_here, packs_here
+from snugfast.usecases.shared.workshop import Workshop
 from snugfast.web.bench import TheWorkshop
 from snugfast.web.journal.kept import echo
 from snugfast.web.showing import show

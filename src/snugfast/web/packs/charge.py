@@ -15,13 +15,13 @@ from snugfast.core.errors import SnugfastError
 from snugfast.physics.packs.chemistry import Chemistry
 from snugfast.records.codec import canonical, entry_to_document
 from snugfast.records.entries import Finish
-from snugfast.usecases.bench.sheet_words import Caution, cautions_of
-from snugfast.usecases.overview import packs_here
 from snugfast.usecases.packs.charge import ChargeAsked, ChargePlan, plan_charge
 from snugfast.usecases.packs.state import ReasonShown
 from snugfast.usecases.packs.words import minutes_words, moment_words
-from snugfast.usecases.what_stands import ledger_now
-from snugfast.usecases.workshop import Workshop
+from snugfast.usecases.shared.cautions import Caution, cautions_of
+from snugfast.usecases.shared.ledger import ledger_now
+from snugfast.usecases.shared.lookup import packs_here
+from snugfast.usecases.shared.workshop import Workshop
 from snugfast.web.bench import TheWorkshop
 from snugfast.web.packs.log import NOTHING, SEEN
 from snugfast.web.packs.one_pack import one_pack

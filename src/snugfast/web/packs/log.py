@@ -16,9 +16,6 @@ from snugfast.core.errors import SnugfastError
 from snugfast.records.entries import Finish, PackHarm, Stands
 from snugfast.records.ledger import Ledger
 from snugfast.records.pack_marks import can_be_cleared
-from snugfast.usecases.bench.sheet_words import Caution, cautions_of
-from snugfast.usecases.journal.run_log import Draft
-from snugfast.usecases.overview import cars_here
 from snugfast.usecases.packs.log import (
     ChargedSaid,
     MeasuredSaid,
@@ -31,8 +28,11 @@ from snugfast.usecases.packs.log import (
 )
 from snugfast.usecases.packs.register import draft_pack_left
 from snugfast.usecases.packs.state import PackSeen
-from snugfast.usecases.what_stands import ledger_now
-from snugfast.usecases.workshop import Workshop
+from snugfast.usecases.shared.cautions import Caution, cautions_of
+from snugfast.usecases.shared.draft import Draft
+from snugfast.usecases.shared.ledger import ledger_now
+from snugfast.usecases.shared.lookup import cars_here
+from snugfast.usecases.shared.workshop import Workshop
 from snugfast.web.bench import TheWorkshop
 from snugfast.web.journal.kept import echo
 from snugfast.web.packs.one_pack import one_pack

@@ -6,8 +6,8 @@ from uuid import UUID
 
 from snugfast.core.errors import NotKnown
 from snugfast.usecases.packs.state import PackSeen, pack_now
-from snugfast.usecases.what_stands import ledger_now
-from snugfast.usecases.workshop import Workshop
+from snugfast.usecases.shared.ledger import ledger_now
+from snugfast.usecases.shared.workshop import Workshop
 
 
 def one_pack(workshop: Workshop, pack_id: UUID) -> PackSeen:

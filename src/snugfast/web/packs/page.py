@@ -14,16 +14,16 @@ from snugfast.core.errors import RefusedAction, SnugfastError
 from snugfast.physics.packs.chemistry import Chemistry
 from snugfast.records.entries import Entry
 from snugfast.records.ledger import ChargerRecord, Ledger
-from snugfast.usecases.bench.sheet_words import Caution
-from snugfast.usecases.journal.run_log import Draft
-from snugfast.usecases.journal.telling import tell
 from snugfast.usecases.packs.judging import has_way_back
 from snugfast.usecases.packs.register import PackSaid, draft_pack, pack_entry, said_of
 from snugfast.usecases.packs.state import PackSeen, PacksNow, ReasonShown, packs_now
 from snugfast.usecases.packs.today import PacksToday, today_of
 from snugfast.usecases.packs.trend import PackTrend, trend_of
-from snugfast.usecases.what_stands import ledger_now
-from snugfast.usecases.workshop import Workshop
+from snugfast.usecases.shared.cautions import Caution
+from snugfast.usecases.shared.draft import Draft
+from snugfast.usecases.shared.ledger import ledger_now
+from snugfast.usecases.shared.telling import tell
+from snugfast.usecases.shared.workshop import Workshop
 from snugfast.web.bench import TheWorkshop
 from snugfast.web.journal.kept import echo
 from snugfast.web.numbers import count, day

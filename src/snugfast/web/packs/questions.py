@@ -15,15 +15,15 @@ from pydantic import BaseModel
 from snugfast.core.errors import SnugfastError
 from snugfast.core.findings import Finding
 from snugfast.physics.packs.fit import Joined
-from snugfast.usecases.bench.sheet_words import Caution
-from snugfast.usecases.overview import cars_here, packs_here
 from snugfast.usecases.packs.fit_car import FitAsked, FitShown, fit_of
 from snugfast.usecases.packs.store import AdviceShown, StoreAdvice, StoreAsked, WayShown, store_advice
 from snugfast.usecases.packs.together import joining
 from snugfast.usecases.packs.views import Matter, matters
 from snugfast.usecases.packs.words import moment_words, share_band_words, span_words
-from snugfast.usecases.what_stands import ledger_now
-from snugfast.usecases.workshop import Workshop
+from snugfast.usecases.shared.cautions import Caution
+from snugfast.usecases.shared.ledger import ledger_now
+from snugfast.usecases.shared.lookup import cars_here, packs_here
+from snugfast.usecases.shared.workshop import Workshop
 from snugfast.web.bench import TheWorkshop
 from snugfast.web.packs.one_pack import one_pack
 from snugfast.web.showing import show

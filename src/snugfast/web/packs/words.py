@@ -9,7 +9,6 @@ from typing import Self
 from uuid import UUID
 
 from snugfast.core.figures import Figure
-from snugfast.usecases.bench.sheet_words import Caution
 from snugfast.usecases.packs.state import ActByCase, PackState, drain_words
 from snugfast.usecases.packs.today import ToDo, Urgency
 from snugfast.usecases.packs.words import (
@@ -19,6 +18,7 @@ from snugfast.usecases.packs.words import (
     moment_words,
     runs_words,
 )
+from snugfast.usecases.shared.cautions import Caution
 from snugfast.web.numbers import count
 
 GAUGE_WIDTH = 100

@@ -13,7 +13,7 @@ from pydantic import BaseModel
 from snugfast.core.errors import BadInput
 from snugfast.usecases.journal.forms import keep_form
 from snugfast.usecases.settings import draft_settings, judgement, settings_now
-from snugfast.usecases.workshop import Workshop
+from snugfast.usecases.shared.workshop import Workshop
 from snugfast.web.bench import TheBench, TheWorkshop
 from snugfast.web.showing import show, to
 from snugfast.web.troubles import Troubles

@@ -15,8 +15,8 @@ from snugfast.usecases.bench.treatments import DueTreatment
 from snugfast.usecases.bench.wet_readiness import WetReadiness
 from snugfast.usecases.journal.answer_form import Group, answer_form
 from snugfast.usecases.packs.blocks import PackBlock
-from snugfast.usecases.what_stands import ledger_now
-from snugfast.usecases.workshop import Workshop
+from snugfast.usecases.shared.ledger import ledger_now
+from snugfast.usecases.shared.workshop import Workshop
 from snugfast.web.numbers import count, day_and_time, minutes, money, money_range, percent
 from snugfast.web.sheet.form import AskForm, FoundForm
 from snugfast.web.troubles import Troubles

@@ -13,7 +13,6 @@ from pydantic import BaseModel
 from snugfast.core.errors import BadInput
 from snugfast.facts.model import Occasion
 from snugfast.records.entries import Done
-from snugfast.usecases.beliefs.applies import of_pack
 from snugfast.usecases.bench.one_off import (
     OneOff,
     OneOffCheck,
@@ -23,14 +22,14 @@ from snugfast.usecases.bench.one_off import (
     draft_wake_up,
     one_off_sheet,
 )
-from snugfast.usecases.bench.sheet_words import Caution
 from snugfast.usecases.journal.answer_form import Group, answer_form
 from snugfast.usecases.journal.bench_answers import SOUND, FoundSaid, draft_found
-from snugfast.usecases.journal.cars import car_and_build
 from snugfast.usecases.journal.forms import keep_form
-from snugfast.usecases.overview import packs_here
-from snugfast.usecases.what_stands import ledger_now
-from snugfast.usecases.workshop import Workshop
+from snugfast.usecases.shared.applicability import of_pack
+from snugfast.usecases.shared.cautions import Caution
+from snugfast.usecases.shared.ledger import ledger_now
+from snugfast.usecases.shared.lookup import car_and_build, packs_here
+from snugfast.usecases.shared.workshop import Workshop
 from snugfast.web.bench import TheWorkshop
 from snugfast.web.cars.page import name_of
 from snugfast.web.journal.kept import echo

@@ -18,10 +18,10 @@ from snugfast.usecases.bench.sheet import Sheet
 from snugfast.usecases.bench.treatments import TreatedSaid, draft_treated
 from snugfast.usecases.journal.bench_answers import draft_found
 from snugfast.usecases.journal.forms import keep_form
-from snugfast.usecases.journal.telling import tell
-from snugfast.usecases.overview import cars_here
-from snugfast.usecases.what_stands import ledger_now
-from snugfast.usecases.workshop import Workshop
+from snugfast.usecases.shared.ledger import ledger_now
+from snugfast.usecases.shared.lookup import cars_here
+from snugfast.usecases.shared.telling import tell
+from snugfast.usecases.shared.workshop import Workshop
 from snugfast.web.bench import TheBench, TheWorkshop
 from snugfast.web.numbers import clock_time
 from snugfast.web.outing.runs import GROUNDS as GROUNDS_SAID

@@ -8,8 +8,8 @@ from snugfast.core.errors import BadInput
 from snugfast.core.figures import Figure
 from snugfast.physics.packs.chemistry import Chemistry, NoTable
 from snugfast.physics.powertrain import cells_circuit
-from snugfast.usecases.packs.chemistry import chemistry_of
 from snugfast.usecases.packs.tables import pack_tables
+from snugfast.usecases.shared.chemistry import chemistry_of
 from snugfast.usecases.twin import tables
 from snugfast.usecases.twin.build_read import SAID, BuildRead
 from snugfast.usecases.twin.tables import log_spread, taken

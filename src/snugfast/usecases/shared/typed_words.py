@@ -11,8 +11,9 @@ from typing import TypeVar
 from snugfast.core.errors import BadInput
 from snugfast.core.units import Kind, in_unit, read_number, read_quantity
 from snugfast.facts.model import Build, Facts, Mode, Place
-from snugfast.records.entries import Broke, Done, Reading
-from snugfast.usecases.beliefs.applies import car_modes, carried_by_pack
+from snugfast.records.entries import Broke, Done, Money, Reading
+from snugfast.records.ledger import Ledger
+from snugfast.usecases.shared.applicability import car_modes, carried_by_pack
 
 E = TypeVar("E", bound=Enum)
 UNKNOWN_CAUSE = ("", "unknown", "cause unknown", "do not know")
@@ -215,3 +216,17 @@ def _nearest(wanted: str, known: set[str]) -> str:
         : 3 - len(near)
     ]
     return f"Did you mean {_or(near)}?" if near else ""
+
+
+def read_money(text: str, ledger: Ledger) -> Money:
+    """“12.50” or “12.50 CRD” as money, in the workshop's currency unless another is named."""
+    amount, _, named = text.strip().partition(" ")
+    usual = str(ledger.settings.get("currency", "CRD"))
+    currency = named.strip().upper() or usual
+    value = read_number(amount, where="money")
+    if value < 0.0 or not currency.isalpha() or len(currency) != 3:
+        raise BadInput(
+            f"“{text}” is not an amount of money.",
+            f"Write it like 12.50, or 12.50 {usual} with its currency.",
+        )
+    return Money(round(value * 100), currency)

@@ -10,8 +10,8 @@ from snugfast.core.errors import BadInput, NotKnown
 from snugfast.facts.model import Facts, Mode
 from snugfast.records.entries import Broke
 from snugfast.records.ledger import Ledger, PackRecord
-from snugfast.usecases.beliefs.applies import carried_by_pack, pack_modes
-from snugfast.usecases.what_stands import pack_called
+from snugfast.usecases.shared.applicability import carried_by_pack, pack_modes
+from snugfast.usecases.shared.lookup import pack_called
 
 HOW = "Name it after an @, like “pack lead torn @ Ember 1: left as it is”."
 

@@ -1,7 +1,7 @@
-"""What stands now, worked out from the journal: the ledger, and the beliefs about a car or a pack.
+"""The stories of cars and packs as they stand: read, told further, kept.
 
-Both are projections. What was worked out last time is taken further by the entries that came since; when one
-of them is late, corrects or withdraws, it is worked out anew from an earlier one or, when that is touched
+A story is a projection. What was worked out last time is taken further by the entries that came since; when
+one of them is late, corrects or withdraws, it is worked out anew from an earlier one or, when that is touched
 too, from the whole journal, with the same outcome.
 """
 
@@ -11,27 +11,18 @@ from collections.abc import Callable, Iterable
 from typing import TYPE_CHECKING
 from uuid import UUID
 
-from snugfast.core.errors import NotKnown
 from snugfast.records.entries import Entry, subjects
-from snugfast.records.ledger import CarRecord, ChargerRecord, Ledger, PackRecord
+from snugfast.records.ledger import Ledger
 from snugfast.records.standing import standing
-from snugfast.usecases.ledger_kept import EARLIER_BY, ledger_now, only_further, put_ledger
-from snugfast.usecases.workshop import Workshop
+from snugfast.usecases.shared.ledger import EARLIER_BY, only_further, put_ledger
+from snugfast.usecases.shared.lookup import family
+from snugfast.usecases.shared.workshop import Workshop
 
 if TYPE_CHECKING:
     from snugfast.records.store.reads import Reads
     from snugfast.records.store.store import Work
     from snugfast.usecases.beliefs.story import Story
 
-__all__ = [
-    "beliefs_about",
-    "car_called",
-    "charger_called",
-    "family",
-    "ledger_now",
-    "pack_called",
-    "remember",
-]
 
 BELIEFS, EARLIER_BELIEFS, TWINS = "beliefs", "earlier beliefs", "twins of builds"
 
@@ -71,53 +62,6 @@ def remember(workshop: Workshop, position: int, stories: Iterable[Story]) -> Non
             if story.builds_met:
                 _write_down_twins(work, member, story.builds_met)
         work.commit()
-
-
-def family(ledger: Ledger, member: UUID) -> frozenset[UUID]:
-    """A car and all it has swapped parts with, directly or through others; a pack is alone."""
-    found = {member}
-    ahead = [member]
-    while ahead:
-        car = ledger.cars.get(ahead.pop())
-        further = car.swapped_with - found if car else frozenset()
-        found |= further
-        ahead += further
-    return frozenset(found)
-
-
-def car_called(ledger: Ledger, name: str) -> CarRecord:
-    """The car of that name. Raises NotKnown with the names there are."""
-    car = ledger.car_named(name)
-    if car is None:
-        raise NotKnown(f"There is no car called “{name}” here.", _names("cars", ledger.cars.values()))
-    return car
-
-
-def pack_called(ledger: Ledger, name: str) -> PackRecord:
-    """The pack of that name. Raises NotKnown with the names there are."""
-    pack = ledger.pack_named(name)
-    if pack is None:
-        raise NotKnown(f"There is no pack called “{name}” here.", _names("packs", ledger.packs.values()))
-    return pack
-
-
-def charger_called(ledger: Ledger, name: str) -> ChargerRecord:
-    """The charger of that name. Raises NotKnown with the names there are."""
-    charger = ledger.charger_named(name)
-    if charger is None:
-        names = _names("chargers", ledger.chargers.values())
-        raise NotKnown(f"There is no charger called “{name}” here.", names)
-    return charger
-
-
-def _names(noun: str, things: Iterable[CarRecord] | Iterable[PackRecord] | Iterable[ChargerRecord]) -> str:
-    names = ", ".join(thing.name for thing in things if thing.left_at is None)
-    add = {
-        "cars": "snugfast car add NAME --from STARTER",
-        "packs": "snugfast packs add NAME",
-        "chargers": "snugfast packs charger NAME",
-    }[noun]
-    return f"The {noun} here are {names}." if names else f"There are no {noun} yet; type: {add}"
 
 
 def _standing(entries: Iterable[Entry]) -> tuple[Entry, ...]:

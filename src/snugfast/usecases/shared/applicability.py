@@ -6,7 +6,7 @@ from collections.abc import Container, Iterator, Mapping
 
 from snugfast.facts.model import Build, Check, Facts, Mode, Place
 from snugfast.physics.packs.chemistry import Chemistry
-from snugfast.usecases.packs.chemistry import taken_as
+from snugfast.usecases.shared.chemistry import taken_as
 
 PACK_ROLES = frozenset(("pack", "pack_plug"))  # what leaves the car with the pack
 

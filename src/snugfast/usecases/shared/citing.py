@@ -95,3 +95,8 @@ def _rounded(value: float, digits: int) -> str:
         if whole
         else f"{float(f'{value:.{digits}g}'):.6f}".rstrip("0").rstrip(".")
     )
+
+
+def warmer_words(warmer_K: float) -> str:
+    """“some 12 K warmer”."""
+    return f"some {abs(warmer_K):.0f} K {'warmer' if warmer_K >= 0.0 else 'cooler'}"

@@ -1,0 +1,26 @@
+"""Cautions as a door shows them, with where they come from."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+from snugfast.facts.model import Facts
+
+
+@dataclass(frozen=True, slots=True)
+class Caution:
+    """A caution as a door shows it, with where it comes from."""
+
+    text: str
+    adults_only: bool
+    seen: str
+
+
+def cautions_of(facts: Facts, keys: Sequence[str]) -> tuple[Caution, ...]:
+    """The cautions of a step."""
+    found = [facts.cautions[key] for key in keys]
+    return tuple(
+        Caution(caution.text, caution.adults_only, facts.sources[caution.pedigree.source].seen.value)
+        for caution in found
+    )
