@@ -7,12 +7,13 @@ from dataclasses import fields, is_dataclass
 from datetime import UTC, datetime, timedelta, timezone
 from enum import Enum
 from types import NoneType
-from typing import Any, get_args, get_origin, get_type_hints
+from typing import Annotated, Any, get_args, get_origin, get_type_hints
 from uuid import UUID
 
 from hypothesis import strategies as st
 
 from snugfast.core.ids import compose
+from snugfast.records.bounds import IsBuild, IsSettings, Within
 from snugfast.records.codec import KINDS
 from snugfast.records.entries import CarAdded, Entry, Fact, PackAdded, Precision, Ran, Withdrawn
 
@@ -88,16 +89,30 @@ def values_of(annotation: Any) -> st.SearchStrategy[Any]:
     if isinstance(annotation, type) and issubclass(annotation, Enum):
         return st.sampled_from(annotation)
     if isinstance(annotation, type) and is_dataclass(annotation):
-        hints = get_type_hints(annotation)
+        hints = get_type_hints(annotation, include_extras=True)
         return st.builds(
             annotation, **{field.name: values_of(hints[field.name]) for field in fields(annotation)}
         )
     inner = get_args(annotation)
+    if get_origin(annotation) is Annotated:
+        return _bounded(*inner)
     if get_origin(annotation) is tuple:
         return st.lists(values_of(inner[0]), max_size=3).map(tuple)
     if get_origin(annotation) is Mapping:
         return tables
     return st.one_of([st.none() if one is NoneType else values_of(one) for one in inner])
+
+
+def _bounded(annotation: Any, bound: object) -> st.SearchStrategy[Any]:
+    match bound:
+        case Within(low=low, high=high, above=above) if annotation is int:
+            return st.integers(int(low) + above, int(high))
+        case Within(low=low, high=high, above=above):
+            return st.floats(low, high, exclude_min=above)
+        case IsBuild() | IsSettings():
+            return tables.map(lambda drawn: {f"our {name}": value for name, value in drawn.items()})
+        case _:
+            return values_of(annotation)
 
 
 facts: st.SearchStrategy[Any] = st.one_of([values_of(kind) for kind in KINDS.values()])

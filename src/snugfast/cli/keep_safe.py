@@ -83,25 +83,28 @@ def hand_over(doorway: Doorway, file: Path, lists: Path | None) -> None:
 
 @click.command("take-in")
 @click.argument("file", type=click.Path(path_type=Path))
+@click.option("--leave-out", is_flag=True, help="Take in the rest when some lines cannot be, and list them.")
 @JSON
 @click.pass_obj
-def take_in(doorway: Doorway, file: Path, as_json: bool) -> None:
+def take_in(doorway: Doorway, file: Path, leave_out: bool, as_json: bool) -> None:
     """Take in an archive, or a store that parted from this one: what is new is added, nothing dropped.
 
-    Without a workshop here, the archive becomes it.
+    Without a workshop here, the archive becomes it. Lines that cannot be true are refused, all at once.
     """
     from snugfast.exchange.meeting import everything_in, open_or_make
     from snugfast.usecases.safekeeping.hand_over import take_in
 
-    everything = everything_in(file)
+    everything = everything_in(file, leave_out=leave_out)
     workshop = open_or_make(doorway.where, everything, by=doorway.by, read_only=doorway.read_only)
-    done = take_in(workshop, everything)
+    done = take_in(workshop, everything, leave_out=leave_out)
     if as_json:
         print_json(done)
         return
     new = counted(done.new, "entry is", "entries are")
     people = f"; {counted(done.new_people, 'new person', 'new people')}" if done.new_people else ""
     click.echo(f"{new} new, {done.known} were here already{people}.")
+    for left in done.left_out:
+        click.echo(f"Left out: {left.sentence}")
     for one in done.contradictions:
         click.echo(f"These contradict each other, and both were kept: {one.sentence}\n  {one.way_out}")
 

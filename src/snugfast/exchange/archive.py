@@ -7,6 +7,7 @@ is opened, and nothing is ever written to a path named inside.
 
 from __future__ import annotations
 
+import io
 import json
 import os
 import zipfile
@@ -118,8 +119,10 @@ def _write(files: Mapping[str, bytes], to: Path) -> None:
         raise
 
 
-def read_archive(path: Path) -> Everything:
+def read_archive(path: Path, *, leave_out: bool = False) -> Everything:
     """Everything in an archive, refused as a whole when anything is wrong with it.
+
+    With `leave_out`, lines of the journal that do not read are noted in `unread`, and the others returned.
 
     Raises NotAnArchive (no archive, half of one, more inside than belongs, too much inside), ArchiveTooNew,
     or WrongData with the lines that do not read.
@@ -133,21 +136,28 @@ def read_archive(path: Path) -> Everything:
         raise NotAnArchive(f"{path} is not a whole archive: {error}.", "Fetch it again.") from error
     manifest = _manifest(files)
     findings: list[Finding] = []
-    entries = tuple(_entries(files["journal.jsonl"], findings))
+    most = None if leave_out else MOST_FINDINGS
+    numbered = list(_entries(files["journal.jsonl"], findings, most))
+    unread = tuple(findings) if leave_out else ()
+    if leave_out:
+        findings.clear()
+    entries = tuple(entry for _, entry in numbered)
     people = tuple(_people(files["people.jsonl"], findings))
     counts = {"entries": len(entries), "people": len(people)}
     for name, there in counts.items():
-        if not findings and manifest[name] != there:
+        if not (findings or unread) and manifest[name] != there:
             told = f"{manifest[name]} {name} are told, {there} are there"
             findings.append(Finding("manifest.json", told, "fetch it again"))
     if findings:
         raise WrongData(f"{path.name} cannot be taken in", findings[:MOST_FINDINGS])
     return Everything(
-        workshop=UUID(manifest["workshop"]),
+        workshop=_identity(manifest["workshop"]),
         made_at=_time(manifest["made_at"]),
         handed_over_at=_time(manifest["handed_over_at"]),
         entries=entries,
         people=people,
+        lines=tuple(number for number, _ in numbered),
+        unread=unread,
     )
 
 
@@ -197,10 +207,10 @@ def _manifest(files: Mapping[str, bytes]) -> dict[str, Any]:
     return manifest
 
 
-def _entries(content: bytes, findings: list[Finding]) -> Iterator[Entry]:
-    for number, document in _documents("journal.jsonl", content, findings):
+def _entries(content: bytes, findings: list[Finding], most: int | None) -> Iterator[tuple[int, Entry]]:
+    for number, document in _documents("journal.jsonl", content, findings, most):
         try:
-            yield entry_from_document(document)
+            yield number, entry_from_document(document)
         except WrongData as wrong:
             findings += [
                 Finding(f"journal.jsonl, line {number}, {one.where}", one.problem, one.way_out)
@@ -211,7 +221,7 @@ def _entries(content: bytes, findings: list[Finding]) -> Iterator[Entry]:
 
 
 def _people(content: bytes, findings: list[Finding]) -> Iterator[Person]:
-    for number, document in _documents("people.jsonl", content, findings):
+    for number, document in _documents("people.jsonl", content, findings, MOST_FINDINGS):
         try:
             name = document["name"]
             if name is not None and (not isinstance(name, str) or not name.strip() or len(name) > 200):
@@ -223,9 +233,12 @@ def _people(content: bytes, findings: list[Finding]) -> Iterator[Person]:
             )
 
 
-def _documents(name: str, content: bytes, findings: list[Finding]) -> Iterator[tuple[int, dict[str, Any]]]:
-    for number, line in enumerate(content.splitlines(), 1):
-        if len(findings) >= MOST_FINDINGS:
+def _documents(
+    name: str, content: bytes, findings: list[Finding], most: int | None
+) -> Iterator[tuple[int, dict[str, Any]]]:
+    """Each line as an object, with its number. It ends when as much is wrong as anybody reads."""
+    for number, line in enumerate(io.BytesIO(content), 1):
+        if most is not None and len(findings) >= most:
             return
         try:
             if len(line) > LARGEST_LINE:
@@ -247,11 +260,18 @@ def _json(content: bytes) -> Any:
         raise NotAnArchive("Its manifest does not read.", "Fetch it again.") from None
 
 
+def _identity(text: str) -> UUID:
+    try:
+        return UUID(text)
+    except ValueError:
+        raise NotAnArchive(f"“{text[:60]}” in its manifest is no identity.", "Fetch it again.") from None
+
+
 def _time(text: str) -> datetime:
     try:
         at = datetime.fromisoformat(text)
     except ValueError:
-        raise NotAnArchive(f"“{text}” in its manifest is not a time.", "Fetch it again.") from None
+        raise NotAnArchive(f"“{text[:60]}” in its manifest is not a time.", "Fetch it again.") from None
     return at if at.tzinfo else at.replace(tzinfo=UTC)
 
 

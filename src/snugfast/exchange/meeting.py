@@ -16,14 +16,19 @@ from snugfast.usecases.shared.workshop import Workshop
 SQLITE_BEGINS = b"SQLite format 3\x00"
 
 
-def everything_in(file: Path) -> Everything:
-    """Everything in an archive, or in a store file that was carried here. Raises BadInput for neither."""
+def everything_in(file: Path, *, leave_out: bool = False) -> Everything:
+    """Everything in an archive, or in a store file that was carried here. Raises BadInput for neither.
+
+    With `leave_out`, lines of an archive that do not read are passed over and noted.
+    """
     path = file / FILE_NAME if file.is_dir() else file
     if not path.is_file():
         raise BadInput(f"{path} is not there.", "Check the path.")
     with path.open("rb") as begun:
         is_store = begun.read(len(SQLITE_BEGINS)) == SQLITE_BEGINS
-    return hand_over(open_workshop(str(path), read_only=True)) if is_store else read_archive(path)
+    if not is_store:
+        return read_archive(path, leave_out=leave_out)
+    return hand_over(open_workshop(str(path), read_only=True))
 
 
 def open_or_make(

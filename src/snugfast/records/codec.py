@@ -16,7 +16,7 @@ from typing import Any, get_type_hints
 from snugfast.core.errors import BadInput, WrongData
 from snugfast.core.findings import Finding
 from snugfast.records import entries
-from snugfast.records.entries import Entry, Fact
+from snugfast.records.entries import Entry, Fact, Unreadable
 from snugfast.records.shapes import Notes, Shape, shape_of
 
 KINDS: Mapping[str, type[object]] = {
@@ -68,6 +68,8 @@ def to_document(fact: Fact) -> tuple[str, int, dict[str, Any]]:
 
     Raises WrongData with a finding for each field that holds what cannot be kept.
     """
+    if isinstance(fact, Unreadable):
+        return fact.kind, fact.version, fact.document
     kind = KIND_OF[type(fact)]
     notes = Notes()
     document = shape_of(KINDS[kind]).write(fact, notes)
@@ -82,7 +84,8 @@ def from_document(kind: str, version: int, document: object) -> Fact:
     """
     if kind not in KINDS:
         raise UnknownKind(
-            f"“{kind}” is not a kind of entry this program knows.", "Use the newest Snugfast to read it."
+            f"A newer Snugfast wrote this entry: its kind “{kind}” came later.",
+            "Update Snugfast, then read it again.",
         )
     if version > VERSION:
         raise NewerVersion(
@@ -95,6 +98,20 @@ def from_document(kind: str, version: int, document: object) -> Fact:
     fact: Fact = shape_of(KINDS[kind]).read(document, notes)
     _refuse(f"An entry of kind “{kind}” cannot be read", notes)
     return fact
+
+
+def fact_kept(kind: str, version: int, document: object) -> Fact:
+    """The fact that a kept document tells; `Unreadable` for one this program cannot read.
+
+    What stands in a store was acknowledged once: a single entry that no longer reads must not take the rest
+    down with it.
+    """
+    try:
+        return from_document(kind, version, document)
+    except (UnknownKind, NewerVersion) as newer:
+        return Unreadable(kind, version, document, newer.sentence, newer=True)
+    except WrongData as wrong:
+        return Unreadable(kind, version, document, wrong.findings[0].sentence)
 
 
 def entry_to_document(entry: Entry) -> dict[str, Any]:
@@ -170,7 +187,7 @@ def canonical(document: Any) -> str:
 
 @cache
 def _envelope() -> dict[str, Shape]:
-    hints = get_type_hints(Entry)
+    hints = get_type_hints(Entry, include_extras=True)
     return {field.name: shape_of(hints[field.name]) for field in fields(Entry) if field.name != "fact"}
 
 

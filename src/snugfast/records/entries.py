@@ -10,8 +10,22 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field
 from datetime import datetime
 from enum import Enum
-from typing import Any
+from typing import Annotated, Any
 from uuid import UUID
+
+from snugfast.records.bounds import AtMost, IsBuild, IsSettings, Within
+
+Minutes = Annotated[float, Within(0.0, 1e6)]
+RunningMinutes = Annotated[float, Within(0.0, 1e6, above=True)]
+Count = Annotated[float, Within(0.0, 1e5)]
+Ah = Annotated[float, Within(-1e4, 1e4)]
+DegC = Annotated[float, Within(-273.15, 5000.0)]
+Volts = Annotated[float, Within(0.0, 1000.0)]
+Ohms = Annotated[float, Within(0.0, 1e6)]
+Watts = Annotated[float, Within(0.0, 1e6, above=True)]
+Amperes = Annotated[float, Within(0.0, 1e5)]
+Name = Annotated[str, AtMost(400)]
+Build = Annotated[Mapping[str, Any], IsBuild()]
 
 
 class Precision(Enum):
@@ -110,8 +124,8 @@ class Stands(Enum):
 class Money:
     """An amount in minor units of a currency. Different currencies are never added."""
 
-    minor: int
-    currency: str
+    minor: Annotated[int, Within(-1e12, 1e12)]
+    currency: Annotated[str, AtMost(20)]
 
 
 @dataclass(frozen=True, slots=True)
@@ -119,9 +133,9 @@ class Reading:
     """A measurement: what, where, in which unit, and how long after stopping (None: not said, not used)."""
 
     spot: str
-    value: float
+    value: Annotated[float, Within(-1e9, 1e9)]
     unit: str
-    seconds_after_stop: float | None = None
+    seconds_after_stop: Annotated[float, Within(0.0, 1e7)] | None = None
     typed: str = ""
 
 
@@ -135,7 +149,7 @@ class Broke:
     pack: UUID | None = None
     words: str = ""
     done: Done = Done.PUT_RIGHT
-    minutes: float | None = None
+    minutes: Minutes | None = None
     spent: Money | None = None
 
 
@@ -155,8 +169,8 @@ class CarAdded:
     """A car joined the workshop, with its build as it stood then."""
 
     car: UUID
-    name: str
-    build: Mapping[str, Any]
+    name: Name
+    build: Build
     history: History = History.NEW
     starter: str = ""
 
@@ -166,7 +180,7 @@ class BuildChanged:
     """The owner edited the build. Parts in places that stayed keep their clocks."""
 
     car: UUID
-    build: Mapping[str, Any]
+    build: Build
 
 
 @dataclass(frozen=True, slots=True)
@@ -182,10 +196,10 @@ class PackAdded:
     """A pack joined the workshop."""
 
     pack: UUID
-    name: str
+    name: Name
     chemistry: str
-    cells: int
-    capacity_Ah: float
+    cells: Annotated[int, Within(1, 1000)]
+    capacity_Ah: Annotated[float, Within(0.0, 1e4, above=True)]
     price: Money | None = None
     details: Mapping[str, Any] = field(default_factory=dict)
 
@@ -213,7 +227,7 @@ class PackHurt:
 
     pack: UUID
     harms: tuple[PackHarm, ...] = ()
-    hottest_degC: float | None = None
+    hottest_degC: DegC | None = None
     car: UUID | None = None
     words: str = ""
 
@@ -236,11 +250,11 @@ class PackCharged:
 
     pack: UUID
     finish: Finish
-    put_in_Ah: float | None = None
-    current_A: float | None = None
-    minutes: float | None = None
+    put_in_Ah: Ah | None = None
+    current_A: Amperes | None = None
+    minutes: Minutes | None = None
     charger: UUID | None = None
-    cells_V: tuple[float, ...] = ()
+    cells_V: tuple[Volts, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -248,11 +262,11 @@ class PackMeasured:
     """Cells read one by one: volts after a rest, resistances by one instrument, and how warm the pack was."""
 
     pack: UUID
-    rest_V: tuple[float, ...] = ()
-    rested_min: float | None = None
-    resistances_ohm: tuple[float, ...] = ()
+    rest_V: tuple[Volts, ...] = ()
+    rested_min: Annotated[float, Within(0.0, 1e8)] | None = None
+    resistances_ohm: tuple[Ohms, ...] = ()
     instrument: str = ""
-    temperature_degC: float | None = None
+    temperature_degC: DegC | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -262,7 +276,7 @@ class PackStands:
     pack: UUID
     stands: Stands
     car: UUID | None = None
-    shelf_degC: float | None = None
+    shelf_degC: DegC | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -270,11 +284,11 @@ class ChargerAdded:
     """A charger joined the workshop. Amperes and watts are of one channel; `supply_W` feeds them all."""
 
     charger: UUID
-    name: str
-    channels: int
-    most_A: float
-    most_W: float
-    supply_W: float | None = None
+    name: Name
+    channels: Annotated[int, Within(1, 1000)]
+    most_A: Annotated[float, Within(0.0, 1e5, above=True)]
+    most_W: Watts
+    supply_W: Watts | None = None
     balances: bool = True
     stores: bool = True
     price: Money | None = None
@@ -294,15 +308,15 @@ class Ran:
 
     car: UUID
     packs: tuple[UUID, ...]
-    running_min: float
+    running_min: RunningMinutes
     about: bool = False
     ground: Ground = Ground.UNKNOWN
     wet: Wet = Wet.DRY
-    hard_hits: float = 0.0
+    hard_hits: Count = 0.0
     hits_said: str = "none"
-    ambient_degC: float | None = None
+    ambient_degC: DegC | None = None
     readings: tuple[Reading, ...] = ()
-    put_back_Ah: float | None = None
+    put_back_Ah: Ah | None = None
     noticed: tuple[str, ...] = ()
     broke: tuple[Broke, ...] = ()
 
@@ -313,11 +327,11 @@ class CaughtUp:
 
     car: UUID
     since: datetime
-    packs: float
-    running_min: float
-    wet_packs: float = 0.0
+    packs: Count
+    running_min: RunningMinutes
+    wet_packs: Count = 0.0
     wet: Wet = Wet.FRESH_WATER
-    hard_hits: float = 0.0
+    hard_hits: Count = 0.0
     ground: Ground = Ground.UNKNOWN
 
 
@@ -333,7 +347,7 @@ class Checked:
     pack: UUID | None = None
     answers: tuple[Answer, ...] = ()
     looked: bool = True
-    minutes: float | None = None
+    minutes: Minutes | None = None
     spent: Money | None = None
     noticed: str = ""
 
@@ -357,7 +371,7 @@ class PartFitted:
     car: UUID
     place: str
     part: UUID
-    name: str
+    name: Name
     spots: tuple[str, ...] = ()
     spent: Money | None = None
     second_hand: bool = False
@@ -414,7 +428,7 @@ class TreatmentDone:
 
     car: UUID
     treatment: str
-    minutes: float | None = None
+    minutes: Minutes | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -438,8 +452,8 @@ class CameBack:
     """A car came back from a loan; how much it ran meanwhile is only guessed."""
 
     car: UUID
-    packs_low: float
-    packs_high: float
+    packs_low: Count
+    packs_high: Count
     words: str = ""
 
 
@@ -447,7 +461,7 @@ class CameBack:
 class SettingsChosen:
     """The owner's judgement values and habits, as far as they were said this time."""
 
-    values: Mapping[str, Any]
+    values: Annotated[Mapping[str, Any], IsSettings()]
 
 
 @dataclass(frozen=True, slots=True)
@@ -456,6 +470,20 @@ class Withdrawn:
 
     entry: UUID
     why: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Unreadable:
+    """An entry this program cannot read, as it was kept: it counts for nothing, and can be withdrawn.
+
+    `newer` says that a newer program wrote it; `why` says what is wrong, in words. Never written anew.
+    """
+
+    kind: str
+    version: int
+    document: Any
+    why: str
+    newer: bool = False
 
 
 Fact = (
@@ -487,6 +515,7 @@ Fact = (
     | CameBack
     | SettingsChosen
     | Withdrawn
+    | Unreadable
 )
 
 
@@ -536,7 +565,7 @@ def subjects(fact: Fact) -> frozenset[UUID]:
             return frozenset((pack,))
         case ChargerAdded(charger=charger) | ChargerLeft(charger=charger):
             return frozenset((charger,))
-        case SettingsChosen() | Withdrawn():
+        case SettingsChosen() | Withdrawn() | Unreadable():
             return frozenset()
         case _:
             return frozenset((fact.car,))

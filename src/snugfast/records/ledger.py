@@ -36,6 +36,7 @@ from snugfast.records.entries import (
     SettingChanged,
     SettingsChosen,
     TreatmentDone,
+    Unreadable,
     Wet,
     WokenUp,
     WorkDone,
@@ -125,6 +126,7 @@ class Ledger:
     settings: Mapping[str, Any] = field(default_factory=dict)
     last_order: tuple[datetime, bytes] | None = None
     chargers: Mapping[UUID, ChargerRecord] = field(default_factory=dict)
+    unreadable: tuple[UUID, ...] = ()  # entries that stand and that this program cannot read
 
     def car_named(self, name: str) -> CarRecord | None:
         """The car of that name that is still here; upper and lower case are one."""
@@ -169,9 +171,10 @@ class _Folding:
         self.settings = dict(ledger.settings)
         self.chargers = dict(ledger.chargers)
         self.last_order = ledger.last_order
+        self.unreadable = ledger.unreadable
 
     def result(self) -> Ledger:
-        return Ledger(self.cars, self.packs, self.settings, self.last_order, self.chargers)
+        return Ledger(self.cars, self.packs, self.settings, self.last_order, self.chargers, self.unreadable)
 
     def take(self, entry: Entry) -> None:
         self.last_order = entry.order
@@ -215,6 +218,8 @@ class _Folding:
                 self.packs[pack] = replace(self.packs[pack], left_at=entry.happened_at)
             case SettingsChosen(values=values):
                 self.settings.update(values)
+            case Unreadable():
+                self.unreadable = (*self.unreadable, entry.id)
             case PartMoved() as fact:
                 self._move(entry, fact)
             case fact:

@@ -20,6 +20,7 @@ def ledger_bytes(ledger: Ledger) -> bytes:
         "packs": [_pack(pack) for pack in ledger.packs.values()],
         "chargers": [_charger(charger) for charger in ledger.chargers.values()],
         "settings": dict(ledger.settings),
+        "unreadable": [str(entry) for entry in ledger.unreadable],
         "last": [_time(ledger.last_order[0]), ledger.last_order[1].hex()] if ledger.last_order else None,
     }
     return json.dumps(document, ensure_ascii=False).encode()
@@ -35,6 +36,7 @@ def ledger_from(payload: bytes) -> Ledger:
         chargers={charger.id: charger for charger in map(_read_charger, document["chargers"])},
         settings=document["settings"],
         last_order=(datetime.fromisoformat(last[0]), bytes.fromhex(last[1])) if last else None,
+        unreadable=tuple(UUID(entry) for entry in document["unreadable"]),
     )
 
 

@@ -24,12 +24,12 @@ MOST_PACK_Ah = 50.0
 LONGEST_CHARGE_MIN = 24 * 60.0
 
 
-def measured_rules(read: PackMeasured, pack: PackRecord | None) -> Iterator[Finding]:
+def measured_rules(read: PackMeasured) -> Iterator[Finding]:
     """What is wrong with readings of the cells of a pack."""
     if not read.rest_V and not read.resistances_ohm:
         yield Finding("cells", "nothing was read", "give the volts or the resistances of all cells")
-    yield from _cells("volts", read.rest_V, pack, MOST_CELL_V, "V")
-    yield from _cells("resistances", read.resistances_ohm, pack, MOST_CELL_OHM, "Ω")
+    yield from _cells("volts", read.rest_V, MOST_CELL_V, "V")
+    yield from _cells("resistances", read.resistances_ohm, MOST_CELL_OHM, "Ω")
     if any(ohm == 0.0 for ohm in read.resistances_ohm):
         yield Finding("resistances", "a cell cannot resist nothing", "give it in milliohms, like 3.1")
     if read.resistances_ohm and not read.instrument.strip():
@@ -43,9 +43,9 @@ def measured_rules(read: PackMeasured, pack: PackRecord | None) -> Iterator[Find
     yield from _warmth(read.temperature_degC)
 
 
-def charge_rules(charged: PackCharged, pack: PackRecord | None) -> Iterator[Finding]:
+def charge_rules(charged: PackCharged) -> Iterator[Finding]:
     """What is wrong with a charge."""
-    yield from _cells("volts", charged.cells_V, pack, MOST_CELL_V, "V")
+    yield from _cells("volts", charged.cells_V, MOST_CELL_V, "V")
     if charged.put_in_Ah is not None and not abs(charged.put_in_Ah) <= MOST_PACK_Ah:
         yield Finding("put in", f"{charged.put_in_Ah:g} Ah is more than can be", "write it like 4200 mAh")
     for where, value, most in (
@@ -117,17 +117,17 @@ def _too_soon(entry: Entry, cleared: PackCleared, pack: PackRecord) -> Iterator[
             return
 
 
-def _cells(
-    where: str, values: Sequence[float], pack: PackRecord | None, most: float, unit: str
-) -> Iterator[Finding]:
-    if not values:
-        return
-    if pack is not None and len(values) != pack.cells:
+def cells_of_pack(where: str, values: Sequence[float], pack: PackRecord | None) -> Iterator[Finding]:
+    """What is wrong when the readings are not one of each cell of their pack."""
+    if values and pack is not None and len(values) != pack.cells:
         yield Finding(
             where,
             f"{len(values)} {'reading' if len(values) == 1 else 'readings'} for {pack.cells} cells",
             "read every cell once, in the order of the balance plug",
         )
+
+
+def _cells(where: str, values: Sequence[float], most: float, unit: str) -> Iterator[Finding]:
     for place, value in enumerate(values, 1):
         if not (math.isfinite(value) and 0.0 <= value <= most):
             yield Finding(where, f"cell {place} cannot read {value:g} {unit}", "measure it again")

@@ -8,7 +8,7 @@ from datetime import datetime, timedelta
 from uuid import UUID
 
 from snugfast.core.findings import Finding
-from snugfast.core.zones import local_time
+from snugfast.core.zones import is_zone, local_time
 from snugfast.records.entries import (
     CameBack,
     CarAdded,
@@ -31,16 +31,25 @@ from snugfast.records.entries import (
     Precision,
     Ran,
     TreatmentDone,
+    Unreadable,
     WokenUp,
 )
 from snugfast.records.ledger import CarRecord, ChargerRecord, Ledger, PackRecord, overlapping
-from snugfast.records.pack_rules import charge_rules, charger_rules, cleared_rules, hurt_rules, measured_rules
+from snugfast.records.pack_rules import (
+    cells_of_pack,
+    charge_rules,
+    charger_rules,
+    cleared_rules,
+    hurt_rules,
+    measured_rules,
+)
 
 LONGEST_RUN_MIN = 240.0  # one pack; beyond this somebody typed hours, or a whole season
 LONGEST_BENCH_MIN = 24.0 * 60.0
 COLDEST_degC, WARMEST_degC = -40.0, 60.0  # air that anybody drives in
 MOST_CHARGE_Ah = 50.0  # into one pack, at once
 ABOUT_SLACK = timedelta(days=31)  # “about May”
+LONGEST_NAME = 80  # letters; longer ones break every list they stand in
 CLOCK_SLACK = timedelta(minutes=5)  # two machines' clocks
 
 
@@ -49,26 +58,74 @@ def contradictions(entry: Entry, ledger: Ledger, near: Iterable[Entry] = ()) -> 
 
     `near` are the standing runs and charges of its car and packs around that time.
     """
-    return tuple(_contradictions(entry, ledger, tuple(near)))
+    return (*impossible(entry), *_contradictions(entry, ledger, tuple(near)))
 
 
-def _contradictions(entry: Entry, ledger: Ledger, near: tuple[Entry, ...]) -> Iterator[Finding]:
-    if entry.happened_at > entry.recorded_at + CLOCK_SLACK:
-        yield Finding(
-            "when", f"{_day(entry.happened_at, entry.zone)} has not come yet", "give a time that has passed"
-        )
+def impossible(entry: Entry) -> tuple[Finding, ...]:
+    """Everything about an entry that cannot be true whatever else the journal holds.
+
+    What comes from another bench is judged by this too: it may contradict what stands here, for both benches
+    may have had their reasons, but not itself.
+    """
+    return tuple(_impossible(entry))
+
+
+def _impossible(entry: Entry) -> Iterator[Finding]:
+    yield from _envelope(entry)
     fact = entry.fact
     match fact:
-        case CarAdded(car=car, name=name):
-            yield from _taken("car", name, car, ledger.car_named(name))
-        case PackAdded(pack=pack, name=name, cells=cells, capacity_Ah=capacity):
-            yield from _taken("pack", name, pack, ledger.pack_named(name))
+        case CarAdded(name=name):
+            yield from _name("car", name)
+        case PackAdded(name=name, cells=cells, capacity_Ah=capacity):
+            yield from _name("pack", name)
             if not 1 <= cells <= 14:
                 yield Finding("cells", f"{cells} cells is no pack of a car", "give 1 to 14")
             if not 0.05 <= capacity <= 50.0:
                 yield Finding(
                     "capacity", f"{capacity:g} Ah is no pack of a car", "write it like 5 Ah or 5000 mAh"
                 )
+        case ChargerAdded(name=name) as added:
+            yield from _name("charger", name)
+            yield from charger_rules(added)
+        case PackHurt() as hurt:
+            yield from hurt_rules(hurt)
+        case PackMeasured() as read:
+            yield from measured_rules(read)
+        case PackCharged() as charged:
+            yield from charge_rules(charged)
+        case Ran() as ran:
+            yield from _run_by_itself(ran)
+        case CaughtUp() as told:
+            yield from _caught_up_by_itself(entry, told)
+        case Checked(minutes=minutes) | TreatmentDone(minutes=minutes):
+            yield from _minutes_at_the_bench(minutes)
+        case Failed(broke=broke):
+            yield from _minutes_at_the_bench(broke.minutes)
+        case Measured() as measured:
+            if not measured.readings:
+                yield Finding("readings", "nothing was read", "give what the clock showed")
+        case Unreadable(why=why, newer=newer):
+            yield Finding("", why.rstrip("."), "update Snugfast" if newer else "leave it out")
+        case _:
+            pass
+
+
+def _envelope(entry: Entry) -> Iterator[Finding]:
+    if not is_zone(entry.zone):
+        yield Finding("zone", f"“{entry.zone[:60]}” is not a time zone", "write it like Europe/Berlin or UTC")
+    if entry.happened_at > entry.recorded_at + CLOCK_SLACK:
+        yield Finding(
+            "when", f"{_day(entry.happened_at, entry.zone)} has not come yet", "give a time that has passed"
+        )
+
+
+def _contradictions(entry: Entry, ledger: Ledger, near: tuple[Entry, ...]) -> Iterator[Finding]:
+    fact = entry.fact
+    match fact:
+        case CarAdded(car=car, name=name):
+            yield from _taken("car", name, car, ledger.car_named(name))
+        case PackAdded(pack=pack, name=name):
+            yield from _taken("pack", name, pack, ledger.pack_named(name))
         case PackLooked(pack=pack) | PackStands(pack=pack, car=None):
             yield from _packs_here(entry, (pack,), ledger)
         case PackStands(pack=pack, car=UUID() as car):
@@ -76,39 +133,30 @@ def _contradictions(entry: Entry, ledger: Ledger, near: tuple[Entry, ...]) -> It
             yield from _car_here(entry, car, ledger)
         case PackHurt() as hurt:
             yield from _packs_here(entry, (hurt.pack,), ledger)
-            yield from hurt_rules(hurt)
         case PackCleared() as cleared:
             yield from _packs_here(entry, (cleared.pack,), ledger)
             yield from cleared_rules(entry, cleared, ledger.packs.get(cleared.pack))
         case PackMeasured() as read:
             yield from _packs_here(entry, (read.pack,), ledger)
-            yield from measured_rules(read, ledger.packs.get(read.pack))
+            yield from cells_of_pack("volts", read.rest_V, ledger.packs.get(read.pack))
+            yield from cells_of_pack("resistances", read.resistances_ohm, ledger.packs.get(read.pack))
         case PackCharged() as charged:
             yield from _packs_here(entry, (charged.pack,), ledger)
-            yield from charge_rules(charged, ledger.packs.get(charged.pack))
+            yield from cells_of_pack("volts", charged.cells_V, ledger.packs.get(charged.pack))
             yield from _charged_and_driven(entry, charged, ledger, near)
-        case ChargerAdded(charger=charger, name=name) as added:
+        case ChargerAdded(charger=charger, name=name):
             yield from _taken("charger", name, charger, ledger.charger_named(name))
-            yield from charger_rules(added)
         case Ran() as ran:
             yield from _run(entry, ran, ledger, near)
         case CaughtUp() as told:
             yield from _caught_up(entry, told, ledger)
-        case Checked(car=car, minutes=minutes) | TreatmentDone(car=car, minutes=minutes):
-            yield from _car_here(entry, car, ledger)
-            yield from _minutes_at_the_bench(minutes)
-        case Failed(car=car, broke=broke):
-            yield from _car_here(entry, car, ledger)
-            yield from _minutes_at_the_bench(broke.minutes)
-        case CameBack(car=car):
+        case Checked(car=car) | TreatmentDone(car=car) | Failed(car=car) | CameBack(car=car):
             yield from _car_here(entry, car, ledger)
         case LaidUp(car=car) | WokenUp(car=car):
             yield from _car_here(entry, car, ledger)
             yield from _resting(ledger.cars.get(car), wanted=isinstance(fact, WokenUp))
         case Measured() as measured:
             yield from _car_here(entry, measured.car, ledger)
-            if not measured.readings:
-                yield Finding("readings", "nothing was read", "give what the clock showed")
         case PartFitted(car=car, place=place):
             yield from _car_here(entry, car, ledger)
             yield from _place_there(ledger.cars.get(car), place)
@@ -123,15 +171,20 @@ def _contradictions(entry: Entry, ledger: Ledger, near: tuple[Entry, ...]) -> It
 def _run(entry: Entry, ran: Ran, ledger: Ledger, near: tuple[Entry, ...]) -> Iterator[Finding]:
     yield from _car_here(entry, ran.car, ledger)
     yield from _packs_here(entry, ran.packs, ledger)
+    if entry.precision is Precision.MINUTE:
+        yield from _at_the_same_time(entry, ran, ledger, near)
+        yield from _driven_and_charged(entry, ran, ledger, near)
+
+
+def _run_by_itself(ran: Ran) -> Iterator[Finding]:
+    if len(set(ran.packs)) != len(ran.packs):
+        yield Finding("pack", "the same pack is named twice", "name each pack once")
     yield from _amount("minutes", ran.running_min, LONGEST_RUN_MIN, "log one pack at a time")
     yield from _amount("hits", ran.hard_hits, 500.0, "give the hits of this run alone", may_be_zero=True)
     if ran.ambient_degC is not None and not COLDEST_degC <= ran.ambient_degC <= WARMEST_degC:
         yield Finding("ambient", f"{ran.ambient_degC:g} °C is no weather to drive in", "give the air in °C")
     if ran.put_back_Ah is not None:
         yield from _amount("put back", ran.put_back_Ah, MOST_CHARGE_Ah, "write it like 4200 mAh")
-    if entry.precision is Precision.MINUTE:
-        yield from _at_the_same_time(entry, ran, ledger, near)
-        yield from _driven_and_charged(entry, ran, ledger, near)
 
 
 def _at_the_same_time(entry: Entry, ran: Ran, ledger: Ledger, near: tuple[Entry, ...]) -> Iterator[Finding]:
@@ -205,18 +258,21 @@ def _charged_and_driven(
 
 def _caught_up(entry: Entry, told: CaughtUp, ledger: Ledger) -> Iterator[Finding]:
     yield from _car_here(entry, told.car, ledger)
-    yield from _amount("packs", told.packs, 2000.0, "give the packs run since then")
-    yield from _amount("minutes", told.running_min, told.packs * LONGEST_RUN_MIN, "give minutes per pack")
-    if told.wet_packs > told.packs:
-        yield Finding(
-            "wet", f"{told.wet_packs:g} of {told.packs:g} packs cannot be wet", "give fewer wet packs"
-        )
     car = ledger.cars.get(told.car)
     if car is not None and told.since < car.added_at - ABOUT_SLACK:
         yield Finding(
             "since",
             f"{car.name} has been here only since {_day(car.added_at, entry.zone)}",
             "give a later day, or correct the day the car was added",
+        )
+
+
+def _caught_up_by_itself(entry: Entry, told: CaughtUp) -> Iterator[Finding]:
+    yield from _amount("packs", told.packs, 2000.0, "give the packs run since then")
+    yield from _amount("minutes", told.running_min, told.packs * LONGEST_RUN_MIN, "give minutes per pack")
+    if told.wet_packs > told.packs:
+        yield Finding(
+            "wet", f"{told.wet_packs:g} of {told.packs:g} packs cannot be wet", "give fewer wet packs"
         )
     if told.since >= entry.happened_at:
         yield Finding("since", "the time it began lies after the time it ended", "give the earlier day")
@@ -241,8 +297,6 @@ def _car_here(entry: Entry, car: UUID, ledger: Ledger) -> Iterator[Finding]:
 
 
 def _packs_here(entry: Entry, packs: tuple[UUID, ...], ledger: Ledger) -> Iterator[Finding]:
-    if len(set(packs)) != len(packs):
-        yield Finding("pack", "the same pack is named twice", "name each pack once")
     for pack in packs:
         record = ledger.packs.get(pack)
         if record is None:
@@ -281,12 +335,19 @@ def _before(entry: Entry, added_at: datetime) -> bool:
             return entry.happened_at < added_at - ABOUT_SLACK
 
 
+def _name(noun: str, name: str) -> Iterator[Finding]:
+    if not name.strip():
+        yield Finding("name", f"the {noun} has no name", "give it one")
+    elif len(name) > LONGEST_NAME:
+        yield Finding("name", f"{len(name)} letters are too many for a {noun}", f"stay within {LONGEST_NAME}")
+    elif any(not letter.isprintable() for letter in name):
+        yield Finding("name", f"the name of the {noun} holds a character that cannot be seen", "leave it out")
+
+
 def _taken(
     noun: str, name: str, own: UUID, holder: CarRecord | PackRecord | ChargerRecord | None
 ) -> Iterator[Finding]:
-    if not name.strip():
-        yield Finding("name", f"the {noun} has no name", "give it one")
-    elif holder is not None and holder.id != own:
+    if holder is not None and holder.id != own:
         yield Finding("name", f"there is already a {noun} called “{name}”", "give it another name")
 
 

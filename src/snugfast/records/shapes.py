@@ -14,10 +14,11 @@ from dataclasses import MISSING, Field, fields, is_dataclass
 from datetime import UTC, datetime
 from enum import Enum
 from functools import cache
-from typing import Any, Protocol, Union, get_args, get_origin, get_type_hints
+from typing import Annotated, Any, Protocol, Union, get_args, get_origin, get_type_hints
 from uuid import UUID
 
 from snugfast.core.findings import Finding
+from snugfast.records.bounds import EARLIEST, LATEST, LONGEST_TEXT, AtMost, IsBuild, IsSettings, Within
 
 WHOLE_LIMIT = 2**53 - 1  # beyond this other JSON readers lose digits
 DEEPEST = 32  # owner's tables nest a handful deep; this stops a hostile file from exhausting the stack
@@ -65,17 +66,22 @@ class Shape(Protocol):
 class Text:
     """A string that both databases can hold."""
 
+    def __init__(self, longest: int = LONGEST_TEXT) -> None:
+        self.longest = longest
+
     def write(self, value: Any, notes: Notes) -> Any:
         if not isinstance(value, str):
             notes.wrong(f"{_shown(value)} is not text", "put it in quotation marks")
         elif _UNSTORABLE.search(value):
             notes.wrong("the text holds a character that cannot be kept", "leave out the broken character")
+        elif len(value) > self.longest:
+            notes.wrong(f"{_shown(value)} is too long", f"stay within {self.longest} letters")
         return value
 
     read = write
 
     def schema(self) -> dict[str, Any]:
-        return {"type": "string"}
+        return {"type": "string", "maxLength": self.longest}
 
 
 class Truth:
@@ -162,9 +168,16 @@ class Moment:
     def read(self, value: Any, notes: Notes) -> Any:
         if isinstance(value, str) and _TIME.fullmatch(value):
             try:
-                return datetime.fromisoformat(value).astimezone(UTC)
+                at = datetime.fromisoformat(value).astimezone(UTC)
             except (ValueError, OverflowError):
-                pass
+                at = None
+            if at is not None and not EARLIEST <= at < LATEST:
+                notes.wrong(
+                    f"{_shown(value)} is no time of ours", f"stay within {EARLIEST:%Y} to {LATEST:%Y}"
+                )
+                return None
+            if at is not None:
+                return at
         notes.wrong(f"{_shown(value)} is not a time", "write it like 2026-05-01T18:30:00Z")
         return None
 
@@ -252,11 +265,75 @@ class Table:
         return {"type": "object"}
 
 
+class Bounded:
+    """A number that lies within bounds."""
+
+    def __init__(self, shape: Shape, within: Within) -> None:
+        self.shape = shape
+        self.within = within
+
+    def write(self, value: Any, notes: Notes) -> Any:
+        return self._held(self.shape.write(value, notes), notes)
+
+    def read(self, value: Any, notes: Notes) -> Any:
+        return self._held(self.shape.read(value, notes), notes)
+
+    def schema(self) -> dict[str, Any]:
+        least = "exclusiveMinimum" if self.within.above else "minimum"
+        return {**self.shape.schema(), least: self.within.low, "maximum": self.within.high}
+
+    def _held(self, number: Any, notes: Notes) -> Any:
+        is_number = isinstance(number, int | float) and not isinstance(number, bool) and math.isfinite(number)
+        if is_number and not self.within.holds(number):
+            notes.wrong(f"{number:g} cannot be", f"give {self.within.words}")
+        return number
+
+
+class BuildTable(Table):
+    """A table that can be folded as a build, whatever else is wrong with it."""
+
+    def write(self, value: Any, notes: Notes) -> Any:
+        written = super().write(value, notes)
+        places = written.get("place", []) if isinstance(written, dict) else []
+        if not isinstance(places, list):
+            notes.inside("place").wrong("this is not a list of places", "write each place as a table")
+            return written
+        for number, place in enumerate(places, 1):
+            here = notes.inside("place").inside(number)
+            if not isinstance(place, dict) or not isinstance(place.get("key"), str):
+                here.wrong("this place has no key", "give it one")
+            elif not isinstance(place.get("name", ""), str) or not isinstance(place.get("sizes", {}), dict):
+                here.wrong("its name or its sizes do not read", "write a name, and sizes as a table")
+        return written
+
+    read = write
+
+
+class SettingsTable(Table):
+    """Settings, with those every sum rests on held to what they can be."""
+
+    _KNOWN: Mapping[str, Shape] = {
+        "currency": Text(20),
+        "zone": Text(200),
+        "bench_minute": Bounded(Real(), Within(0.0, 1e9)),
+        "running_minute": Bounded(Real(), Within(0.0, 1e9)),
+    }
+
+    def write(self, value: Any, notes: Notes) -> Any:
+        written = super().write(value, notes)
+        if isinstance(written, dict):
+            for name in written.keys() & self._KNOWN.keys():
+                self._KNOWN[name].read(written[name], notes.inside(name))
+        return written
+
+    read = write
+
+
 class Record:
     """A dataclass, written as an object with one member for each field."""
 
     def __init__(self, cls: type[Any]) -> None:
-        hints = get_type_hints(cls)
+        hints = get_type_hints(cls, include_extras=True)
         self.cls = cls
         self.members: dict[str, tuple[Shape, bool]] = {
             field.name: (shape_of(hints[field.name]), _needed(field)) for field in fields(cls)
@@ -321,6 +398,8 @@ def _made(annotation: Hashable) -> Shape:
     if isinstance(annotation, type) and is_dataclass(annotation):
         return Record(annotation)
     origin, arguments = get_origin(annotation), get_args(annotation)
+    if origin is Annotated:
+        return _with(arguments[0], arguments[1])
     if origin is tuple and len(arguments) == 2 and arguments[1] is Ellipsis:
         return Several(shape_of(arguments[0]))
     if origin is Mapping:
@@ -329,6 +408,20 @@ def _made(annotation: Hashable) -> Shape:
         (inner,) = (argument for argument in arguments if argument is not type(None))
         return Maybe(shape_of(inner))
     raise TypeError(f"no shape is known for {annotation}")
+
+
+def _with(annotation: Any, bound: object) -> Shape:
+    match bound:
+        case Within():
+            return Bounded(shape_of(annotation), bound)
+        case AtMost(count=count):
+            return Text(count)
+        case IsBuild():
+            return BuildTable()
+        case IsSettings():
+            return SettingsTable()
+        case _:
+            raise TypeError(f"{bound} bounds nothing that is known here")
 
 
 def _needed(field: Field[Any]) -> bool:

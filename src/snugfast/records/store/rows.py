@@ -9,8 +9,10 @@ from uuid import UUID
 
 from sqlalchemy import RowMapping
 
-from snugfast.records.codec import KIND_OF, canonical, entry_to_document, from_document
-from snugfast.records.entries import Entry, Precision, Withdrawn
+from snugfast.records.codec import KIND_OF, canonical, entry_to_document, fact_kept
+from snugfast.records.entries import Entry, Precision, Unreadable, Withdrawn
+
+_PRECISION = {precision.value: precision for precision in Precision}
 
 
 @dataclass(frozen=True, slots=True)
@@ -50,8 +52,8 @@ def arrived(row: RowMapping) -> Arrived:
             happened_at=row["happened_at"],
             recorded_at=row["recorded_at"],
             author=row["author"],
-            fact=from_document(row["kind"], row["version"], row["payload"]),
-            precision=Precision(row["precision"]),
+            fact=fact_kept(row["kind"], row["version"], row["payload"]),
+            precision=_PRECISION.get(row["precision"], Precision.ABOUT),
             zone=row["zone"],
             replaces=row["replaces"],
             typed=row["typed"],
@@ -71,7 +73,7 @@ def withdrawal_of(entry: Entry) -> UUID | None:
 
 def kind_of(entry: Entry) -> str:
     """The kind under which an entry is kept."""
-    return KIND_OF[type(entry.fact)]
+    return entry.fact.kind if isinstance(entry.fact, Unreadable) else KIND_OF[type(entry.fact)]
 
 
 def searchable(text: str) -> str:

@@ -45,6 +45,7 @@ from snugfast.records.entries import (
     SettingChanged,
     SettingsChosen,
     TreatmentDone,
+    Unreadable,
     Withdrawn,
     WokenUp,
     WorkDone,
@@ -56,8 +57,17 @@ MARK_LENGTH = 6
 
 
 def tell(entry: Entry, facts: Facts, ledger: Ledger) -> str:
-    """One entry in one sentence, its day in front."""
-    return f"{tell_when(entry)}: {_Teller(facts, ledger).tell(entry)}"
+    """One entry in one sentence, its day in front.
+
+    Whatever an entry holds, it is told: one that came with values no command would write (from another bench,
+    an older program, tables that are gone) is named by its kind, so that it can be found and withdrawn.
+    """
+    try:
+        told = _Teller(facts, ledger).tell(entry)
+    except (LookupError, ValueError, TypeError, AttributeError, ArithmeticError) as reason:
+        kind = type(entry.fact).__name__
+        told = f"This entry ({kind}) cannot be told: {type(reason).__name__}. It can be withdrawn."
+    return f"{tell_when(entry)}: {told}"
 
 
 def mark_of(entry_id: UUID) -> str:
@@ -197,6 +207,9 @@ class _Teller:
                 return f"{self._car(car)} came back after {low:g} to {high:g} packs elsewhere."
             case SettingsChosen(values=values):
                 return f"Settings: {', '.join(_settings(values, self.ledger.settings))}."
+            case Unreadable(kind=kind, why=why, newer=newer):
+                ends = "Update Snugfast to read it." if newer else "It counts for nothing; withdraw it."
+                return f"Unreadable entry of kind “{kind}”: {why.rstrip('.')}. {ends}"
             case Withdrawn(entry=taken_back, why=why):
                 return f"Entry {mark_of(taken_back)} was taken back{_because(why)}."
 
