@@ -14,7 +14,7 @@ from snugfast.facts.model import Build, Check, Mode
 
 FACTS = load_facts()
 BUILDS = dict(FACTS.starters)
-ONLY_ON_BUILDS_OF_OWNERS = {"pinion_screw_round_locked"}
+ONLY_ON_BUILDS_OF_OWNERS = {"pinion_screw_round_locked", "pinion_screw_dry"}
 
 
 def fits(row: Mode | Check, build: Build) -> bool:

@@ -5,6 +5,7 @@ Authority: laws of this project; the factor itself is elicited.
 
 from __future__ import annotations
 
+import re
 from uuid import UUID
 
 import pytest
@@ -39,8 +40,13 @@ def test_mild_air_and_air_nobody_spoke_of_count_once(degC: float | None) -> None
     assert exposed(degC)[ARM] == 3.0
 
 
-def test_only_what_hits_break_gets_brittle() -> None:
-    assert {mode.clock.value for mode in facts().modes.values() if mode.cold} == {"hard hits"}
+def test_only_what_is_made_of_plastic_gets_brittle() -> None:
+    """Practice: nylon and its like go brittle in frost, steel and aluminium do not."""
+    for mode in facts().modes.values():
+        if mode.cold:
+            parts = [place for build in facts().starters.values() for place in build.of_role(mode.role)]
+            said = " ".join(place.material + " " + place.part for place in parts)
+            assert re.search("nylon|plastic", said), mode.key
 
 
 def test_a_frosty_day_ahead_weighs_on_what_hits_break_and_a_hot_one_on_what_heats() -> None:

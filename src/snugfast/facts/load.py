@@ -27,7 +27,7 @@ from snugfast.facts.reading import Row
 from snugfast.facts.references import dangling
 from snugfast.facts.sheet_rows import read_presence, read_round
 from snugfast.facts.starter_builds import StarterBuilds
-from snugfast.facts.stress_rows import read_overload, read_stress
+from snugfast.facts.stress_rows import read_duty, read_overload, read_stress
 from snugfast.facts.tables import Table, parse_table
 from snugfast.facts.upkeep_rows import read_access, read_check, read_mode
 from snugfast.facts.word_rows import read_caution, read_source, read_trait
@@ -58,6 +58,7 @@ MARKED = (
     "overload",
     "rounds",
     "presence",
+    "duty",
 )
 """Kinds of rows that say where they come from, so that an owner's are marked as theirs."""
 
@@ -132,6 +133,7 @@ class _Loader:
             overload=self._keyed("overload", read_overload),
             rounds=self._keyed("rounds", read_round),
             presence=self._keyed("presence", read_presence),
+            duty=self._keyed("duty", read_duty),
         )
         self.findings += dangling(facts, self.places)
         minutes = self._own_minutes({*facts.checks, *facts.access})

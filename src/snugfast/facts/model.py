@@ -139,6 +139,20 @@ class Overload:
 
 
 @dataclass(frozen=True, slots=True)
+class Duty:
+    """How much faster or slower some modes' clocks run on other kinds of car than the rates were set for.
+
+    `times` maps a value of the trait `car_kind` to how many times as fast; others count once.
+    """
+
+    key: str
+    name: str
+    modes: tuple[str, ...]
+    times: Mapping[str, float]
+    pedigree: Pedigree
+
+
+@dataclass(frozen=True, slots=True)
 class SafetyLimit:
     """The most that is let stand: belief of a defect now, and chance of failing before the next bench."""
 
@@ -530,6 +544,7 @@ class Facts:
     one_off_sheets: Mapping[str, OneOffSheet] = field(default_factory=dict)
     stress: Mapping[str, Stress] = field(default_factory=dict)
     overload: Mapping[str, Overload] = field(default_factory=dict)
+    duty: Mapping[str, Duty] = field(default_factory=dict)
     rounds: Mapping[str, Round] = field(default_factory=dict)  # in the order they are walked
     presence: Mapping[str, Presence] = field(default_factory=dict)  # by mode
 

@@ -33,6 +33,7 @@ def dangling(facts: Facts, places: Places) -> list[Finding]:
         *_stress(facts, places),
         *_rounds(facts, places),
         *_presence(facts, places),
+        *_duty(facts, places),
     ]
 
 
@@ -54,6 +55,7 @@ def _sources(facts: Facts, places: Places) -> Iterator[Finding]:
     rows += [("overload", key, row.pedigree) for key, row in facts.overload.items()]
     rows += [("rounds", key, row.pedigree) for key, row in facts.rounds.items()]
     rows += [("presence", key, row.pedigree) for key, row in facts.presence.items()]
+    rows += [("duty", key, row.pedigree) for key, row in facts.duty.items()]
     rows += [("assumptions", key, row.pedigree) for key, row in facts.assumptions.items()]
     for kind, key, pedigree in rows:
         where = places.get((kind, key), f"{kind}, {key}")
@@ -145,7 +147,7 @@ def _one_off_sheets(facts: Facts, places: Places) -> Iterator[Finding]:
 
 
 def _stress(facts: Facts, places: Places) -> Iterator[Finding]:
-    for table, rows in (("stress", facts.stress), ("overload", facts.overload)):
+    for table, rows in (("stress", facts.stress), ("overload", facts.overload), ("duty", facts.duty)):
         for key, row in rows.items():
             for mode in row.modes:
                 yield from _unknown(places[table, key], "mode", mode, facts.modes)
@@ -177,6 +179,21 @@ def _rounds(facts: Facts, places: Places) -> Iterator[Finding]:
 def _presence(facts: Facts, places: Places) -> Iterator[Finding]:
     for key in facts.presence:
         yield from _unknown(places["presence", key], "mode", key, facts.modes)
+
+
+def _duty(facts: Facts, places: Places) -> Iterator[Finding]:
+    """Each kind of car is one, and no mode is made faster or slower twice."""
+    seen: dict[str, str] = {}
+    for key, duty in facts.duty.items():
+        for kind in duty.times:
+            kinds = facts.traits["car_kind"].values if "car_kind" in facts.traits else {}
+            yield from _unknown(places["duty", key], "kind of car", kind, kinds)
+        for mode in duty.modes:
+            if mode in seen:
+                yield Finding(
+                    places["duty", key], f"“{mode}” is in “{seen[mode]}” too", "leave it out of one"
+                )
+            seen[mode] = key
 
 
 def _above(key: str, facts: Facts) -> list[str]:

@@ -1,8 +1,8 @@
-"""How one row of the tables of stress is read: heat, and loads that are not heat."""
+"""How one row of the tables of stress is read: heat, loads that are not heat, and the kind of car."""
 
 from __future__ import annotations
 
-from snugfast.facts.model import Overload, Pedigree, Stress
+from snugfast.facts.model import Duty, Overload, Pedigree, Stress
 from snugfast.facts.reading import Row
 
 TWIN_SAYS_WARM = ("motor can", "controller", "plug")
@@ -42,6 +42,23 @@ def read_overload(key: str, row: Row) -> Overload:
     )
     row.done()
     return overload
+
+
+def read_duty(key: str, row: Row) -> Duty:
+    """What one kind of car does to clocks beside the car that the rates were set for."""
+    times = row.numbers("times")
+    for kind, factor in times.items():
+        if factor <= 0:
+            row.fault(f"“times.{kind}” is {factor:g} and must be above 0")
+    duty = Duty(
+        key=key,
+        name=row.text("name"),
+        modes=row.texts("modes", required=True),
+        times=times,
+        pedigree=Pedigree(source=row.text("source"), where=row.text("where", default="")),
+    )
+    row.done()
+    return duty
 
 
 def _twin(row: Row, known: tuple[str, ...], *, may_be_none: bool = False) -> str:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Container, Iterator, Mapping
+from dataclasses import replace
 
 from snugfast.facts.model import Build, Check, Facts, Mode, Place
 from snugfast.physics.packs.chemistry import Chemistry
@@ -21,12 +22,43 @@ def fits(traits: Mapping[str, str], build: Build) -> bool:
     return all(build.traits.get(name) in wanted.split("|") for name, wanted in traits.items())
 
 
+def kind_of_car(build: Build) -> str:
+    """What kind of car a build is: what it says itself, else what its scale and its drive line say."""
+    said = build.traits.get("car_kind", "")
+    if said:
+        return said
+    if build.traits.get("suspension") == "solid axles":
+        return "crawler"
+    if build.traits.get("drive_line") == "belt":
+        return "on-road"
+    return {"1/5": "large", "1/8": "buggy 1/8"}.get(build.scale, "truck")
+
+
+def duty_of(facts: Facts, build: Build) -> Mapping[str, float]:
+    """How many times as fast the clock of a mode runs on this kind of car, for the modes it is not once."""
+    kind = kind_of_car(build)
+    rows = (duty for duty in facts.duty.values() if kind in duty.times)
+    return {mode: duty.times[kind] for duty in rows for mode in duty.modes}
+
+
+def at_duty(mode: Mode, times: float) -> Mode:
+    """The mode with its rate and delay as they are where its clock runs so many times as fast."""
+    if times == 1.0:
+        return mode
+    return replace(mode, between_defects=mode.between_defects / times, delay=mode.delay / times)
+
+
 def car_modes(facts: Facts, build: Build) -> Iterator[tuple[Mode, Place]]:
-    """Each mode that a part of this build can fail by, with the place it is in, in table order."""
+    """Each mode that a part of this build can fail by, with the place it is in, in table order.
+
+    Rates and delays are those of this kind of car: this is the one place where that is reckoned in.
+    """
+    duty = duty_of(facts, build)
     for mode in facts.modes.values():
         if not carried_by_pack(mode) and fits(mode.traits, build):
+            here = at_duty(mode, duty.get(mode.key, 1.0))
             for place in build.of_role(mode.role):
-                yield mode, place
+                yield here, place
 
 
 def pack_modes(facts: Facts, chemistry: str = Chemistry.LITHIUM_POLYMER.value) -> Iterator[Mode]:

@@ -55,6 +55,7 @@ class Workshop:
                 facts.treatments,
                 facts.stress,
                 facts.overload,
+                facts.duty,
             )
             self._facts_mark = sha256(repr(rows).encode()).hexdigest()[:16]
         return self._facts_mark
