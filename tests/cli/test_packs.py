@@ -113,7 +113,7 @@ def test_a_session_with_every_answer_says_amperes_minutes_and_cautions(type_: Ty
 
 def test_a_session_with_answers_left_out_is_refused_and_says_which(type_: Typed) -> None:
     said = type_("packs", "charge", "Ember 1", "Twin", "--found", "nothing").words
-    assert "Do not start this charge." in said
+    assert said.startswith("Do not start this charge.")
     for question in ("warmth", "attended", "surface", "chemistry", "cells"):
         assert f"✗ {question}: Nobody said." in said
     assert "Set 5.0 A" not in said
@@ -122,7 +122,7 @@ def test_a_session_with_answers_left_out_is_refused_and_says_which(type_: Typed)
 def test_harm_found_at_the_charger_is_kept_and_no_number_is_left(type_: Typed) -> None:
     swollen = tuple("swollen" if word == "nothing" else word for word in ANSWERED)
     said = type_("packs", "charge", "Ember 1", "Twin", *swollen, "--yes")
-    assert "Do not start this charge." in said.words
+    assert said.words.startswith("Do not charge.")
     assert "Kept" in said.words
     state = type_("packs", "show", "Ember 1", "--json").data
     assert state["damaged"]

@@ -104,14 +104,15 @@ def test_volts_of_another_chemistry_are_refused_and_nothing_is_kept(packs: Bench
 
 
 def test_four_thirty_five_is_no_news_on_a_high_voltage_pack(packs: Bench) -> None:
-    """Its chemistry has no table, so the log keeps it and no sum is made."""
+    """It is full there by its own limits; without a curve no sum is made."""
     packs.add_pack("High", chemistry="high-voltage lithium", cells="2")
     packs.measured("4.35 4.34", pack="High")
     state = packs.state("High")
     assert state.charge is None
     assert state.cases == ()
-    assert "No table of ours" in state.note
-    assert any("own charge setting" in caution.text for caution in state.cautions)
+    assert "4.35 V" in state.note
+    assert not state.damaged
+    assert any("LiHV setting" in caution.text for caution in state.cautions)
 
 
 @pytest.mark.parametrize(

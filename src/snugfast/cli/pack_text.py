@@ -101,14 +101,18 @@ def _case(case: ActByCase, zone: str, now: datetime) -> str:
 
 def plan_text(plan: ChargePlan, zone: str, now: datetime) -> Iterator[str]:
     """A charge session: what stands against it, or how it goes."""
-    yield f"{plan.pack_name} on {plan.charger_name}, to {plan.target}: {plan.verdict}"
+    headline = plan.headline.value[:1].upper() + plan.headline.value[1:]
+    yield f"{headline}. ({plan.pack_name} on {plan.charger_name}, to {plan.target})"
     yield from reasons(plan.reasons)
     yield from findings(plan.refusals)
     if plan.note:
         yield plan.note
-    if plan.current is None:
-        yield "Do not start this charge."
-    elif plan.minutes is not None and plan.put_in is not None and plan.until_V is not None:
+    if (
+        plan.current is not None
+        and plan.minutes is not None
+        and plan.put_in is not None
+        and plan.until_V is not None
+    ):
         yield f"Set {plan.current.value:.1f} A: {plan.held_by} holds it."
         for bound in plan.bounds:
             yield f"  {bound.current.value:.1f} A by {bound.by}"

@@ -20,6 +20,7 @@ from snugfast.facts.builds import (
     parse_build_toml,
     read_build,
 )
+from snugfast.facts.cell_limits import with_cell_limits
 from snugfast.facts.model import Assumption, Build, Facts, Pedigree, Role, Source
 from snugfast.facts.own_rows import MINUTES, own_source, read_minutes, strangers, with_own_minutes
 from snugfast.facts.parsed import ParsedTexts
@@ -61,6 +62,9 @@ MARKED = (
     "duty",
 )
 """Kinds of rows that say where they come from, so that an owner's are marked as theirs."""
+
+SAY_VOLTS = ("checks", "cautions", "modes")
+"""Kinds of rows whose texts may name limits of cells."""
 
 NO_UNIT = "none"
 KINDS = (*MARKED, "sources", "traits", "starters", MINUTES)
@@ -167,6 +171,7 @@ class _Loader:
         """The rows of every file of a kind, by key; a key met twice is a fault."""
         written: dict[str, Any] = {}
         own: dict[str, str] = {}
+        limits = self._cell_limits() if kind in SAY_VOLTS else {}
         for root in self._roots():
             for document, name in self._documents(kind, root):
                 for key, values in document.items():
@@ -176,7 +181,7 @@ class _Loader:
                         self.findings.append(Finding(where, told, "rename one of them"))
                         continue
                     self.places[kind, key] = where
-                    written[key] = values
+                    written[key] = self._with_limits(values, limits, where) if limits else values
                     if root is self.extra and kind in MARKED:
                         own[key] = name
         return {key: read(key, self._row(kind, key, written, own)) for key in written}
@@ -193,6 +198,16 @@ class _Loader:
             values["source"] = own_source(row, said, self.our_sources)
             values["where"] = said.get("where", own[key])
         return Row(values, where, self.findings)
+
+    def _with_limits(self, values: Shape, limits: Mapping[str, Any], where: str) -> Shape:
+        try:
+            return with_cell_limits(values, limits)
+        except NotKnown as unknown:
+            self.findings.append(Finding(where, unknown.sentence.rstrip("."), unknown.way_out))
+            return values
+
+    def _cell_limits(self) -> Mapping[str, Any]:
+        return self.parsed.document((self.ours / "packs" / "limits.toml").read_text("utf-8"))
 
     def _sources(self) -> dict[str, Source]:
         sources = self._keyed("sources", read_source)

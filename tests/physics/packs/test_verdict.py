@@ -95,27 +95,30 @@ def test_not_having_looked_bars_the_charge() -> None:
     ("degC", "level", "charge"),
     [
         (-1, Level.REST, False),
-        (0, Level.GENTLY, True),
-        (5, Level.GENTLY, True),
+        (0, Level.GENTLY, False),
+        (5, Level.GENTLY, False),
+        (9.9, Level.GENTLY, False),
         (10, Level.USE, True),
         (40, Level.USE, True),
-        (41, Level.GENTLY, True),
-        (45, Level.GENTLY, True),
+        (40.1, Level.GENTLY, False),
+        (45, Level.GENTLY, False),
         (46, Level.REST, False),
         (60, Level.REST, False),
         (60.1, Level.DO_NOT_CHARGE, False),
     ],
 )
 def test_warmth_is_judged_by_the_published_lines(degC: float, level: Level, charge: bool) -> None:
-    """0 to 40 °C (fire service), up to 45 °C (cell makers), 60 °C (practice)."""
+    """10 °C (standard charging range), 40 °C (fire service), 45 °C (cell makers), 60 °C (practice)."""
     verdict = judged(temperature_K=kelvin(degC))
     assert verdict.level is level
     assert isinstance(verdict, Cleared) is charge
 
 
-def test_between_the_two_published_upper_limits_both_are_told() -> None:
-    assert "40 °C" in judged(temperature_K=kelvin(43)).reasons[0].says
-    assert "45 °C" in judged(temperature_K=kelvin(43)).reasons[0].says
+def test_between_the_two_published_upper_limits_the_stricter_holds() -> None:
+    verdict = judged(temperature_K=kelvin(43))
+    assert "40 °C: the fire service" in verdict.reasons[0].says
+    with pytest.raises(RefusedAction, match="40 °C"):
+        require_cleared(verdict)
 
 
 @pytest.mark.parametrize(

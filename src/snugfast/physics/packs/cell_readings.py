@@ -26,7 +26,7 @@ def checked_cell_volts(*, cell_V: Sequence[float], cells: int, limits: CellLimit
             raise BadInput(
                 f"Cell {place} cannot read {volts:g} V.", "Look at the leads, then measure it again."
             )
-        if volts >= limits.not_this_chemistry_V:
+        if millivolts(volts) >= millivolts(limits.not_this_chemistry_V):
             raise BadInput(
                 f"Cell {place} reads {volts:.2f} V, but a cell of this chemistry is full "
                 f"at {limits.full_V:.2f} V.",
@@ -34,6 +34,11 @@ def checked_cell_volts(*, cell_V: Sequence[float], cells: int, limits: CellLimit
                 "charge or use it, and record it as over-charged.",
             )
     return tuple(cell_V)
+
+
+def millivolts(volts: float) -> int:
+    """Volts as a meter shows them, in whole millivolts: two readings 30 mV apart are 30 mV apart."""
+    return round(volts * 1000.0)
 
 
 def elapsed_s(*, earlier: datetime, later: datetime, what: str) -> float:

@@ -87,11 +87,7 @@ def from_rest(
     before the shortest rest, when volts still say more about the last load than about the charge.
     """
     require_not_negative(rested_s=rested_s, cell_V=cell_V)
-    if rested_s < care.provisional_s:
-        raise BadInput(
-            f"The pack has rested {rested_s / 60:.0f} min; its volts do not show its charge yet.",
-            f"Leave it unplugged and read again after {care.settled_s / 60:.0f} min.",
-        )
+    require_rest(rested_s=rested_s, care=care)
     charge, flags = _charge_and_flag(cell_V, curve, temperature_K)
     per_volt = curve.charge_per_volt(cell_V)
     unknown_V = 0.0 if temperature_K is not None else UNKNOWN_WARMTH_K * curve.entropy_slope(charge)
@@ -100,6 +96,15 @@ def from_rest(
         half_width *= PROVISIONAL_FACTOR
         flags |= {Flag.PROVISIONAL}
     return Estimate(charge, half_width / 2, "rest voltage", flags)
+
+
+def require_rest(*, rested_s: float, care: ReadingCare) -> None:
+    """Refuse volts that still say more about the last load than about the cell. Raises BadInput."""
+    if rested_s < care.provisional_s:
+        raise BadInput(
+            f"The pack has rested {rested_s / 60:.0f} min; its volts do not show its charge yet.",
+            f"Leave it unplugged and read again after {care.settled_s / 60:.0f} min.",
+        )
 
 
 def from_count(*, start: Estimate, taken_C: float, capacity_C: Band, counter_share: float) -> Estimate:

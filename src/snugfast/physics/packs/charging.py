@@ -15,6 +15,7 @@ from itertools import pairwise
 
 from snugfast.core.errors import BadInput, RefusedAction
 from snugfast.physics.packs.band import Band
+from snugfast.physics.packs.cell_readings import millivolts
 from snugfast.physics.packs.charge_setup import Setup, require_setup
 from snugfast.physics.packs.limits import CellLimits
 from snugfast.physics.packs.rest_voltage import RestVoltageCurve
@@ -30,6 +31,7 @@ class Bound(Enum):
     CHANNEL = "the amperes of the charger's channel"
     WATTS = "the watts of the charger"
     SUPPLY = "the supply that feeds the charger"
+    SPREAD = "the balancer: the cells stand far apart"
 
 
 @dataclass(frozen=True, slots=True)
@@ -75,11 +77,13 @@ def charge_current(
     charger: Charger,
     limits: CellLimits,
     label_A: float | None = None,
+    spread_V: float = 0.0,
 ) -> ChargeCurrent:
     """The charge current to set on the charger, in A, and what holds it there.
 
     The least of: the usual rate, the charge rate of the label, the channel's amperes, the charger's watts
-    over the full pack voltage, and the same for its supply. A label never raises it above the usual rate.
+    over the full pack voltage, and the same for its supply; and what a balancer can even out, where the cells
+    stand `spread_V` and so too far apart. A label never raises it above the usual rate.
     Raises RefusedAction when the verdict withholds the pack, NoTable when the limits are not its own.
     """
     require_cleared(verdict)
@@ -96,6 +100,8 @@ def charge_current(
         bounds[Bound.LABEL] = label_A
     if charger.supply_W is not None:
         bounds[Bound.SUPPLY] = charger.supply_W * charger.efficiency / full_pack_V
+    if millivolts(spread_V) > millivolts(limits.spread_stop_V):
+        bounds[Bound.SPREAD] = limits.balance_multiple_per_h * capacity_C / 3600.0
     held_by = min(bounds, key=bounds.__getitem__)
     return ChargeCurrent(bounds[held_by], held_by, bounds)
 

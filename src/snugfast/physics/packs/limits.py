@@ -9,10 +9,11 @@ from snugfast.physics.packs.chemistry import Chemistry, NoTable
 
 @dataclass(frozen=True, slots=True)
 class CellLimits:
-    """Volts per cell at rest, except `cut_off_low_V`, which is under load; and two charging habits.
+    """Volts per cell at rest, except `cut_off_low_V`, which is under load; and three charging habits.
 
     They hold for one chemistry and are refused for another. `charge_multiple_per_h` times the capacity is the
-    largest usual charge current; `end_current_share` is the share of that current at which a charge ends.
+    largest usual charge current, `balance_multiple_per_h` the largest for cells that stand far apart;
+    `end_current_share` is the share of that current at which a charge ends.
     """
 
     chemistry: Chemistry
@@ -32,8 +33,10 @@ class CellLimits:
     nominal_V: float
     spread_watch_V: float
     spread_stop_V: float
+    spread_damaged_V: float
     parallel_gap_V: float
     charge_multiple_per_h: float
+    balance_multiple_per_h: float
     end_current_share: float
 
     def require(self, chemistry: Chemistry) -> None:
@@ -44,12 +47,17 @@ class CellLimits:
 
 @dataclass(frozen=True, slots=True)
 class WarmthLimits:
-    """Temperatures of the pack, rising: no charge below the first or above `hot_degC`."""
+    """Temperatures of the pack: no charge below `cold_degC` or above `warm_degC`, no use above `hot_degC`.
+
+    `coldest_charge_degC` is where a charge harms the cells at once, `very_hot_degC` where damage must be
+    looked for, `hottest_shelf_degC` the warmest place a pack is stored in.
+    """
 
     coldest_charge_degC: float
     cold_degC: float
     warm_degC: float
     hot_degC: float
+    hottest_shelf_degC: float
     very_hot_degC: float
 
 

@@ -8,7 +8,7 @@ from enum import IntEnum
 from statistics import median
 
 from snugfast.core.units import ZERO_CELSIUS_K
-from snugfast.physics.packs.cell_readings import checked_cell_volts
+from snugfast.physics.packs.cell_readings import checked_cell_volts, millivolts
 from snugfast.physics.packs.condition import Condition, Crash, Looks, Past, Sign, Wet, Worn
 from snugfast.physics.packs.limits import CellLimits, WarmthLimits, WearLimits
 from snugfast.physics.validation import require_positive
@@ -126,10 +126,10 @@ def from_warmth(condition: Condition, warmth: WarmthLimits) -> Iterator[Reason]:
     elif now_degC > warmth.warm_degC:
         yield Reason(
             Level.GENTLY,
-            f"The pack is above {warmth.warm_degC:.0f} °C: the fire service says not to charge, "
-            f"cell makers allow {warmth.hot_degC:.0f} °C.",
-            "Wait until it is cooler before charging.",
+            f"The pack is above {warmth.warm_degC:.0f} °C: the fire service says not to charge it.",
+            f"Let it cool below {warmth.warm_degC:.0f} °C on a surface that cannot burn, then charge it.",
             "pack-charge-temperature",
+            bars_charge=True,
         )
     if now_degC < warmth.coldest_charge_degC:
         yield Reason(
@@ -142,9 +142,10 @@ def from_warmth(condition: Condition, warmth: WarmthLimits) -> Iterator[Reason]:
     elif now_degC < warmth.cold_degC:
         yield Reason(
             Level.GENTLY,
-            f"The pack is below {warmth.cold_degC:.0f} °C.",
-            "Warm it to room temperature before a charge or a hard run.",
+            f"The pack is below {warmth.cold_degC:.0f} °C, too cold to charge.",
+            "Bring it to room temperature before a charge or a hard run.",
             "pack-charge-temperature",
+            bars_charge=True,
         )
 
 
@@ -162,7 +163,8 @@ def from_past(past: frozenset[Past]) -> Iterator[Reason]:
 
 def from_volts(condition: Condition, limits: CellLimits) -> Iterator[Reason]:
     """What rest readings say: over-charged, over-discharged, far apart. Raises BadInput when unfit."""
-    if condition.lowest_ever_V is not None and condition.lowest_ever_V < limits.ever_ruined_V:
+    ever = condition.lowest_ever_V
+    if ever is not None and millivolts(ever) < millivolts(limits.ever_ruined_V):
         yield Reason(
             Level.DO_NOT_CHARGE,
             f"A cell has been below {limits.ever_ruined_V:.2f} V and is treated as damaged.",
@@ -174,18 +176,18 @@ def from_volts(condition: Condition, limits: CellLimits) -> Iterator[Reason]:
     volts = checked_cell_volts(cell_V=condition.rest_V, cells=condition.cells, limits=limits)
     yield from _from_highest(max(volts), limits)
     yield from _from_lowest(min(volts), limits)
-    yield from _from_spread(max(volts) - min(volts), limits)
+    yield from _from_spread(millivolts(max(volts)) - millivolts(min(volts)), limits)
 
 
 def _from_highest(volts: float, limits: CellLimits) -> Iterator[Reason]:
-    if volts > limits.over_charged_V:
+    if millivolts(volts) > millivolts(limits.over_charged_V):
         yield Reason(
             Level.DO_NOT_CHARGE,
             f"A cell is above {limits.over_charged_V:.2f} V: over-charged.",
             "Set it outside, away from anything that burns, and get qualified help. Check the charger too.",
             "pack-over-charged",
         )
-    elif volts > limits.full_V:
+    elif millivolts(volts) > millivolts(limits.full_V):
         yield Reason(
             Level.USE,
             f"A cell is a little above {limits.full_V:.2f} V.",
@@ -195,14 +197,14 @@ def _from_highest(volts: float, limits: CellLimits) -> Iterator[Reason]:
 
 
 def _from_lowest(volts: float, limits: CellLimits) -> Iterator[Reason]:
-    if volts < limits.ruined_V:
+    if millivolts(volts) < millivolts(limits.ruined_V):
         yield Reason(
             Level.DO_NOT_CHARGE,
             f"A cell is below {limits.ruined_V:.2f} V.",
             NO_WAY_BACK,
             "pack-over-discharged",
         )
-    elif volts < limits.empty_V:
+    elif millivolts(volts) < millivolts(limits.empty_V):
         yield Reason(
             Level.DO_NOT_CHARGE,
             f"A cell is below {limits.empty_V:.2f} V: over-discharged.",
@@ -210,7 +212,7 @@ def _from_lowest(volts: float, limits: CellLimits) -> Iterator[Reason]:
             "otherwise retire it.",
             "pack-over-discharged",
         )
-    elif volts < limits.danger_V:
+    elif millivolts(volts) < millivolts(limits.danger_V):
         yield Reason(
             Level.REST,
             f"A cell is below {limits.danger_V:.2f} V and has no reserve.",
@@ -219,18 +221,27 @@ def _from_lowest(volts: float, limits: CellLimits) -> Iterator[Reason]:
         )
 
 
-def _from_spread(spread_V: float, limits: CellLimits) -> Iterator[Reason]:
-    if spread_V > limits.spread_stop_V:
+def _from_spread(spread_mV: int, limits: CellLimits) -> Iterator[Reason]:
+    if spread_mV > millivolts(limits.spread_damaged_V):
+        yield Reason(
+            Level.DO_NOT_CHARGE,
+            f"The cells stand {spread_mV} mV apart at rest: one of them has failed.",
+            "Read it again with another cell checker. If it stands, quarantine the pack and take it to a "
+            "battery recycling point.",
+            "pack-quarantine",
+        )
+    elif spread_mV > millivolts(limits.spread_stop_V):
         yield Reason(
             Level.REST,
-            f"The cells stand more than {limits.spread_stop_V * 1000:.0f} mV apart at rest.",
-            "Balance-charge it once, attended, and read it an hour later; if they part again, retire it.",
+            f"The cells stand {spread_mV} mV apart at rest.",
+            "Balance-charge it once, slowly and attended, and read it an hour later; if they part again, "
+            "retire it.",
             "pack-attended",
         )
-    elif spread_V > limits.spread_watch_V:
+    elif spread_mV > millivolts(limits.spread_watch_V):
         yield Reason(
             Level.GENTLY,
-            f"The cells stand more than {limits.spread_watch_V * 1000:.0f} mV apart at rest.",
+            f"The cells stand {spread_mV} mV apart at rest.",
             "Balance-charge it and read it again.",
             "pack-charger-matches",
         )

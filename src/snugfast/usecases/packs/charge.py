@@ -8,7 +8,8 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
-from datetime import datetime
+from datetime import datetime, timedelta
+from enum import Enum
 from statistics import fmean
 from uuid import UUID
 
@@ -20,17 +21,24 @@ from snugfast.physics.packs.band import Band
 from snugfast.physics.packs.cell_readings import checked_cell_volts
 from snugfast.physics.packs.charge_left import combine, from_rest, lowest
 from snugfast.physics.packs.charge_setup import Setup, setup_refusals
-from snugfast.physics.packs.charging import Charger, Session, charge_current, latest_start, plan_session
-from snugfast.physics.packs.chemistry import Chemistry, NoTable
+from snugfast.physics.packs.charging import (
+    Bound,
+    Charger,
+    Session,
+    charge_current,
+    latest_start,
+    plan_session,
+)
+from snugfast.physics.packs.chemistry import Chemistry
 from snugfast.physics.packs.reasons import Level
-from snugfast.physics.packs.verdict import Cleared, Verdict, Withheld
+from snugfast.physics.packs.verdict import Verdict, Withheld
 from snugfast.records.entries import Entry, Finish, PackLooked, PackMeasured
 from snugfast.records.ledger import ChargerRecord, PackRecord
 from snugfast.usecases.packs.judging import judged_at_charger
 from snugfast.usecases.packs.past import PackPast
 from snugfast.usecases.packs.reading import Said
 from snugfast.usecases.packs.register import PackDetails
-from snugfast.usecases.packs.state import OUT_OF_USE, ReasonShown, pack_now, reasons_shown
+from snugfast.usecases.packs.state import OUT_OF_USE, UNKNOWN_KIND, ReasonShown, pack_now, reasons_shown
 from snugfast.usecases.packs.tables import pack_tables
 from snugfast.usecases.packs.together import join_refusals
 from snugfast.usecases.shared.cautions import Caution, cautions_of
@@ -47,6 +55,32 @@ SESSION = (
     "pack-fire",
 )
 UNKNOWN_CHARGE = Band(0.0, 0.2, 1.0)
+FULL_NOTE = "If the charger still wants to put charge in, compare its volts with another meter first."
+SLOW_NOTE = (
+    "That slow it takes hours, and somebody stays with it all the time. If nobody can, or if the cells part "
+    "again, retire it."
+)
+FRESH = timedelta(hours=24)  # a rest reading older than that does not answer for the cells of today
+
+
+class Headline(Enum):
+    """The one answer a session begins with: always the hardest of all that is so."""
+
+    DO_NOT_CHARGE = "do not charge"
+    RETIRE = "retire"
+    NOT_NOW = "do not start this charge"
+    NO_PLAN = "no plan here: follow its label and the charger’s instructions"
+    FULL = "nothing to charge: it is full"
+    SLOWLY = "balance-charge it slowly: its cells stand far apart"
+    FIRST = "charge it before anything else: it is nearly empty"
+    LATE = "may be charged, but will not be ready in time"
+    STORAGE = "may be brought to storage charge"
+    MAY = "may be charged"
+
+    @property
+    def stops(self) -> bool:
+        """Whether it says not to charge."""
+        return self in (Headline.DO_NOT_CHARGE, Headline.RETIRE, Headline.NOT_NOW)
 
 
 @dataclass(frozen=True, slots=True)
@@ -86,7 +120,7 @@ class ChargePlan:
     pack_name: str
     charger_name: str
     target: str
-    verdict: str
+    headline: Headline
     reasons: tuple[ReasonShown, ...]
     refusals: tuple[Finding, ...]
     note: str
@@ -146,15 +180,15 @@ class _Session:
         self.record: PackRecord = record
         self.charger: ChargerRecord = charger
         self.beside = [pack for pack in beside if pack is not None]
+        self.chemistry = chemistry_of(record.chemistry)
+        self.limits = self.tables.cells.get(self.chemistry) if self.chemistry else None
         self.past: PackPast = pack_now(workshop, record.id).past
         self.ledger = reading.ledger
 
     def plan(self) -> ChargePlan:
         """Ask everything, then work out the figures if nothing stands against them."""
-        has_table = chemistry_of(self.record.chemistry) is Chemistry.LITHIUM_POLYMER
-        if self.volts and has_table:
-            limits = self.tables.limits.cell
-            checked_cell_volts(cell_V=self.volts, cells=self.record.cells, limits=limits)
+        if self.volts and self.limits is not None:
+            checked_cell_volts(cell_V=self.volts, cells=self.record.cells, limits=self.limits)
         verdict = judged_at_charger(
             self.record,
             self.past,
@@ -163,17 +197,22 @@ class _Session:
             temperature_degC=self.warmth_degC,
             volts=self.volts,
         )
-        refusals = [*self._unanswered(), *self._rest(), *self._setup(verdict), *self._charger_matches()]
-        refusals += self._side_by_side()
+        refusals = [*self._unanswered(), *self._unread(), *self._rest(), *self._setup(verdict)]
+        refusals += [*self._charger_matches(), *self._side_by_side()]
         plan = self._bare(verdict, tuple(refusals))
         if refusals or isinstance(verdict, Withheld):
             return plan
+        if self.chemistry is not self.tables.limits.cell.chemistry:
+            return replace(plan, headline=Headline.NO_PLAN, note=self._without_curve())
         try:
             return self._figures(plan, verdict)
-        except NoTable as none:
-            return replace(plan, note=f"{none.sentence} {none.way_out}")
         except RefusedAction as refused:
-            return replace(plan, refusals=(Finding("", refused.sentence, refused.way_out),))
+            against = (Finding("", refused.sentence, refused.way_out),)
+            return replace(plan, headline=Headline.NOT_NOW, refusals=against)
+
+    def _without_curve(self) -> str:
+        """What can be said of a chemistry whose charge is not worked out."""
+        return UNKNOWN_KIND.note if self.chemistry is None else self.tables.notes[self.chemistry].note
 
     # What stands against it.
 
@@ -190,6 +229,24 @@ class _Session:
             if answer is None:
                 yield Finding(where, "Nobody said.", way_out)
 
+    def _unread(self) -> Iterator[Finding]:
+        """Cells that may be down to the danger line are read before a charge, not after."""
+        marks, limits = self.record.marks, self.limits
+        if limits is None or self.volts:
+            return
+        fresh = marks.rest_at is not None and self.now - marks.rest_at <= FRESH
+        least = self.past.lowest
+        if limits.chemistry is self.tables.limits.cell.chemistry and least is not None:
+            if least.charge.low > self.tables.curve.charge_at(limits.danger_V):
+                return
+        elif fresh:
+            return
+        yield Finding(
+            "volts",
+            f"Nobody read its cells, and one may be below {limits.danger_V:.2f} V.",
+            "read every cell at the balance plug and give them, like “3.80 3.81 3.79”",
+        )
+
     def _rest(self) -> Iterator[Finding]:
         """Cool and rested: a pack comes off the car a while before it is charged."""
         strained = self.record.marks.strained_at
@@ -203,10 +260,9 @@ class _Session:
             )
 
     def _setup(self, verdict: Verdict) -> Iterator[Finding]:
-        chemistry = chemistry_of(self.record.chemistry)
-        if chemistry is None or self.set_chemistry is None or not self.set_cells:
+        if self.chemistry is None or self.set_chemistry is None or not self.set_cells:
             return
-        setup = self._as_set(chemistry, self.set_chemistry)
+        setup = self._as_set(self.chemistry, self.set_chemistry)
         answered = {"attended": self.attended, "surface": self.hard_surface}
         for finding in setup_refusals(setup):
             if answered.get(finding.where, True) is not None:
@@ -224,7 +280,7 @@ class _Session:
         )
 
     def _charger_matches(self) -> Iterator[Finding]:
-        if not self.charger.balances and self.record.cells > 1:
+        if self.limits is not None and not self.charger.balances and self.record.cells > 1:
             yield Finding("charger", f"{self.charger.name} does not balance.", "Use one that does.")
         if self.target is Finish.STORAGE and not self.charger.stores:
             yield Finding(
@@ -245,12 +301,9 @@ class _Session:
     def _figures(self, plan: ChargePlan, verdict: Verdict) -> ChargePlan:
         assert self.set_chemistry is not None
         limits, tables = self.tables.limits.cell, self.tables
-        chemistry = chemistry_of(self.record.chemistry)
-        if chemistry is None:
-            raise NoTable(Chemistry.HIGH_VOLTAGE_LITHIUM)
         packs = 1 + len(self.beside)
         label_A = PackDetails.of(self.record).label_charge_A
-        setup = self._as_set(chemistry, self.set_chemistry)
+        setup = self._as_set(limits.chemistry, self.set_chemistry)
         capacity = self.past.capacity_C
         current = charge_current(
             verdict=verdict,
@@ -259,6 +312,7 @@ class _Session:
             charger=self._channel(),
             limits=limits,
             label_A=None if label_A is None else packs * label_A,
+            spread_V=self._spread_V(),
         )
         until_V = {
             Finish.LONG_LIFE: limits.long_life_V,
@@ -276,21 +330,36 @@ class _Session:
             curve=tables.curve,
             limits=limits,
         )
-        return self._told(plan, session, until_V)
+        if self.target is not Finish.STORAGE and session.put_in_C.likely < self._full_within_C(
+            capacity, packs
+        ):
+            return replace(plan, headline=Headline.FULL, note=FULL_NOTE)
+        return self._told(plan, session, until_V, verdict)
 
-    def _told(self, plan: ChargePlan, session: Session, until_V: float) -> ChargePlan:
+    def _full_within_C(self, capacity_C: Band, packs: int) -> float:
+        """What a charger cannot tell from full."""
+        return packs * capacity_C.likely * self.tables.value("charge", "full_half_width")
+
+    def _spread_V(self) -> float:
+        """How far apart its cells stand, as they were read last."""
+        volts = self.volts or self.record.marks.rest_V
+        return max(volts) - min(volts) if volts else 0.0
+
+    def _told(self, plan: ChargePlan, session: Session, until_V: float, verdict: Verdict) -> ChargePlan:
         origins = {
             "current": (self.tables.limit_origin("charge_multiple_per_h"),),
             "time": (self.tables.origin("charge", "balance_s"), Origin("pack-estimates", "charge tail")),
         }
-        start_by, refusals = None, plan.refusals
+        start_by, refusals, headline = None, plan.refusals, self._cleared(session, verdict)
         if self.ready_by is not None:
             try:
                 start_by = latest_start(ready_by=self.ready_by, now=self.now, session=session)
             except (RefusedAction, BadInput) as late:
                 refusals = (Finding("ready by", late.sentence, late.way_out),)
+                headline = Headline.LATE if headline is Headline.MAY else headline
         return replace(
             plan,
+            headline=headline,
             refusals=refusals,
             note=self._charge_note(session),
             current=Figure(session.current.current_A, "A", origins=origins["current"]),
@@ -314,7 +383,17 @@ class _Session:
             ready_by=self.ready_by,
         )
 
+    def _cleared(self, session: Session, verdict: Verdict) -> Headline:
+        """The headline of a charge that may begin."""
+        if session.current.held_by is Bound.SPREAD:
+            return Headline.SLOWLY
+        if verdict.level is Level.REST:
+            return Headline.FIRST
+        return Headline.STORAGE if self.target is Finish.STORAGE else Headline.MAY
+
     def _charge_note(self, session: Session) -> str:
+        if session.current.held_by is Bound.SPREAD:
+            return SLOW_NOTE
         if self.target is Finish.STORAGE and session.put_in_C.likely == 0.0:
             return "It is above storage charge: the storage function takes charge out. Stay with it."
         if not self.volts and self.past.lowest is None:
@@ -362,18 +441,17 @@ class _Session:
 
     def _bare(self, verdict: Verdict, refusals: tuple[Finding, ...]) -> ChargePlan:
         keys: tuple[str, ...] = (*SESSION, "pack-parallel") if self.beside else SESSION
-        notes = self.tables.notes.get(chemistry_of(self.record.chemistry) or Chemistry.HIGH_VOLTAGE_LITHIUM)
+        notes = self.tables.notes.get(self.chemistry) if self.chemistry else UNKNOWN_KIND
         if notes is not None:
             keys = (*notes.cautions, *keys)
         if isinstance(verdict, Withheld) and verdict.level >= Level.RETIRE:
             keys = OUT_OF_USE
-        may = "may be charged" if isinstance(verdict, Cleared) else verdict.level.words
         return ChargePlan(
             pack=self.record.id,
             pack_name=self.record.name,
             charger_name=self.charger.name,
             target=self.target.value,
-            verdict=may,
+            headline=self._barred(verdict),
             reasons=reasons_shown(self.workshop, verdict.reasons),
             refusals=refusals,
             note="",
@@ -390,6 +468,11 @@ class _Session:
             cautions=cautions_of(self.workshop.facts, keys),
             looked=Draft.telling(self.workshop, self.ledger, self._entries()),
         )
+
+    def _barred(self, verdict: Verdict) -> Headline:
+        """The headline before any figure: a charge that is not cleared does not start."""
+        hard = {Level.DO_NOT_CHARGE: Headline.DO_NOT_CHARGE, Level.RETIRE: Headline.RETIRE}
+        return hard.get(verdict.level, Headline.NOT_NOW)
 
     def _entries(self) -> Sequence[Entry]:
         entries = []

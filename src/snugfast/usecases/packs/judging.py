@@ -12,9 +12,12 @@ from datetime import datetime
 from statistics import median
 
 from snugfast.core.units import ZERO_CELSIUS_K
+from snugfast.physics.packs.cell_readings import millivolts
 from snugfast.physics.packs.chemistry import Chemistry
 from snugfast.physics.packs.condition import Condition, Crash, Looks, Past, Sign, Wet, Worn
+from snugfast.physics.packs.limits import CellLimits
 from snugfast.physics.packs.reasons import Level
+from snugfast.physics.packs.rest_voltage import REFERENCE_K
 from snugfast.physics.packs.verdict import Verdict, Withheld, judge
 from snugfast.records.entries import PackHarm
 from snugfast.records.ledger import PackRecord
@@ -52,7 +55,10 @@ CELLS = {
 
 @dataclass(frozen=True, slots=True)
 class Judged:
-    """Both answers. `standing` decides about numbers, `now` about charging and driving."""
+    """Both answers. `standing` decides about numbers, `now` about charging and driving.
+
+    How cold or warm it lies there passes, so it is asked for `now` alone; heat that may have harmed it stays.
+    """
 
     standing: Verdict
     now: Verdict
@@ -75,7 +81,7 @@ def judged(record: PackRecord, past: PackPast | None, now: datetime) -> Judged:
     harm = _signs(record.marks, ())
     warmth_K = _warmth_K(record.marks, now)
     return Judged(
-        standing=_judge(record, past, now, Looks(harm), warmth_K),
+        standing=_judge(record, past, now, Looks(harm), REFERENCE_K, hottest_K=warmth_K),
         now=_judge(record, past, now, Looks(harm) if looked or harm else None, warmth_K),
         looked=looked,
     )
@@ -120,26 +126,26 @@ def _judge(
     temperature_K: float,
     harms: tuple[PackHarm, ...] = (),
     volts: tuple[float, ...] = (),
+    hottest_K: float = 0.0,
 ) -> Verdict:
-    marks, limits = record.marks, pack_tables().limits
-    chemistry = chemistry_of(record.chemistry) or Chemistry.HIGH_VOLTAGE_LITHIUM  # any without a table
-    has_table = chemistry is limits.cell.chemistry
+    marks, tables = record.marks, pack_tables()
+    limits, chemistry = tables.limits, chemistry_of(record.chemistry)
+    cell = tables.cells.get(chemistry) if chemistry else None
     standing = {*marks.harms, *harms}
     condition = Condition(
-        chemistry=chemistry,
+        chemistry=chemistry or Chemistry.NICKEL_METAL_HYDRIDE,  # any without volts, for a word nobody knows
         cells=record.cells,
         looks=looks,
         temperature_K=temperature_K,
-        hottest_K=None if marks.hottest_degC is None else marks.hottest_degC + ZERO_CELSIUS_K,
+        hottest_K=max(hottest_K, (marks.hottest_degC or 0.0) + ZERO_CELSIUS_K),
         wet=frozenset(WATER[harm] for harm in standing if harm in WATER),
         crash=frozenset(CRASHES[harm] for harm in standing if harm in CRASHES),
-        past=_past_of_cells(standing, marks, has_table),
-        rest_V=(volts or marks.rest_V) if has_table else (),
-        lowest_ever_V=marks.lowest_ever_V if has_table else None,
+        past=_past_of_cells(standing, marks, cell),
+        rest_V=(volts or marks.rest_V) if cell else (),
+        lowest_ever_V=marks.lowest_ever_V if cell else None,
         resistances_ohm=past.readings[-1].resistances_ohm if past and past.readings else (),
         worn=_worn(record, past, now),
     )
-    cell = limits.cell if has_table else None
     return judge(condition, warmth=limits.warmth, wear=limits.wear, cell=cell)
 
 
@@ -147,13 +153,14 @@ def _signs(marks: PackMarks, more: tuple[PackHarm, ...]) -> frozenset[Sign]:
     return frozenset(SIGNS[harm] for harm in (*marks.harms, *more) if harm in SIGNS)
 
 
-def _past_of_cells(standing: set[PackHarm], marks: PackMarks, has_table: bool) -> frozenset[Past]:
+def _past_of_cells(standing: set[PackHarm], marks: PackMarks, cell: CellLimits | None) -> frozenset[Past]:
     """What once happened to the cells: as it was told, and as their volts say."""
     found = {CELLS[harm] for harm in standing if harm in CELLS}
-    limits = pack_tables().limits.cell
-    if has_table and marks.lowest_V is not None and marks.lowest_V < limits.empty_V:
+    if cell is None:
+        return frozenset(found)
+    if marks.lowest_V is not None and millivolts(marks.lowest_V) < millivolts(cell.empty_V):
         found.add(Past.OVER_DISCHARGED)
-    if has_table and marks.highest_V is not None and marks.highest_V > limits.over_charged_V:
+    if marks.highest_V is not None and millivolts(marks.highest_V) > millivolts(cell.over_charged_V):
         found.add(Past.OVER_CHARGED)
     return frozenset(found)
 

@@ -10,8 +10,7 @@ from uuid import UUID
 from snugfast.core.errors import BadInput
 from snugfast.core.units import Kind
 from snugfast.physics.packs.cell_readings import checked_cell_volts, elapsed_s
-from snugfast.physics.packs.charge_left import from_rest
-from snugfast.physics.packs.chemistry import Chemistry
+from snugfast.physics.packs.charge_left import require_rest
 from snugfast.records.entries import (
     Finish,
     PackCharged,
@@ -273,14 +272,14 @@ def _refuse_volts(
     record: PackRecord, volts: tuple[float, ...], rested_min: float | None, warmth: float | None
 ) -> None:
     """Refuse volts that are another chemistry's, or not as many as the cells, or read too soon."""
-    if chemistry_of(record.chemistry) is not Chemistry.LITHIUM_POLYMER:
+    tables, chemistry = pack_tables(), chemistry_of(record.chemistry)
+    limits = tables.cells.get(chemistry) if chemistry else None
+    if limits is None:
         return  # there are no limits to hold them against; the records refuse a wrong count
-    tables = pack_tables()
-    checked_cell_volts(cell_V=volts, cells=record.cells, limits=tables.limits.cell)
+    checked_cell_volts(cell_V=volts, cells=record.cells, limits=limits)
     if rested_min is not None:
         if rested_min < 0.0:
             raise BadInput(
                 f"{record.name} was used after these volts were read.", "Give the time they were read at."
             )
-        for cell_V in volts:
-            from_rest(cell_V=cell_V, rested_s=rested_min * 60.0, curve=tables.curve, care=tables.unknown_care)
+        require_rest(rested_s=rested_min * 60.0, care=tables.unknown_care)

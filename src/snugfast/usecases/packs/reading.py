@@ -15,6 +15,7 @@ from snugfast.physics.packs.chemistry import Chemistry
 from snugfast.records.entries import PackHarm
 from snugfast.records.ledger import CarRecord, ChargerRecord, Ledger, PackRecord
 from snugfast.records.moments import Moment, read_moment
+from snugfast.usecases.packs.harm_words import is_nothing, read_harms
 from snugfast.usecases.shared.attempts import Attempts
 from snugfast.usecases.shared.chemistry import chemistry_of
 from snugfast.usecases.shared.ledger import ledger_now
@@ -25,7 +26,6 @@ from snugfast.usecases.shared.workshop import Workshop
 T = TypeVar("T")
 E = TypeVar("E", bound=Enum)
 
-NOTHING = ("nothing", "nothing found", "sound", "ok")
 YES, NO = ("yes", "y", "true", "on"), ("no", "n", "false", "off")
 
 
@@ -107,14 +107,11 @@ class Said(Attempts):
         said = [word for text in words for word in re.split(r"[;\n]", text) if word.strip()]
         if not said:
             return None
-        if all(word.strip().casefold() in NOTHING for word in said):
-            return ()
-        found = (
-            self.attempt(lambda word=word: read_choice(word, PackHarm, where=where), None)  # type: ignore[misc]
-            for word in said
-            if word.strip().casefold() not in NOTHING
-        )
-        return tuple(dict.fromkeys(harm for harm in found if harm is not None))
+        found: list[PackHarm] = []
+        for word in said:
+            if not is_nothing(word):
+                found += self.attempt(lambda word=word: read_harms(word, where=where), ())  # type: ignore[misc]
+        return tuple(dict.fromkeys(found))
 
     def several(self, text: str, kind: Kind, unit: str, where: str, typed_in: str = "") -> tuple[float, ...]:
         """Numbers side by side, “3.80 3.81 3.79” or “3.80 / 3.81 / 3.79”, in `unit`."""

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from uuid import UUID
 
+from snugfast.physics.packs.cell_readings import millivolts
 from snugfast.physics.packs.resistance_trend import weak_cells
 from snugfast.records.entries import Answer, Checked, Done, PackHarm, PackLooked, PackMeasured
 from snugfast.records.pack_marks import DAMAGED, HOT_PLUG, LOOK, RESISTANCES, SHORTING, VENTED, VOLTAGES
@@ -50,7 +51,8 @@ def _volts(seen: PackMeasured) -> Checked | None:
     rested = seen.rested_min is not None and seen.rested_min * 60.0 >= tables.value("rest", "provisional_s")
     if len(volts) < 2 or not rested:
         return None
-    apart = max(volts) - min(volts) > tables.limits.cell.spread_watch_V
+    spread_mV = millivolts(max(volts)) - millivolts(min(volts))
+    apart = spread_mV > millivolts(tables.limits.cell.spread_watch_V)
     return Checked(NO_CAR, VOLTAGES, seen.pack, (Answer(APART, IMBALANCE, done=Done.LEFT),) if apart else ())
 
 

@@ -18,6 +18,7 @@ from snugfast.physics.packs.band import Band
 from snugfast.physics.packs.chemistry import Chemistry
 from snugfast.physics.packs.drain import Left, Standing, act_by, self_discharge_per_s
 from snugfast.physics.packs.energy import air_band, label_energy_J
+from snugfast.physics.packs.limits import CellLimits
 from snugfast.physics.packs.reasons import Reason
 from snugfast.records.ledger import CarRecord, Ledger, PackRecord
 from snugfast.records.standing import standing
@@ -38,7 +39,12 @@ if TYPE_CHECKING:
 
 DRAIN_SETTING = "drain with the switch off"
 AT_HAND = ("pack-look-first", "pack-storage", "pack-transport", "pack-air", "pack-fire")
+STILL_FULL = 0.8  # of its capacity; below that nobody calls a pack full
 OUT_OF_USE = ("pack-quarantine", "pack-transport", "pack-disposal", "pack-fire")
+UNKNOWN_KIND = ChemistryNotes(
+    "We do not know this chemistry: follow its label and the charger’s instructions.",
+    ("pack-other-lithium",),
+)
 TIME = Origin(self_discharge_per_s.mark.source, self_discharge_per_s.mark.where)
 
 
@@ -245,10 +251,11 @@ class _State:
 
     def state(self) -> PackState:
         record = self.record
+        volts = self.tables.cells.get(self.chemistry) if self.chemistry else None
         energy_J = label_energy_J(
             cells=record.cells,
             capacity_C=record.capacity_Ah * 3600.0,
-            nominal_V=self.tables.limits.cell.nominal_V,
+            nominal_V=(volts or self.tables.limits.cell).nominal_V,
         )
         band = air_band(energy_J, self.tables.air_bands)
         has_table = self.chemistry is self.tables.limits.cell.chemistry
@@ -289,30 +296,28 @@ class _State:
             ),
             in_car=car.name if car else "",
             stands=self.past.stands.value if self.past.stands else "",
-            full_since=self.past.full_since if shows else None,
-            energy=self._energy(energy_J, has_table and not self.judged.damaged),
-            air_band=band.name if has_table else "",
-            air_says=self._air(band.says, has_table),
+            full_since=self.past.full_since if charge and charge.charge.value >= STILL_FULL else None,
+            energy=self._energy(energy_J, volts if not self.judged.damaged else None),
+            air_band=band.name if volts else "",
+            air_says=self._air(band.says, volts is not None),
             sent=as_cargo,
             note=notes.note if notes else "",
             cautions=cautions_of(self.workshop.facts, tuple(always)),
         )
 
     def _notes(self) -> ChemistryNotes:
-        chemistry = self.chemistry or Chemistry.HIGH_VOLTAGE_LITHIUM
         if self.chemistry is None:
-            note = "No table of ours: logs and cautions only."
-            return ChemistryNotes(note, self.tables.notes[chemistry].cautions)
-        return self.tables.notes[chemistry]
+            return UNKNOWN_KIND
+        return self.tables.notes[self.chemistry]
 
     def _car(self) -> CarRecord | None:
         car = self.record.marks.in_car
         return self.ledger.cars.get(car) if car else None
 
-    def _energy(self, energy_J: float, has_table: bool) -> Figure | None:
-        if not has_table:
+    def _energy(self, energy_J: float, volts: CellLimits | None) -> Figure | None:
+        if volts is None:
             return None
-        origin = self.tables.limit_origin("nominal_V")
+        origin = self.tables.limit_origin("nominal_V", volts.chemistry)
         return Figure(round(energy_J / 3600.0, 2), "Wh", origins=(origin,))
 
     def _air(self, says: str, has_table: bool) -> str:

@@ -129,6 +129,7 @@ def _advice(
     shelf_degC: float | None,
 ) -> StoreAdvice:
     tables, record, past = pack_tables(), seen.record, seen.past
+    marks = record.marks
     require_cleared(seen.judged.standing)
     chemistry = chemistry_of(record.chemistry)
     if chemistry is not tables.limits.cell.chemistry:
@@ -138,7 +139,9 @@ def _advice(
             f"Nothing says how full {record.name} is.",
             "Read its cells after an hour at rest, or log its next charge.",
         )
-    shelf = tables.value("shelf", "temperature_degC") if shelf_degC is None else shelf_degC
+    booked = tables.value("shelf", "temperature_degC") if marks.shelf_degC is None else marks.shelf_degC
+    shelf = booked if shelf_degC is None else shelf_degC
+    _refuse_hot_shelf(shelf)
     advice = storage_advice(
         verdict=seen.judged.standing,
         pack=Stored(
@@ -170,6 +173,15 @@ def _advice(
         disagreements=matters(workshop.facts, WHERE_VIEWS_DIFFER),
         cautions=cautions_of(workshop.facts, STORING),
     )
+
+
+def _refuse_hot_shelf(shelf_degC: float) -> None:
+    hottest_degC = pack_tables().limits.warmth.hottest_shelf_degC
+    if shelf_degC > hottest_degC:
+        raise BadInput(
+            f"No pack is stored at {shelf_degC:g} °C: above {hottest_degC:.0f} °C it can puff or catch fire.",
+            "Find a cool, dry place for it, out of the sun and not in a car.",
+        )
 
 
 def _shown(advice: Advice) -> AdviceShown:

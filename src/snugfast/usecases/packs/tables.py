@@ -11,6 +11,7 @@ from typing import Any
 from snugfast import facts
 from snugfast.core.figures import Origin
 from snugfast.core.units import ZERO_CELSIUS_K
+from snugfast.facts.cell_limits import with_cell_limits
 from snugfast.facts.load import read_document, read_table
 from snugfast.facts.tables import Table
 from snugfast.physics.packs.band import Band
@@ -72,9 +73,14 @@ class Cargo:
 
 @dataclass(frozen=True, slots=True)
 class PackTables:
-    """All tables of packs. Limits, curve and ageing hold for lithium-polymer alone."""
+    """All tables of packs. `cells` holds the volts of each chemistry that has any.
+
+    Curve and ageing, and with them `limits`, hold for lithium-polymer alone; warmth and wear are those of
+    `limits` for every pack, since none of another chemistry was seen that allows more.
+    """
 
     limits: PackLimits
+    cells: Mapping[Chemistry, CellLimits]
     curve: RestVoltageCurve
     views: AgeingViews
     self_discharge: Band
@@ -88,7 +94,7 @@ class PackTables:
     instruments: Mapping[str, Words]
     notes: Mapping[Chemistry, ChemistryNotes]
     reading: Mapping[str, Mapping[str, Any]]
-    limit_rows: Mapping[str, Any]
+    limit_rows: Mapping[str, Mapping[str, Any]]
 
     def value(self, group: str, name: str) -> float:
         """One number of the table of readings."""
@@ -103,9 +109,9 @@ class PackTables:
         row = self.reading[group][name]
         return Origin(row["source"], row.get("where", ""))
 
-    def limit_origin(self, name: str) -> Origin:
-        """Where a limit comes from."""
-        row = self.limit_rows[name]
+    def limit_origin(self, name: str, chemistry: Chemistry = Chemistry.LITHIUM_POLYMER) -> Origin:
+        """Where a limit of a chemistry comes from."""
+        row = self.limit_rows[chemistry.name.lower()][name]
         return Origin(row["source"], row.get("where", ""))
 
 
@@ -117,6 +123,11 @@ def pack_tables() -> PackTables:
     rest = reading["rest"]
     return PackTables(
         limits=_limits(limit_rows["lithium_polymer"]),
+        cells={
+            chemistry: _cell_limits(chemistry, row)
+            for chemistry in Chemistry
+            if (row := limit_rows[chemistry.name.lower()])["model"] != "none"
+        },
         curve=_curve(),
         views=_views(),
         self_discharge=_band(_toml("self_discharge")["bare_pack"]),
@@ -133,12 +144,12 @@ def pack_tables() -> PackTables:
         disagreements=_disagreements(),
         instruments={key: Words(row["text"], row["source"]) for key, row in _toml("instruments").items()},
         notes={
-            chemistry: ChemistryNotes(row["note"], tuple(row["cautions"]))
+            chemistry: ChemistryNotes(with_cell_limits(row["note"], limit_rows), tuple(row["cautions"]))
             for chemistry in Chemistry
-            if (row := limit_rows[chemistry.name.lower()])["model"] == "none"
+            if (row := limit_rows[chemistry.name.lower()])["model"] != "full"
         },
         reading=reading,
-        limit_rows=limit_rows["lithium_polymer"],
+        limit_rows=limit_rows,
     )
 
 
@@ -167,10 +178,14 @@ def _band(row: Mapping[str, Any], unit: str = "", likely: str = "likely") -> Ban
 
 def _limits(row: Mapping[str, Any]) -> PackLimits:
     return PackLimits(
-        cell=CellLimits(chemistry=Chemistry.LITHIUM_POLYMER, **_values(CellLimits, row, without="chemistry")),
+        cell=_cell_limits(Chemistry.LITHIUM_POLYMER, row),
         warmth=WarmthLimits(**_values(WarmthLimits, row["warmth"])),
         wear=WearLimits(**_values(WearLimits, row["wear"])),
     )
+
+
+def _cell_limits(chemistry: Chemistry, row: Mapping[str, Any]) -> CellLimits:
+    return CellLimits(chemistry=chemistry, **_values(CellLimits, row, without="chemistry"))
 
 
 def _values(shape: type[Any], row: Mapping[str, Any], without: str = "") -> dict[str, Any]:

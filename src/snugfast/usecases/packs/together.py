@@ -92,7 +92,9 @@ def join_refusals(
         # Without volts everything else can still be said.
         return (*found, *series_refusals(joins))
     try:
-        return (*found, *parallel_refusals(joins, pack_tables().limits.cell))
+        tables = pack_tables()
+        limits = tables.cells.get(joins[0].chemistry, tables.limits.cell) if joins else tables.limits.cell
+        return (*found, *parallel_refusals(joins, limits))
     except NoTable as none:
         return (*found, Finding("chemistry", none.sentence, none.way_out))
 

@@ -9,8 +9,16 @@ ALSO_CALLED = {
     "lithium polymer": Chemistry.LITHIUM_POLYMER,
     "high-voltage lithium-polymer": Chemistry.HIGH_VOLTAGE_LITHIUM,
     "high voltage lithium": Chemistry.HIGH_VOLTAGE_LITHIUM,
+    "li-po": Chemistry.LITHIUM_POLYMER,
+    "lihv": Chemistry.HIGH_VOLTAGE_LITHIUM,
+    "lipo hv": Chemistry.HIGH_VOLTAGE_LITHIUM,
+    "hv lipo": Chemistry.HIGH_VOLTAGE_LITHIUM,
+    "life": Chemistry.LITHIUM_IRON_PHOSPHATE,
+    "lifepo": Chemistry.LITHIUM_IRON_PHOSPHATE,
     "lifepo4": Chemistry.LITHIUM_IRON_PHOSPHATE,
+    "lfp": Chemistry.LITHIUM_IRON_PHOSPHATE,
     "nimh": Chemistry.NICKEL_METAL_HYDRIDE,
+    "ni-mh": Chemistry.NICKEL_METAL_HYDRIDE,
     "nickel metal hydride": Chemistry.NICKEL_METAL_HYDRIDE,
 }
 

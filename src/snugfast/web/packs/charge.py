@@ -84,6 +84,8 @@ class PlanPage:
     charger_name: str
     target: str
     may_begin: bool
+    headline: str
+    stops: bool
     reasons: tuple[ReasonShown, ...]
     refusals: tuple[Trouble, ...]
     note: str
@@ -108,6 +110,8 @@ class PlanPage:
             charger_name=plan.charger_name,
             target=plan.target,
             may_begin=plan.may_begin,
+            headline=plan.headline.value,
+            stops=plan.headline.stops,
             reasons=plan.reasons,
             refusals=tuple(
                 Trouble(one.where, one.problem.rstrip("."), way_out(one.way_out)) for one in plan.refusals
