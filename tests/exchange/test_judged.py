@@ -26,7 +26,7 @@ from snugfast.records.store.store import Store
 from snugfast.usecases.journal.keeping import undo, withdraw
 from snugfast.usecases.journal.marks import journal_lines
 from snugfast.usecases.safekeeping.hand_over import Everything, hand_over, take_in
-from snugfast.usecases.workshop import Workshop
+from snugfast.usecases.shared.workshop import Workshop
 from tests.exchange.test_hand_over import repack
 from tests.fuzz.season import small_season
 from tests.fuzz.typing import type_words

@@ -16,7 +16,7 @@ from scipy.stats import spearmanr
 
 from snugfast.facts.load import load_facts
 from snugfast.facts.model import Build, Clock, Event, Facts, Mode
-from snugfast.usecases.beliefs.applies import car_modes, kind_of_car, pack_modes
+from snugfast.usecases.shared.applicability import car_modes, kind_of_car, pack_modes
 
 FACTS = load_facts()
 TRUCK = FACTS.starters["truck-1-10-4wd-3s"]

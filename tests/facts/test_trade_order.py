@@ -17,9 +17,9 @@ from typing import Any
 import pytest
 
 from snugfast.facts.load import load_facts
-from snugfast.usecases.beliefs.applies import kind_of_car
 from snugfast.usecases.bench.bench_sheet import bench_sheet
 from snugfast.usecases.bench.sheet import Asked
+from snugfast.usecases.shared.applicability import kind_of_car
 
 SCRIPT = Path(__file__).parents[2] / "bench" / "rank_checks.py"
 FACTS = load_facts()
