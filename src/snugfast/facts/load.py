@@ -26,7 +26,7 @@ from snugfast.facts.own_rows import MINUTES, own_source, read_minutes, strangers
 from snugfast.facts.parsed import ParsedTexts
 from snugfast.facts.reading import Row
 from snugfast.facts.references import dangling
-from snugfast.facts.sheet_rows import read_presence, read_round
+from snugfast.facts.sheet_rows import read_presence, read_root, read_round
 from snugfast.facts.starter_builds import StarterBuilds
 from snugfast.facts.stress_rows import read_duty, read_overload, read_stress
 from snugfast.facts.tables import Table, parse_table
@@ -60,6 +60,7 @@ MARKED = (
     "rounds",
     "presence",
     "duty",
+    "roots",
 )
 """Kinds of rows that say where they come from, so that an owner's are marked as theirs."""
 
@@ -138,6 +139,7 @@ class _Loader:
             rounds=self._keyed("rounds", read_round),
             presence=self._keyed("presence", read_presence),
             duty=self._keyed("duty", read_duty),
+            roots=self._keyed("roots", read_root),
         )
         self.findings += dangling(facts, self.places)
         minutes = self._own_minutes({*facts.checks, *facts.access})

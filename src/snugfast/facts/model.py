@@ -337,6 +337,21 @@ class Presence:
 
 
 @dataclass(frozen=True, slots=True)
+class RootJob:
+    """The work that ends what keeps coming back: due when a mode came `after` times within `within_days`."""
+
+    mode: str
+    after: int
+    within_days: float
+    job: str
+    minutes: float
+    pedigree: Pedigree
+    parts: Mapping[str, float] = field(default_factory=dict)
+    tools: tuple[str, ...] = ()
+    cautions: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
 class Trait:
     """What a kind of car may have or not: a glued tyre or a clamped one. `values` maps each to its words."""
 
@@ -547,6 +562,7 @@ class Facts:
     duty: Mapping[str, Duty] = field(default_factory=dict)
     rounds: Mapping[str, Round] = field(default_factory=dict)  # in the order they are walked
     presence: Mapping[str, Presence] = field(default_factory=dict)  # by mode
+    roots: Mapping[str, RootJob] = field(default_factory=dict)  # by mode
 
     def round_of(self, check: Check) -> Round:
         """The round of the sheet a check belongs to; behind access that no round names, the deepest."""

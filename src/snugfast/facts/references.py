@@ -34,6 +34,7 @@ def dangling(facts: Facts, places: Places) -> list[Finding]:
         *_rounds(facts, places),
         *_presence(facts, places),
         *_duty(facts, places),
+        *_roots(facts, places),
     ]
 
 
@@ -56,6 +57,7 @@ def _sources(facts: Facts, places: Places) -> Iterator[Finding]:
     rows += [("rounds", key, row.pedigree) for key, row in facts.rounds.items()]
     rows += [("presence", key, row.pedigree) for key, row in facts.presence.items()]
     rows += [("duty", key, row.pedigree) for key, row in facts.duty.items()]
+    rows += [("roots", key, row.pedigree) for key, row in facts.roots.items()]
     rows += [("assumptions", key, row.pedigree) for key, row in facts.assumptions.items()]
     for kind, key, pedigree in rows:
         where = places.get((kind, key), f"{kind}, {key}")
@@ -194,6 +196,18 @@ def _duty(facts: Facts, places: Places) -> Iterator[Finding]:
                     places["duty", key], f"“{mode}” is in “{seen[mode]}” too", "leave it out of one"
                 )
             seen[mode] = key
+
+
+def _roots(facts: Facts, places: Places) -> Iterator[Finding]:
+    for key, root in facts.roots.items():
+        where = places["roots", key]
+        yield from _unknown(where, "mode", key, facts.modes)
+        for role in root.parts:
+            yield from _unknown(where, "role", role, facts.roles)
+        yield from _cautions(where, root.cautions, facts)
+        if key in facts.modes:
+            roles = (facts.modes[key].role, *root.parts)
+            yield from _sizes(where, (root.job, *root.tools), roles, facts)
 
 
 def _above(key: str, facts: Facts) -> list[str]:

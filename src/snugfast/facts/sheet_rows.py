@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from snugfast.facts.model import Moment, Presence, Round
+from snugfast.facts.model import Moment, Presence, RootJob, Round
 from snugfast.facts.reading import Row
 from snugfast.facts.upkeep_rows import pedigree
 
@@ -34,3 +34,20 @@ def read_presence(key: str, row: Row) -> Presence:
     )
     row.done()
     return presence
+
+
+def read_root(key: str, row: Row) -> RootJob:
+    """The work that ends what keeps coming back, by mode."""
+    root = RootJob(
+        mode=key,
+        after=row.whole("after", least=2),
+        within_days=row.number("within_days", above=0),
+        job=row.text("job"),
+        minutes=row.number("minutes", above=0),
+        pedigree=pedigree(row),
+        parts=row.numbers("parts"),
+        tools=row.texts("tools"),
+        cautions=row.texts("cautions"),
+    )
+    row.done()
+    return root

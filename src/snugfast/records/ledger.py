@@ -42,6 +42,7 @@ from snugfast.records.entries import (
     WorkDone,
     subjects,
 )
+from snugfast.records.known_defects import Defects
 from snugfast.records.pack_marks import LOOK, RESISTANCES, VOLTAGES, PackMarks, marked
 
 WET_ENOUGH = frozenset((Wet.FRESH_WATER, Wet.MUD, Wet.SALT_WATER))
@@ -84,6 +85,7 @@ class CarRecord:
     laid_up_at: datetime | None = None  # None once it was woken or driven again
     woken_at: datetime | None = None
     treated: Mapping[str, datetime] = field(default_factory=dict)
+    defects: Defects = field(default_factory=Defects)
 
 
 @dataclass(frozen=True, slots=True)
@@ -225,6 +227,8 @@ class _Folding:
             case fact:
                 car = self.cars.get(getattr(fact, "car", None))  # type: ignore[arg-type]
                 if car is not None:
+                    car = replace(car, defects=car.defects.after(entry))
+                    self.cars[car.id] = car
                     self._of_car(entry, car)
 
     def _of_car(self, entry: Entry, car: CarRecord) -> None:
@@ -282,14 +286,19 @@ class _Folding:
             return
         part = giver.parts[fact.from_place]
         left = derived(entry.id, f"{giver.id}/{fact.from_place}")
+        stay, went = giver.defects.moved(fact.from_place)
         self.cars[giver.id] = replace(
             giver,
             parts={**giver.parts, fact.from_place: left},
             swapped_with=giver.swapped_with | {taker.id},
+            defects=stay,
         )
         taker = self.cars[taker.id]
         self.cars[taker.id] = replace(
-            taker, parts={**taker.parts, fact.to_place: part}, swapped_with=taker.swapped_with | {giver.id}
+            taker,
+            parts={**taker.parts, fact.to_place: part},
+            swapped_with=taker.swapped_with | {giver.id},
+            defects=taker.defects.with_part(fact.to_place, went),
         )
 
 

@@ -9,6 +9,7 @@ from typing import Any
 from uuid import UUID
 
 from snugfast.records.entries import History, PackHarm, Stands
+from snugfast.records.known_defects import Defects, KnownDefect
 from snugfast.records.ledger import CarRecord, ChargerRecord, Habits, Ledger, PackRecord
 from snugfast.records.pack_marks import PackMarks
 
@@ -69,6 +70,8 @@ def _car(car: CarRecord) -> dict[str, Any]:
         "laid_up_at": _time(car.laid_up_at),
         "woken_at": _time(car.woken_at),
         "treated": {treatment: _time(at) for treatment, at in car.treated.items()},
+        "defects": [_defect(one) for one in car.defects.open],
+        "times": [[*key, *map(_time, at)] for key, at in car.defects.times.items()],
         "habits": {
             "runs": habits.runs,
             "running_min": habits.running_min,
@@ -104,8 +107,22 @@ def _read_car(document: Mapping[str, Any]) -> CarRecord:
         laid_up_at=_read_time(document["laid_up_at"]),
         woken_at=_read_time(document["woken_at"]),
         treated={treatment: datetime.fromisoformat(at) for treatment, at in document["treated"].items()},
+        defects=Defects(
+            tuple(map(_read_defect, document["defects"])),
+            {(mode, at): tuple(map(datetime.fromisoformat, times)) for mode, at, *times in document["times"]},
+        ),
         habits=Habits(**{**habits, "first_run_at": first, "last_run_at": last}),
     )
+
+
+def _defect(one: KnownDefect) -> list[str | None]:
+    since = one.since.isoformat()
+    return [one.mode, one.place, one.spot, one.word, one.check, since, str(one.entry)]
+
+
+def _read_defect(row: list[Any]) -> KnownDefect:
+    mode, place, spot, word, check, since, entry = row
+    return KnownDefect(mode, place, spot, word, check, datetime.fromisoformat(since), UUID(entry))
 
 
 def _pack(pack: PackRecord) -> dict[str, Any]:

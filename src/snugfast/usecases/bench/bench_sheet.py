@@ -16,7 +16,7 @@ from uuid import UUID
 import numpy as np
 
 from snugfast.core.figures import Figure, Origin
-from snugfast.facts.model import Access, Build, Check, Event, Facts, Moment
+from snugfast.facts.model import Access, Build, Check, Event, Facts
 from snugfast.facts.texts import filled
 from snugfast.records.ledger import CarRecord, Ledger
 from snugfast.upkeep import choosing
@@ -26,7 +26,9 @@ from snugfast.usecases.beliefs.stakes import AtRisk, Values, any_failure, at_ris
 from snugfast.usecases.beliefs.stories import beliefs_about, remember
 from snugfast.usecases.beliefs.story import Story
 from snugfast.usecases.beliefs.upcoming import Ahead, look_ahead
+from snugfast.usecases.bench.fix_first import fix_jobs, known_rows, tonight
 from snugfast.usecases.bench.musts import musts_of
+from snugfast.usecases.bench.rounds import numbered_jobs, rounds_of
 from snugfast.usecases.bench.sheet import Asked, Sheet, SheetAccess, SheetCar, SheetCheck, SheetLeftOut
 from snugfast.usecases.bench.sheet_sums import SheetSums, together
 from snugfast.usecases.bench.sheet_words import moved_of, why_of
@@ -44,6 +46,7 @@ from snugfast.usecases.shared.workshop import Workshop
 WORTH = Origin("delay-time-index", "value of one check")
 MOST_PACKS = 6  # of one car on one sheet
 MOST_REASONS = 3
+LIKELY_ENOUGH, LIKELIER = 0.05, 2.0  # from which belief, and how many times all others', one place is named
 FACTORS = (0.5, 1.0, 2.0)  # of the owner's judgement values
 
 
@@ -111,6 +114,9 @@ class _Making:
         self.tasks = {task.key: task for car in cars for task in tasks.of(car, self.builds[car.id])}
         self.place_of = {car.id: n for n, car in enumerate(cars)}
         self.order_of = {key: n for n, key in enumerate(self.tasks)}
+        jobs = [job for car in cars for job in fix_jobs(self.facts, car, self.builds[car.id], now)]
+        self.jobs = tonight(numbered_jobs(jobs), asked.minutes - self.wet_tenths / 10.0)
+        self.known = {car.id: known_rows(self.facts, car, self.builds[car.id]) for car in cars}
         self.bearing_on = self._bearing_on()
         self.covers = [self._covers(risk) for risk in risks]
 
@@ -122,11 +128,15 @@ class _Making:
         firm = {kept.key for kept in choice.kept if self._firm(kept, sums)}
         worths = [sums[factor].worth / 100.0 for factor in FACTORS]
         unit = self.values.currency
+        steps = tuple(self._steps(choice, sums, musts, firm))
+        minutes = {key: self._line_minutes(task) for key, task in self.tasks.items()}
         return Sheet(
             made_at=self.now,
             asked=self.asked,
             cars=tuple(self._car(car, ahead[car.id], choice) for car in self.cars),
-            steps=tuple(self._steps(choice, sums, musts, firm)),
+            steps=steps,
+            fix_first=self.jobs,
+            rounds=rounds_of(self.facts, steps, minutes, first=len(self.jobs) + 1),
             minutes=(choice.tenths + self.wet_tenths) / 10.0,
             loss_avoided=Figure(worths[1], unit, origins=(WORTH,)).with_band(worths[0], worths[2]),
             cost_of_minutes=self._price_of(choice.tenths / 10.0),
@@ -143,8 +153,13 @@ class _Making:
     # What bears on what.
 
     def _covers(self, risk: AtRisk) -> dict[str, Cover]:
-        """The tasks that bear on a risk: what they detect of it, and what harm they may do there."""
-        covers = {}
+        """The tasks that bear on a risk: what they detect of it, and what harm they may do there.
+
+        None where the defect is known to be there: that is a job, and nothing to look for.
+        """
+        covers: dict[str, Cover] = {}
+        if risk.place is not None and (risk.mode.key, risk.place.key) in self.known[risk.car]:
+            return covers
         shaken = any(raise_.event is Event.WORK_THERE for raise_ in risk.mode.raises)
         for key, check, detections in self.bearing_on.get((risk.car, risk.pack), ()):
             detects = detections.get(risk.mode.key, 0.0)
@@ -249,7 +264,7 @@ class _Making:
         self, choice: Choice, sums: Mapping[float, SheetSums], musts: frozenset[str], firm: set[str]
     ) -> Iterable[SheetAccess | SheetCheck]:
         opened: set[str] = set()
-        for key in sorted(choice.keys, key=self._working_order):
+        for key in self._in_working_order(choice.keys, sums[1.0], musts):
             task = self.tasks[key]
             for access in opening(self.facts, task.check.access):
                 if f"{task.car.id}/{access}" not in opened:
@@ -263,15 +278,46 @@ class _Making:
         half, base, double = (amount / 100.0 for amount in minor)
         return Figure(base, self.values.currency, origins=(WORTH,)).with_band(half, double)
 
-    def _working_order(self, key: str) -> tuple[int, int, tuple[int, ...], int, int]:
-        """Hot readings, gates (the pack is looked at before it is plugged in), then from outside inwards."""
-        task = self.tasks[key]
-        moment = task.check.moment
-        order = list(self.facts.access)
-        inside = tuple(order.index(access) for access in opening(self.facts, task.check.access))
-        first = {Moment.AFTER_RUN: 0, Moment.FIELD: 3}.get(moment, 1 if task.gate else 2)
-        later = (moment is Moment.ON_STAND) == task.gate
-        return self.place_of[task.car.id], first, inside, later, self.order_of[key]
+    def _in_working_order(self, keys: Iterable[str], sums: SheetSums, musts: frozenset[str]) -> list[str]:
+        """Round by round, way in by way in: what comes first, what waits for a cure, then by worth.
+
+        The same look at several packs stays together.
+        """
+        rounds = list(self.facts.rounds)
+        tasks = [self.tasks[key] for key in keys]
+        behind: dict[tuple[UUID, str, str], list[Task]] = {}
+        alike: dict[tuple[UUID, str], list[Task]] = {}
+        for task in tasks:
+            home = self.facts.round_of(task.check).key
+            behind.setdefault((task.car.id, home, task.check.access), []).append(task)
+            alike.setdefault((task.car.id, task.check.key), []).append(task)
+
+        def per_minute(some: Sequence[Task]) -> float:
+            return sum(sums.lost_without(one.key) for one in some) / sum(one.check.minutes for one in some)
+
+        def order(task: Task) -> tuple[float | bool | str, ...]:
+            home = self.facts.round_of(task.check)
+            group = behind[task.car.id, home.key, task.check.access]
+            several = alike[task.car.id, task.check.key]
+            return (
+                self.place_of[task.car.id],
+                rounds.index(home.key),
+                len(opening(self.facts, task.check.access)),
+                -per_minute(group),
+                task.check.access,
+                task.check.key not in home.first,
+                not any(one.key in musts for one in several),
+                not task.check.wait_min,
+                -per_minute(several),
+                task.check.key,
+                self.order_of[task.key],
+            )
+
+        return [task.key for task in sorted(tasks, key=order)]
+
+    def _line_minutes(self, task: Task) -> float:
+        """What a check takes with reading its line and answering it."""
+        return task.check.minutes + self.facts.assumptions["line_min"].value
 
     def _access(self, car: CarRecord, access: Access) -> SheetAccess:
         build = self.builds[car.id]
@@ -323,6 +369,8 @@ class _Making:
             adults_only=check.adults_only
             or any(self.facts.cautions[key].adults_only for key in check.cautions),
             chemistry=self._chemistry(task),
+            round=self.facts.round_of(check).key,
+            look_hardest=_likeliest([risk for risk, _ in seen]),
         )
 
     def _worded(self, task: Task) -> Check:
@@ -382,6 +430,19 @@ class _Making:
         return (
             f"{task.check.name}, pack {self.ledger.packs[task.pack].name}" if task.pack else task.check.name
         )
+
+
+def _likeliest(risks: Sequence[AtRisk]) -> str:
+    """The one place of a check that is likelier than all others together to have what it looks for."""
+    by_place: dict[str, float] = {}
+    for risk in risks:
+        if risk.place is not None:
+            by_place[risk.place.name] = by_place.get(risk.place.name, 0.0) + risk.presence
+    if len(by_place) < 2:
+        return ""
+    name, most = max(by_place.items(), key=lambda one: one[1])
+    likely = most > LIKELY_ENOUGH and most > LIKELIER * (sum(by_place.values()) - most)
+    return f"{name[:1].lower()}{name[1:]}" if likely else ""
 
 
 def _cars(ledger: Ledger, asked: Asked) -> list[CarRecord]:

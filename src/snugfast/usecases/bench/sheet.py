@@ -12,6 +12,7 @@ from snugfast.facts.model import Moment
 from snugfast.records.entries import Ground, Wet
 from snugfast.usecases.beliefs.stakes import Values
 from snugfast.usecases.beliefs.upcoming import Ahead, Until
+from snugfast.usecases.bench.fix_first import FixJob
 from snugfast.usecases.bench.sheet_words import Moved, WhyMode
 from snugfast.usecases.bench.treatments import DueTreatment
 from snugfast.usecases.bench.wet_readiness import WetReadiness
@@ -66,6 +67,8 @@ class SheetCheck:
     answers: tuple[str, ...]
     adults_only: bool
     chemistry: str = ""  # of the pack it is done on
+    round: str = ""  # key of the round it belongs to
+    look_hardest: str = ""  # the place that is likelier than all others to have it
 
 
 @dataclass(frozen=True, slots=True)
@@ -79,6 +82,46 @@ class SheetAccess:
     minutes: float
     steps: tuple[str, ...]
     cautions: tuple[Caution, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Line:
+    """One thing to do on the sheet; the same look at several packs is one line.
+
+    `worth` is 0 (a must that no sum weighs) to 3. All else stands in `checks`, one for each pack.
+    """
+
+    number: int
+    title: str
+    place: str  # where to look hardest, "" where it is plain or nothing is known
+    packs: tuple[str, ...]
+    tool: str
+    worth: int
+    must: bool
+    minutes: float
+    wait: str
+    adults_only: bool
+    checks: tuple[SheetCheck, ...]
+
+    @property
+    def check(self) -> SheetCheck:
+        """The check of the line, or that on its first pack."""
+        return self.checks[0]
+
+
+@dataclass(frozen=True, slots=True)
+class Round:
+    """A place to stand: what to open, what to beware of, and the lines."""
+
+    key: str
+    name: str
+    hands: str
+    car: UUID
+    car_name: str
+    minutes: float  # lines and opening, without what they will find
+    cautions: tuple[Caution, ...]  # of the opening and of every line, each once
+    opening: tuple[SheetAccess, ...]
+    lines: tuple[Line, ...]
 
 
 @dataclass(frozen=True, slots=True)
@@ -123,6 +166,8 @@ class Sheet:
     position: int
     treatments: tuple[DueTreatment, ...] = ()
     readiness: tuple[WetReadiness, ...] = ()
+    fix_first: tuple[FixJob, ...] = ()
+    rounds: tuple[Round, ...] = ()
     blocked: tuple[PackBlock, ...] = ()  # cars that stay out until a damaged pack is out of them
 
     @property
@@ -141,6 +186,11 @@ class Sheet:
             ordered += [treatment for treatment in self.treatments if treatment.car == car.id]
             ordered += steps[len(wet) :]
         return tuple(ordered)
+
+    @property
+    def lines(self) -> tuple[Line, ...]:
+        """The lines of all rounds, by number."""
+        return tuple(line for one in self.rounds for line in one.lines)
 
     @property
     def checks(self) -> tuple[SheetCheck, ...]:

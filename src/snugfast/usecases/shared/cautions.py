@@ -15,12 +15,18 @@ class Caution:
     text: str
     adults_only: bool
     seen: str
+    short: str = ""  # for a line; the text where there is none
 
 
 def cautions_of(facts: Facts, keys: Sequence[str]) -> tuple[Caution, ...]:
     """The cautions of a step."""
     found = [facts.cautions[key] for key in keys]
     return tuple(
-        Caution(caution.text, caution.adults_only, facts.sources[caution.pedigree.source].seen.value)
+        Caution(
+            caution.text,
+            caution.adults_only,
+            facts.sources[caution.pedigree.source].seen.value,
+            caution.short or caution.text,
+        )
         for caution in found
     )
