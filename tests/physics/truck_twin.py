@@ -32,6 +32,9 @@ def toml(name: str) -> dict[str, Any]:
     return tomllib.loads((FACTS / "powertrain" / f"{name}.toml").read_text(encoding="utf-8"))
 
 
+MOUNT = toml("materials")["mount"]["cooling_factor"]["value"]
+
+
 def numbers(path: Path) -> np.ndarray:
     return np.loadtxt(path, delimiter=",", skiprows=1)
 
@@ -42,7 +45,11 @@ def style(key: str) -> Style:
 
 def ground(key: str) -> road.Ground:
     row = rows("ground")[key]
-    return road.Ground(rolling=float(row["rolling_likely"]), grip=float(row["grip_likely"]))
+    return road.Ground(
+        rolling=float(row["rolling_likely"]),
+        grip=float(row["grip_likely"]),
+        unsteady=float(row["unsteady_likely"]),
+    )
 
 
 def can(key: str, guess: str = "likely") -> CanSize:
@@ -96,13 +103,14 @@ def truck(pinion: int = 15, spur: int = 54, kv: float = 3200.0, tyre_mm: float =
         wheel_inertia_kgm2=wheel_inertia(WHEEL_KG, tyre_mm / 1000.0),
         tyre=tyres.Tyre(tyre_mm / 2000.0, growth_s2_m2=2.2e-4, growth_bound=0.10),
         motor=motor_from_label(size, kv_rpm_V=kv),
-        motor_heat=heat_of_can(size, ram_share=float(body["can_ram"]), mount_factor=1.3),
+        motor_heat=heat_of_can(size, ram_share=float(body["can_ram"]), mount_factor=MOUNT),
         controller=controller.Controller(
             resistance_ohm=float(bridge["resistance_ohm"]),
             part_throttle_V=float(bridge["part_throttle_V"]),
             motor_limit_A=float(bridge["motor_A"]),
             battery_limit_A=float(bridge["battery_A"]),
             brake_limit_A=float(bridge["brake_A"]),
+            given_back=float(bridge["given_back_likely"]),
         ),
         controller_heat=heat.ControllerHeat(
             float(bridge["capacity_J_K"]),

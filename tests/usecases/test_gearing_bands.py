@@ -162,9 +162,7 @@ def test_bands_of_a_hurried_drive_are_those_of_the_long_one(workshop: Workshop) 
     ]
     ran = drive(entries, for_s=question.style.minutes * 60.0)
     driven = np.array(ran, dtype=object).reshape(-1, 2, len(ratios))
-    spreads = np.array(
-        [*(asked.twin.spreads[knob] for knob in knobs), asked.twin.mass_spread, asked.twin.pack_spread]
-    )
+    spreads = np.array([asked.twin.spreads[knob] for knob in knobs])
     air_degC = question.place.air.temperature_degC
 
     def wide(n: int, of: Callable[[Run], float]) -> float:

@@ -26,8 +26,10 @@ def test_two_windings_of_one_can_make_the_same_torque_per_heat_and_idle_alike() 
     """Law: that is what the can's two numbers mean."""
     slow, fast = (motor_from_label(can("36x60"), kv_rpm_V=kv) for kv in (2000.0, 4000.0))
     for motor in (slow, fast):
-        assert motor.constant_Vs / math.sqrt(motor.resistance_ohm) == pytest.approx(0.029)
-        assert motor.idle_current_A * motor.constant_Vs == pytest.approx(0.007)
+        assert motor.constant_Vs / math.sqrt(motor.resistance_ohm) == pytest.approx(
+            can("36x60").size_Nm_sqrtW
+        )
+        assert motor.idle_current_A * motor.constant_Vs == pytest.approx(can("36x60").idle_Nm)
         assert motor.idle_speed_rad_s * 30 / math.pi == pytest.approx(25_000)
     assert fast.resistance_ohm == pytest.approx(slow.resistance_ohm / 4.0)
 

@@ -52,12 +52,12 @@ STRIPS = 200
 PARAMETERS = 71
 
 (ACTION, THROTTLE, BRAKE, AIM, BAND_INV, GRADE_SIN, GRADE_COS, FAN, SPIN, PHASE_MAX_S, PHASE_MAX_M,
- UNTIL_ABOVE, UNTIL_BELOW, EXIT_V2, BRAKE_AHEAD) = range(71, 86)  # fmt: skip
+ UNTIL_ABOVE, UNTIL_BELOW, EXIT_V2, BRAKE_AHEAD, SLIDE) = range(71, 87)  # fmt: skip
 FIRST_ASKED = 71
-ASKED = 15
+ASKED = 16
 
-(SPEED, CHARGE, SLOW_V, WINDING_C, CAN_C, BRIDGE_C, PACK_C, DISTANCE) = range(86, 94)
-FIRST_STATE = 86
+(SPEED, CHARGE, SLOW_V, WINDING_C, CAN_C, BRIDGE_C, PACK_C, DISTANCE) = range(87, 95)
+FIRST_STATE = 87
 STATES = 8
 
 # What a car hands back, kept while it runs.
@@ -67,17 +67,17 @@ STATES = 8
     TOP_SPEED, TOP_WINDING, TOP_CAN, TOP_BRIDGE, TOP_PACK, TOP_MOTOR_A, TOP_PACK_A, LOWEST_V,
     MOTOR_A2S, PACK_A2S, MEAN_S, MEAN_WINDING, MEAN_CAN, MEAN_BRIDGE, MEAN_PACK,
     BY_THROTTLE, BY_MOTOR, BY_GRIP, BY_BATTERY, BY_COASTING, BY_COMMAND, BY_FADING, BY_BRAKE_GRIP,
-) = range(94, 132)  # fmt: skip
-FIRST_KEPT = 94
+) = range(95, 133)  # fmt: skip
+FIRST_KEPT = 95
 KEPT = 38
 
 # Room for one step: rates of the seven numbers and distance, their weighted sum, and what flows.
-FIRST_RATE = 132
-FIRST_SUM = 140
-(MOTOR_A, PACK_A, PACK_V, RULES, ENDED) = range(148, 153)
+FIRST_RATE = 133
+FIRST_SUM = 141
+(MOTOR_A, PACK_A, PACK_V, RULES, ENDED) = range(149, 154)
 (STRIP, STRIP_0, STRIP_1, STRIP_2, STRIP_3, STRIP_4, STRIP_5, WARM,
- SLOW_PER_OHM, PER_PACK_OHM) = range(153, 163)  # fmt: skip
-ROWS = 163
+ SLOW_PER_OHM, PER_PACK_OHM) = range(154, 164)  # fmt: skip
+ROWS = 164
 
 TRACE_FIELDS = ("speed_m_s", "charge_share", "pack_V", "motor_A", "pack_A", "winding_degC", "can_degC",
                 "controller_degC", "pack_degC")  # fmt: skip
@@ -277,7 +277,7 @@ def _rates(w, j, v, z, slow, tw, tc, te, tp):
     gears = drives * w[EFFICIENCY, j] + (1.0 - drives) * w[EFFICIENCY_INV, j]
     force = shaft * per_arm * gears
     wind = v + w[WIND, j]
-    held = load * (w[ROLLING, j] + w[ROLLING_V, j] * speed) * turning
+    held = load * (w[ROLLING, j] + w[ROLLING_V, j] * speed + w[SLIDE, j]) * turning
     held += w[DRAG, j] * wind * abs(wind) + w[WEIGHT, j] * w[GRADE_SIN, j]
     moving = w[CAR_KG, j] + w[SPIN_KGM2, j] * (1.0 - v * radius_slope * per_radius) * per_radius * per_radius
 

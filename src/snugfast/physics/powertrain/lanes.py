@@ -49,12 +49,12 @@ def column(entry: Entry) -> NDArray[np.float64]:
     c[k.CONSTANT] = m.constant_Vs
     c[k.MAGNET_K] = m.magnet_per_K
     c[k.FOLLOWS] = m.magnet_follows_winding
-    c[k.WINDING_OHM] = m.resistance_ohm
+    c[k.WINDING_OHM] = m.resistance_ohm * (1.0 + place.ground.unsteady)
     c[k.COPPER_K] = m.copper_per_K
     c[k.HYSTERESIS] = m.hysteresis_torque_Nm
     c[k.EDDY] = m.eddy_torque_Nms
     c[k.BRUSH] = m.brush_drop_V
-    c[k.BRIDGE_OHM] = b.resistance_ohm
+    c[k.BRIDGE_OHM] = b.resistance_ohm * (1.0 + place.ground.unsteady)
     c[k.BRIDGE_K] = b.resistance_per_K
     c[k.PART_V] = b.part_throttle_V
     c[k.SUPPLY_A] = b.supply_current_A
@@ -123,6 +123,7 @@ def asked(phase: Phase, entry: Entry) -> NDArray[np.float64]:
     a[k.PHASE_MAX_M] = phase.at_most_m
     a[k.UNTIL_ABOVE] = phase.until_faster_than_m_s
     a[k.UNTIL_BELOW] = phase.until_slower_than_m_s
+    a[k.SLIDE] = phase.slide
     a[k.EXIT_V2] = phase.then_m_s**2
     grip = entry.place.ground.grip * entry.car.driven_share
     a[k.BRAKE_AHEAD] = 1.0 / (2.0 * BRAKES_AT_SHARE_OF_GRIP * grip * entry.place.gravity_m_s2)

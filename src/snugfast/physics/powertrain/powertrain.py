@@ -10,6 +10,8 @@ What the model decides, and why:
   by a share of what the throttle would give, and that work goes into tyres and ground. Without it a car on
   loose ground would use half the charge that people see. The energy of spinning up is left out.
 - Throttle and all current limits act through the duty, so one minimum decides which of them rules.
+- The push is an average. In life wheels hop, spin up and bite again, and heat goes with the mean square of
+  the current; the ground says by how much, and it is put into the resistance of winding and bridge.
 - At neutral throttle the bridge blocks (the motor free-wheels) unless the controller has a drag brake.
 - Electric braking fades with speed, so a car stops without a special case. A share of it goes back to the
   pack; the rest is burnt in winding and bridge. No label says the share, so it is a guess that is fitted.
@@ -108,7 +110,8 @@ class Place:
 class Demand:
     """What the driver asks now. `aim_m_s` and `aim_band_m_s` count only while holding a speed.
 
-    `wheel_spin`, 0 to 1, is how far he lets the wheels run ahead where the ground gives no more grip.
+    `wheel_spin`, 0 to 1, is how far he lets the wheels run ahead where the ground gives no more grip; `slide`
+    is the drag of tyres that slide sideways in a bend, as a share of the load on them.
     """
 
     action: Action = Action.DRIVE
@@ -119,6 +122,7 @@ class Demand:
     grade: float = 0.0
     fan: float = 0.0
     wheel_spin: float = 0.0
+    slide: float = 0.0
 
     def push(self, speed_m_s: float) -> float:
         """How much of the grip the driver wants, −1 (brake) to 1 (drive)."""
@@ -254,7 +258,7 @@ def moment(car: Car, place: Place, state: State, demand: Demand) -> Moment:
         ),
     )
     winding_ohm = motor.warm_resistance(
-        resistance_ohm=car.motor.resistance_ohm,
+        resistance_ohm=car.motor.resistance_ohm * (1.0 + place.ground.unsteady),
         copper_per_K=car.motor.copper_per_K,
         winding_degC=state.winding_degC,
     )
@@ -264,9 +268,8 @@ def moment(car: Car, place: Place, state: State, demand: Demand) -> Moment:
         turning=turning,
         speed_rad_s=motor_rad_s,
     )
-    bridge_ohm = car.controller.resistance_ohm * (
-        1.0 + car.controller.resistance_per_K * (state.controller_degC - 25.0)
-    )
+    bridge_ohm = car.controller.resistance_ohm * (1.0 + place.ground.unsteady)
+    bridge_ohm *= 1.0 + car.controller.resistance_per_K * (state.controller_degC - 25.0)
     pack_factor = cells.resistance_factor(
         activation_J_per_mol=car.pack.activation_J_mol, temperature_K=state.pack_degC + ZERO_CELSIUS_K
     )
@@ -308,7 +311,7 @@ def moment(car: Car, place: Place, state: State, demand: Demand) -> Moment:
     drive_N = shaft_Nm / wheels.arm_m * (car.gear_efficiency if driving else 1.0 / car.gear_efficiency)
     rolling_N = road.rolling_force(
         load_N=load_N,
-        rolling=place.ground.rolling,
+        rolling=place.ground.rolling + demand.slide,
         rolling_per_speed_s_m=place.ground.rolling_per_speed_s_m,
         speed_m_s=v,
         turning=turning,

@@ -16,14 +16,20 @@ STOP_SPEED_m_s = 0.05
 
 @dataclass(frozen=True, slots=True)
 class Ground:
-    """What lies under the tyres: rolling resistance coefficient, its rise with speed, and grip."""
+    """What lies under the tyres: rolling resistance coefficient, its rise with speed, grip, roughness.
+
+    `unsteady` is how much more heat winding and bridge make than a steady push would, as a share: wheels hop,
+    spin up and bite again, and heat goes with the mean square of the current (its variance over its mean
+    squared). It acts as resistance.
+    """
 
     rolling: float
     grip: float
     rolling_per_speed_s_m: float = 0.0
+    unsteady: float = 0.0
 
     def __post_init__(self) -> None:
-        if self.rolling < 0.0 or self.grip <= 0.0 or self.rolling_per_speed_s_m < 0.0:
+        if self.grip <= 0.0 or min(self.rolling, self.rolling_per_speed_s_m, self.unsteady) < 0.0:
             raise ImpossibleInput(
                 "Ground has some grip and does not push the car along.", "Check the ground's numbers."
             )

@@ -56,15 +56,15 @@ class BandsAlong:
     def __init__(self, asked: Asked, question: Question, at: set[float], driving: Driving) -> None:
         """`question` is turned by the fit already, if there is one."""
         fit, twin = asked.fit, asked.twin
-        knobs = list(fit.knobs) if fit is not None else [knob for knob in Knob if twin.spreads[knob] > 0.0]
+        guessed = [knob for knob in Knob if twin.spreads[knob] > 0.0]
+        fitted = [] if fit is None else list(fit.knobs)
+        knobs = [*fitted, *(knob for knob in guessed if knob not in fitted)]
         self._question = question
         self._slopes = SlopesAlong(numbers_turned(question, knobs), at, driving)
         self._origin = FITTED if fit is not None else MODEL
-        self._covariance = np.diag(
-            [*(twin.spreads[knob] ** 2 for knob in knobs), twin.mass_spread**2, twin.pack_spread**2]
-        )
+        self._covariance = np.diag([twin.spreads[knob] ** 2 for knob in knobs])
         if fit is not None:
-            self._covariance[: len(knobs), : len(knobs)] = np.array(fit.log_covariance)
+            self._covariance[: len(fitted), : len(fitted)] = np.array(fit.log_covariance)
 
     def of(self, rungs: Sequence[Rung]) -> list[RungBands]:
         """The bands of each rung."""

@@ -17,7 +17,7 @@ if TYPE_CHECKING:
     from snugfast.records.store.reads import Reads
 
 TWIN_FIT = "twin_fit"
-FORM = "1"  # goes up when what a kept fit means changes
+FORM = "2"  # goes up when what a kept fit means changes
 
 
 @dataclass(frozen=True, slots=True)

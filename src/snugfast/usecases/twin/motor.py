@@ -61,6 +61,7 @@ def motor_of(read: BuildRead, cells: int) -> tuple[Motor, heat.MotorHeat, Mappin
         iron_in_winding=materials["iron_share_in_winding"]["value"],
     )
     spreads = tables.prior_spreads()
+    spreads[Knob.IDLE] = log_spread(can.idle)
     spreads[Knob.RPM_PER_VOLT] = max(spreads[Knob.RPM_PER_VOLT], log_spread(kv))
     return motor, body, spreads
 

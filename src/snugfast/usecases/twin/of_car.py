@@ -41,8 +41,7 @@ DRIVEN_BY_ONE_AXLE = "direct"
 class Twin:
     """A car as the sums drive it, with what is known of it.
 
-    `spreads` are standard deviations of the logarithm of each knob; `mass_spread` and `pack_spread` are the
-    same for the mass and the pack's resistance, which no knob turns.
+    `spreads` are standard deviations of the logarithm of each knob (of the odds, for a share).
     """
 
     car: powertrain.Car
@@ -58,8 +57,6 @@ class Twin:
     has_fan: bool
     numbers: tuple[TwinNumber, ...]
     spreads: Mapping[Knob, float]
-    mass_spread: float
-    pack_spread: float
     notes: tuple[str, ...]
 
     def driven(self, style: Style, *, ground: str, air_degC: float) -> Question:
@@ -95,12 +92,17 @@ def twin_of(build: Build, pack: PackChosen, *, internal: float | None = None) ->
     read.note("a wheel with its tyre", wheel, FROM_KIND, True)
     cells = cells_in_series(read, pack)
     motor, motor_heat, spreads = motor_of(read, cells)
-    bridge, bridge_heat = controller_of(read, cells, lithium=is_lithium_polymer(pack.chemistry))
+    bridge, bridge_heat, bridge_spreads = controller_of(
+        read, cells, lithium=is_lithium_polymer(pack.chemistry)
+    )
     cells_and_leads, pack_spread = pack_in(read, pack)
     drag = banded(kind.body, "drag_area", "m²", origin_of("bodies"), ending="_m2")
     gears = banded(kind.body, "gear", "1", origin_of("bodies"))
     read.note("drag area", drag, FROM_KIND, True)
     read.note("efficiency of the gears", gears, FROM_KIND, True)
+    read.note(
+        "how hard it is driven, beside the style", tables.effort(), "guessed: put-back charge tells it", True
+    )
     car = powertrain.Car(
         mass_kg=mass.value,
         drag_area_m2=drag.value,
@@ -128,9 +130,14 @@ def twin_of(build: Build, pack: PackChosen, *, internal: float | None = None) ->
         plug_A=read.size("controller_plug", "current_A"),
         has_fan=build.traits.get("fan", "none") != "none",
         numbers=tuple(read.numbers),
-        spreads=spreads,
-        mass_spread=log_spread(mass),
-        pack_spread=pack_spread,
+        spreads={
+            **spreads,
+            **bridge_spreads,
+            Knob.MASS: log_spread(mass),
+            Knob.PACK: pack_spread,
+            Knob.GEAR_LOSS: log_spread(_loss(gears)),
+            Knob.AIR_DRAG: log_spread(drag),
+        },
         notes=tuple(read.notes),
     )
 
@@ -179,6 +186,13 @@ def _mass(read: BuildRead) -> Figure:
     guess = banded(read.kind.cells, "mass", "kg", origin_of("car_kinds"), ending="_kg")
     read.note("mass ready to run", guess, "guessed from scale and kind; weigh it", True)
     return guess
+
+
+def _loss(efficiency: Figure) -> Figure:
+    assert efficiency.low is not None and efficiency.high is not None
+    return replace(
+        efficiency, value=1.0 - efficiency.value, low=1.0 - efficiency.high, high=1.0 - efficiency.low
+    )
 
 
 def _driven_share(read: BuildRead) -> float:

@@ -112,10 +112,10 @@ def _twin(workshop: Workshop, reads: Reads, ledger: Ledger, ran: Ran, document: 
 
 
 def _outing(twin: Twin, ran: Ran) -> Outing:
-    if ran.ground not in tables.STYLE_ON:
+    style = tables.style_on(ran.ground, twin.kind.style)
+    if style is None:
         raise BadInput("It is not said on what ground that was.", "Correct the run: snugfast correct.")
     air_degC = USUAL_AIR_degC if ran.ambient_degC is None else ran.ambient_degC
-    style = tables.style(tables.STYLE_ON[ran.ground])
     question = twin.driven(style, ground=ran.ground.value, air_degC=air_degC)
     return Outing(question, ran.running_min * 60.0)
 

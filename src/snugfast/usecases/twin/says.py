@@ -31,7 +31,7 @@ MINUTES = (0, 1, 2, 3, 4, 6, 8, 10, 12, 15, 20, 25, 30, 45)
 CAN, CONTROLLER, PLUG, TEETH, AXLES = "motor can", "controller", "plug", "teeth", "axles"
 ASKED_OF_TWIN = (CAN, CONTROLLER, PLUG, TEETH, AXLES)
 AIR_degC = 20.0  # that the twin is driven in; rises over the air hardly depend on it
-FORM = 1  # goes up when the twin's laws change so that it says something else of a build
+FORM = 2  # goes up when the twin's laws change so that it says something else of a build
 TABLES = ("powertrain", "packs")  # that it rests on
 
 _said: dict[str, TwinSays | None] = {}  # by the mark of a build
@@ -126,7 +126,7 @@ def _question(twin: Twin, ground: str) -> Question:
     """The style that goes with the ground; where nobody said, the usual style of such a car on its ground."""
     from snugfast.usecases.twin import tables
 
-    style = tables.style(tables.STYLE_ON.get(Ground(ground), twin.kind.style))
+    style = tables.style_on(Ground(ground), twin.kind.style) or tables.style(twin.kind.style)
     here = style.grounds[0] if ground == Ground.UNKNOWN.value else ground
     return twin.driven(style, ground=here, air_degC=AIR_degC)
 

@@ -29,7 +29,7 @@ from snugfast.usecases.packs.tables import pack_tables
 POWERTRAIN = Path(facts.__path__[0]) / "powertrain"
 Cells = Mapping[str, Cell]
 
-STYLE_ON: Mapping[GroundSaid, str] = {
+_STYLE_ON: Mapping[GroundSaid, str] = {
     GroundSaid.TARMAC: "tarmac_laps",
     GroundSaid.CARPET: "tarmac_laps",
     GroundSaid.GRASS: "grass",
@@ -38,7 +38,8 @@ STYLE_ON: Mapping[GroundSaid, str] = {
     GroundSaid.SAND: "gravel",
     GroundSaid.ROCKS: "rocks",
 }
-"""How people drive on a ground when nothing else is said of it."""
+CRAWLS = "rocks"  # the style of a kind of car that crawls: elsewhere it goes along a trail
+_CRAWLER_ELSEWHERE, _FAST_ON_ROCKS = "trail", "gravel"
 
 COVERS_NINE_IN_TEN = 1.645  # standard deviations from the middle to either end of a band of the tables
 
@@ -151,8 +152,9 @@ def can_like(diameter_m: float, length_m: float) -> CanGuess:
     """The can of that size; where the table has none, the nearest one scaled.
 
     Masses and heat capacities go with the volume, cooling with the surface, rotor inertia with diameter to
-    the fourth times length, and torque per root of copper heat with volume to the five sixths, which is what
-    windings of one shape and one copper share give.
+    the fourth times length, and torque per root of copper heat with the volume, as from row to row of the
+    table (windings of one shape and one copper share would give volume to the five sixths; larger cans are
+    filled better).
     """
     rows = table("can_sizes").rows
     near = min(
@@ -176,10 +178,10 @@ def can_like(diameter_m: float, length_m: float) -> CanGuess:
             wind_5_K_W=number(near, "wind_5_K_W") / surface,
             winding_to_can_K_W=number(near, "winding_to_can_K_W") / surface,
             rotor_kgm2=number(near, "rotor_kgm2") * wide**4 * long,
-            size_Nm_sqrtW=size.value * volume ** (5.0 / 6.0),
+            size_Nm_sqrtW=size.value * volume,
             idle_Nm=idle.value * volume,
         ),
-        size=_times(size, volume ** (5.0 / 6.0)),
+        size=_times(size, volume),
         idle=_times(idle, volume),
         scaled_from="" if exact else str(near["key"]),
     )
@@ -230,7 +232,11 @@ def grounds() -> tuple[str, ...]:
 def ground(key: str) -> Ground:
     """A kind of ground. Raises NotKnown with those there are."""
     one = row("ground", key)
-    return Ground(rolling=number(one, "rolling_likely"), grip=number(one, "grip_likely"))
+    return Ground(
+        rolling=number(one, "rolling_likely"),
+        grip=number(one, "grip_likely"),
+        unsteady=number(one, "unsteady_likely"),
+    )
 
 
 def styles() -> tuple[str, ...]:
@@ -243,6 +249,27 @@ def style(key: str) -> Style:
     if key not in styles():
         raise NotKnown(f"There is no driving style “{key}”.", f"There are {', '.join(styles())}.")
     return style_from(key, document("driving_styles")[key])
+
+
+def style_on(ground: GroundSaid, usual: str) -> Style | None:
+    """How a kind of car whose usual style this is gets driven on a ground; None where the ground is not said.
+
+    Its usual style where that belongs to the ground. Only a crawler crawls over rocks: others jump over them.
+    """
+    if ground not in _STYLE_ON:
+        return None
+    own = style(usual)
+    if ground.value in own.grounds:
+        return own
+    if usual == CRAWLS:
+        return style(_CRAWLER_ELSEWHERE)
+    key = _STYLE_ON[ground]
+    return style(_FAST_ON_ROCKS if key == CRAWLS else key)
+
+
+def effort() -> Figure:
+    """How hard people drive, beside what the style says: 1 is the style itself."""
+    return taken("driver", "effort", "1")
 
 
 def limits() -> Limits:
@@ -267,6 +294,14 @@ def prior_spreads() -> dict[Knob, float]:
     """How far off the tables may be: the standard deviation of the logarithm of each factor."""
     said = document("prior_spreads")
     return {knob: float(said[knob.value.replace(" ", "_")]) for knob in Knob}
+
+
+def odds_spread(share: Figure) -> float:
+    """The standard deviation of the logarithm of the odds that the band of a share stands for."""
+    if share.low is None or share.high is None:
+        return 0.0
+    low, high = (math.log(end / (1.0 - end)) for end in (share.low, share.high))
+    return (high - low) / (2.0 * COVERS_NINE_IN_TEN)
 
 
 def reading_spread(name: str) -> float:
