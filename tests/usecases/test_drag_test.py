@@ -171,7 +171,7 @@ def test_a_corner_that_turns_the_drive_is_refused_until_a_person_says_it_runs_fr
     workshop, _ = bench
     with pytest.raises(SnugfastError) as refused:
         draft_spin(workshop, SpinSaid("Bramble", "front left", "5.2"))
-    assert "--runs-free" in refused.value.way_out
+    assert "say that it runs free" in refused.value.way_out
 
 
 def test_the_end_without_drive_shafts_runs_free_and_an_unnamed_end_does_not(

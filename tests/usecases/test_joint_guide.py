@@ -278,7 +278,7 @@ def test_a_left_hand_thread_is_said(workshop: Workshop) -> None:
         ("motor_screws", {"strength": "9.9"}, "10.9"),
         ("motor_screws", {"state": "rusty"}, "oiled"),
         ("motor_screws", {"head_width": "0.22 mm"}, "0.22 in"),
-        ("motor_screws", {"drag": "0.1 Nm"}, "--drag"),
+        ("motor_screws", {"drag": "0.1 Nm"}, "Leave its drag out"),
         ("wheel_nuts", {"drag": "0.1 Nm", "times_off": "a few"}, "whole number"),
     ],
 )

@@ -185,7 +185,7 @@ def test_the_compiled_twin_has_its_line(bench: Bench, seen: CompiledTwin, state:
     (line,) = [line for line in self_check(bench[0], lambda: seen) if line.what == "twin"]
     assert line.state is state
     assert says in line.seen
-    assert ("self-check --warm" in line.way_out) == (state is State.LOOK)
+    assert ("compiled ahead" in line.way_out) == (state is State.LOOK)
 
 
 def test_a_clock_that_went_back_is_said_with_a_way_out(bench: Bench) -> None:

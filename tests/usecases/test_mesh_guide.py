@@ -108,7 +108,7 @@ def test_the_width_of_the_teeth_may_stand_in_the_build(workshop: Workshop) -> No
         ({"paper": "3 mm"}, "Office paper"),
         ({"shift": "-3 mm"}, "27.600"),
         ({"shift": "1 mm", "play": "1 mm"}, "one of the two"),
-        ({"torque": "1 Nm"}, "--face"),
+        ({"torque": "1 Nm"}, "the width of the narrower gear"),
     ],
 )
 def test_what_cannot_be_is_refused_with_a_suggestion(

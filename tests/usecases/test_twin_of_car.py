@@ -7,6 +7,7 @@ from dataclasses import replace
 import pytest
 
 from snugfast.core.errors import BadInput, NotKnown, SnugfastError
+from snugfast.core.ways_out import Action, WayOut
 from snugfast.facts.model import Build
 from snugfast.physics.study.gearing import FanState
 from snugfast.usecases.packs.tables import pack_tables
@@ -107,7 +108,8 @@ def test_a_ratio_that_cannot_be_counted_is_asked_for() -> None:
     crawler = facts().starters["crawler-1-10-4wd-3s-brushed"]
     with pytest.raises(NotKnown, match="is not known") as refused:
         twin_of(changed(crawler, "spur", internal_ratio=None), LIPO)
-    assert "--internal" in refused.value.way_out
+    assert isinstance(refused.value.way_out, WayOut)
+    assert refused.value.way_out.action is Action.GIVE_INTERNAL_RATIO
 
 
 def test_cells_that_nobody_knows_are_refused_with_the_names_there_are() -> None:

@@ -16,6 +16,7 @@ from uuid import UUID
 
 import click
 
+from snugfast.cli.ways_out import typed
 from snugfast.core.errors import RefusedAction, SnugfastError
 
 if TYPE_CHECKING:
@@ -48,7 +49,9 @@ class Doorway:
         try:
             back_up_if_due(workshop)
         except SnugfastError as refused:  # the day's work goes on without it, and says so
-            click.echo(f"The day's backup was not taken: {refused.sentence} {refused.way_out}", err=True)
+            click.echo(
+                f"The day's backup was not taken: {refused.sentence} {typed(refused.way_out)}", err=True
+            )
         return workshop
 
 

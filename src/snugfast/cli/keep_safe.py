@@ -9,6 +9,7 @@ import click
 
 from snugfast.cli.doorway import Doorway, consent, counted, print_json
 from snugfast.cli.options import JSON, YES, options
+from snugfast.cli.ways_out import typed
 
 
 @click.command()
@@ -106,7 +107,7 @@ def take_in(doorway: Doorway, file: Path, leave_out: bool, as_json: bool) -> Non
     for left in done.left_out:
         click.echo(f"Left out: {left.sentence}")
     for one in done.contradictions:
-        click.echo(f"These contradict each other, and both were kept: {one.sentence}\n  {one.way_out}")
+        click.echo(f"These contradict each other, and both were kept: {one.sentence}\n  {typed(one.way_out)}")
 
 
 @click.command("self-check")
@@ -136,6 +137,6 @@ def self_check(doorway: Doorway, rebuild: bool, warm: bool, as_json: bool) -> No
         for line in lines:
             click.echo(f"{line.what:<20} {line.state.value:<13} {line.seen}")
             if line.way_out:
-                click.echo(f"{'':<34} {line.way_out}")
+                click.echo(f"{'':<34} {typed(line.way_out)}")
     if any(line.state is State.TROUBLE for line in lines):
         sys.exit(1)

@@ -11,6 +11,7 @@ import click
 
 from snugfast import __version__
 from snugfast.cli.doorway import Doorway
+from snugfast.cli.ways_out import tell_refusal
 from snugfast.core.errors import SnugfastError
 
 COMMANDS: dict[str, tuple[str, str]] = {
@@ -109,9 +110,7 @@ def main() -> None:
     try:
         snugfast(standalone_mode=False)
     except SnugfastError as refused:
-        click.echo(refused.sentence, err=True)
-        if refused.way_out:
-            click.echo(refused.way_out, err=True)
+        tell_refusal(refused)
         sys.exit(refused.exit_code)
     except click.ClickException as wrong:
         wrong.show()

@@ -7,6 +7,7 @@ import textwrap
 from collections.abc import Iterable, Iterator
 from datetime import datetime
 
+from snugfast.cli.ways_out import typed
 from snugfast.core.figures import Figure
 from snugfast.core.findings import Finding
 from snugfast.usecases.packs.charge import ChargePlan
@@ -268,7 +269,8 @@ def findings(several: Iterable[Finding]) -> Iterator[str]:
     """What stands in the way, one line each."""
     for finding in several:
         head = f"{finding.where}: " if finding.where else ""
-        way_out = finding.way_out[:1].upper() + finding.way_out[1:]
+        way_out = typed(finding.way_out)
+        way_out = way_out[:1].upper() + way_out[1:]
         yield f"  ✗ {head}{finding.problem.rstrip('.')}. {way_out}".rstrip()
 
 

@@ -19,6 +19,10 @@ class Finding:
     @property
     def sentence(self) -> str:
         """One line for a person: where, what is wrong, what to do."""
+        return self.sentence_with(self.way_out)
+
+    def sentence_with(self, way_out: str) -> str:
+        """The same with the way out as a door words it."""
         head = f"{self.where}: {self.problem}" if self.where else self.problem
-        way_out = self.way_out.removesuffix(".")
+        way_out = way_out.removesuffix(".")
         return f"{head}; {way_out[:1].lower()}{way_out[1:]}" if way_out else head

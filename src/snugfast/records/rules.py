@@ -8,6 +8,7 @@ from datetime import datetime, timedelta
 from uuid import UUID
 
 from snugfast.core.findings import Finding
+from snugfast.core.ways_out import Action, WayOut
 from snugfast.core.zones import is_zone, local_time
 from snugfast.records.entries import (
     CameBack,
@@ -281,7 +282,7 @@ def _caught_up_by_itself(entry: Entry, told: CaughtUp) -> Iterator[Finding]:
 def _car_here(entry: Entry, car: UUID, ledger: Ledger) -> Iterator[Finding]:
     record = ledger.cars.get(car)
     if record is None:
-        yield Finding("car", "this car is not in the workshop", "add it first: snugfast car add")
+        yield Finding("car", "this car is not in the workshop", WayOut("add it first", Action.ADD_CAR))
     elif _before(entry, record.added_at):
         yield Finding(
             "when",
@@ -300,7 +301,7 @@ def _packs_here(entry: Entry, packs: tuple[UUID, ...], ledger: Ledger) -> Iterat
     for pack in packs:
         record = ledger.packs.get(pack)
         if record is None:
-            yield Finding("pack", "this pack is not in the workshop", "add it first: snugfast packs add")
+            yield Finding("pack", "this pack is not in the workshop", WayOut("add it first", Action.ADD_PACK))
         elif _before(entry, record.added_at):
             yield Finding(
                 "when",
@@ -321,7 +322,9 @@ def _resting(car: CarRecord | None, *, wanted: bool) -> Iterator[Finding]:
     if wanted:
         yield Finding("car", f"{car.name} is not laid up", "log its runs as they come")
     else:
-        yield Finding("car", f"{car.name} is laid up already", "wake it first: snugfast wake-up")
+        yield Finding(
+            "car", f"{car.name} is laid up already", WayOut("wake it first", Action.WAKE_CAR, car.name)
+        )
 
 
 def _before(entry: Entry, added_at: datetime) -> bool:
@@ -353,7 +356,11 @@ def _taken(
 
 def _place_there(car: CarRecord | None, place: str) -> Iterator[Finding]:
     if car is not None and place not in car.parts:
-        yield Finding("place", f"{car.name} has no place “{place}”", f"see: snugfast car places {car.name}")
+        yield Finding(
+            "place",
+            f"{car.name} has no place “{place}”",
+            WayOut("look at its parts list", Action.SEE_PLACES, car.name),
+        )
 
 
 def _amount(

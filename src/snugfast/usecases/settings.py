@@ -7,6 +7,7 @@ from typing import Any
 
 from snugfast.core.errors import BadInput
 from snugfast.core.units import read_number
+from snugfast.core.ways_out import Action, WayOut
 from snugfast.core.zones import is_zone
 from snugfast.records.entries import Entry, SettingsChosen
 from snugfast.usecases.shared.ledger import ledger_now
@@ -36,7 +37,7 @@ def judgement(
 def draft_settings(workshop: Workshop, chosen: Mapping[str, Any]) -> Entry:
     """The entry of settings chosen."""
     if not chosen:
-        raise BadInput("No setting was named.", "See: snugfast settings --help")
+        raise BadInput("No setting was named.", WayOut("See what can be set", Action.CHANGE_SETTINGS))
     return workshop.entry(SettingsChosen(dict(chosen)))
 
 

@@ -2,26 +2,52 @@
 
 from __future__ import annotations
 
-import re
 from dataclasses import dataclass
 
 from snugfast.core.errors import BadInput, NotKnown, RefusedAction, SnugfastError, StaleRecord, WrongData
+from snugfast.core.ways_out import Action
+from snugfast.core.ways_out import WayOut as ActionNeeded
 from snugfast.records.store.troubles import StoreTrouble
 
-# What a way out names on the command line, and the page that does the same.
-PAGE_OF = (
-    (r"snugfast car add\b[^”]*", "Add a car", "/cars/new"),
-    (r"snugfast packs add\b[^”]*", "Add a pack", "/packs/new"),
-    (r"snugfast packs charger\b[^”]*", "Add a charger", "/chargers/new"),
-    (r"snugfast packs\b.*", "Go to the packs", "/packs"),
-    (r"snugfast wake-up\b[^”]*", "Wake it on the page of the car", "/"),
-    (r"snugfast car places\b[^”]*", "See the places on the page of the car", "/"),
-    (r"snugfast sheet\b[^”]*", "Make a sheet", "/sheet"),
-    (r"snugfast journal\b[^”]*", "Look in the journal", "/journal"),
-    (r"snugfast settings\b[^”]*", "See the settings", "/settings"),
-    (r"snugfast begin\b[^”]*", "Begin", "/first-start"),
-)
-LEAD_IN = r"(?:[Tt]ype|[Ss]ee|[Aa]dd it first|[Ss]tand at the right of):?\s*"
+# The page that does what a way out asks for: its words and its address. Empty where the field is on the page.
+PAGES = {
+    Action.ADD_CAR: ("Add a car", "/cars/new"),
+    Action.ADD_PACK: ("Add a pack", "/packs/new"),
+    Action.ADD_CHARGER: ("Add a charger", "/chargers/new"),
+    Action.BACK_UP: ("Backups are taken on the computer itself", ""),
+    Action.BRING_BACK: ("Open the journal", "/journal"),
+    Action.CHANGE_PACK: ("Go to the packs", "/packs"),
+    Action.CHANGE_SETTINGS: ("See the settings", "/settings"),
+    Action.COMPILE_AHEAD: ("It compiles at the first question", ""),
+    Action.CORRECT_RUN: ("Open the journal", "/journal"),
+    Action.FIT_PART: ("Choose the car", "/"),
+    Action.LOOK_OVER_PACK: ("Go to the packs", "/packs"),
+    Action.MEASURE_PACK: ("Go to the packs", "/packs"),
+    Action.REBUILD: ("It is rebuilt on the computer itself", ""),
+    Action.RESTORE: ("Backups are restored on the computer itself", ""),
+    Action.SEE_CHARGERS: ("Go to the packs", "/packs"),
+    Action.SEE_JOURNAL: ("Open the journal", "/journal"),
+    Action.SEE_PLACES: ("Choose the car", "/"),
+    Action.SEE_SHEET: ("Make a sheet", "/sheet"),
+    Action.STORE_PACK: ("Go to the packs", "/packs"),
+    Action.WAKE_CAR: ("Choose the car", "/"),
+    Action.GIVE_CORNER: ("", ""),
+    Action.GIVE_FACE: ("", ""),
+    Action.GIVE_FINAL_RATIO: ("", ""),
+    Action.GIVE_INTERNAL_RATIO: ("", ""),
+    Action.GIVE_MASS: ("", ""),
+    Action.GIVE_MODE: ("", ""),
+    Action.GIVE_PACK: ("", ""),
+    Action.GIVE_PEAK_TORQUE: ("", ""),
+    Action.GIVE_PINIONS: ("", ""),
+    Action.GIVE_PINION_TEETH: ("", ""),
+    Action.GIVE_PITCH: ("", ""),
+    Action.GIVE_SHAFT: ("", ""),
+    Action.GIVE_SPUR_TEETH: ("", ""),
+    Action.LEAVE_DRAG_OUT: ("", ""),
+    Action.OPEN_FOR_WRITING: ("", ""),
+    Action.ROLL_OR_RUN_FREE: ("", ""),
+}
 
 
 @dataclass(frozen=True, slots=True)
@@ -62,12 +88,12 @@ class Troubles:
 
 
 def way_out(text: str) -> WayOut:
-    """A way out in the words of the pages."""
-    for command, words, link in PAGE_OF:
-        if re.search(command, text):
-            rest = re.sub(rf"(?:{LEAD_IN})?{command}", "", text).strip(" .;:")
-            return WayOut(f"{rest}. {words}" if rest else words, link)
-    return WayOut(re.sub(r"\s*(?::\s*)?--\w[\w-]*(?:\s+NAME)?", "", text))
+    """A way out in the words of the pages, with the page that does it."""
+    if not isinstance(text, ActionNeeded):
+        return WayOut(text)
+    words, link = PAGES[text.action]
+    said = text.rstrip(". ")
+    return WayOut(f"{said}. {words}" if said and words else words or f"{said}.", link)
 
 
 def status_of(error: SnugfastError) -> int:

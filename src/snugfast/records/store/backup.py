@@ -42,7 +42,7 @@ def back_up(address: Address, to: Path) -> Backup:
     if address.file is None:
         raise NoBackupFromHere(
             "Snugfast backs up SQLite files; a database server has its own means.",
-            "Type: pg_dump --format=custom --file=FILE DATABASE, and bring it back with pg_restore.",
+            "Use pg_dump in its custom format, and bring it back with pg_restore.",
         )
     if to.exists():
         raise RefusedAction(f"{to} is there already.", "Name a file that is not there yet.")

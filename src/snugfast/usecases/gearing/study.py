@@ -8,6 +8,7 @@ from dataclasses import dataclass, replace
 from itertools import repeat
 
 from snugfast.core.errors import BadInput, NotKnown
+from snugfast.core.ways_out import Action, WayOut
 from snugfast.physics.powertrain.runs import Driving, Progress, Run, Stopped
 from snugfast.physics.study.gearing import Climb, Pair, Question, Rung, by_ratio, top_speed
 from snugfast.usecases.gearing.bands import BandsAlong, anchors
@@ -219,5 +220,5 @@ def _chosen(of_ratio: Mapping[float, tuple[Pair, ...]], words: str, today: Pair)
                 return ratio
     raise NotKnown(
         f"No rung of this ladder has the pair “{words.strip()}”.",
-        "Choose one that is listed, or give more --pinions.",
+        WayOut("Choose one that is listed, or give more pinions.", Action.GIVE_PINIONS),
     )

@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from uuid import UUID
 
 from snugfast.core.errors import BadInput, NotKnown
+from snugfast.core.ways_out import Action, WayOut
 from snugfast.facts.model import Build, Check, Facts
 from snugfast.records.entries import Answer, Checked, Done, Entry
 from snugfast.records.ledger import CarRecord, Ledger, PackRecord
@@ -91,7 +92,7 @@ def _pack_of(facts: Facts, ledger: Ledger, check: Check, name: str) -> PackRecor
     if not of_pack(facts, check):
         return None
     if named is None:
-        raise BadInput(f"“{check.name}” is done on a pack.", "Name the pack: --pack NAME")
+        raise BadInput(f"“{check.name}” is done on a pack.", WayOut("Name the pack", Action.GIVE_PACK))
     modes = frozenset(mode.key for mode in pack_modes(facts, named.chemistry))
     if not sees(facts, check, modes):
         others = [
@@ -117,7 +118,9 @@ def find_check(words: str, facts: Facts, build: Build) -> Check:
     if len(begins) == 1:
         return begins[0]
     near = nearest_way_out(words, [check.key for check in here])
-    raise NotKnown(f"There is no check “{words}” for this car.", near or "See: snugfast sheet NAME")
+    raise NotKnown(
+        f"There is no check “{words}” for this car.", near or WayOut("Look at the sheet", Action.SEE_SHEET)
+    )
 
 
 class _Answering:
@@ -212,7 +215,8 @@ class _Answering:
             return covered[0]
         listed = " or ".join(f"“{self.facts.modes[mode].name}”" for mode in covered)
         raise BadInput(
-            f"“{self.check.name}” looks at more than one thing.", f"Say which failed: --mode with {listed}."
+            f"“{self.check.name}” looks at more than one thing.",
+            WayOut(f"Say which failed: {listed}.", Action.GIVE_MODE),
         )
 
 
@@ -221,7 +225,10 @@ def _nothing(word: str, also: str) -> tuple[Answer, ...]:
     if also:
         raise BadInput(
             f"“{word}” is said of the whole check, and “{also}” was said too.",
-            f"Write {word} alone; what is not named counts as sound. A new part: snugfast fitted CAR PLACE",
+            WayOut(
+                f"Write {word} alone; what is not named counts as sound. A new part is logged by itself",
+                Action.FIT_PART,
+            ),
         )
     return ()
 

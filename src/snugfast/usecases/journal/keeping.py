@@ -10,6 +10,7 @@ from uuid import UUID
 
 from snugfast.core.errors import NotKnown, RefusedAction, WrongData
 from snugfast.core.findings import Finding
+from snugfast.core.ways_out import Action, WayOut
 from snugfast.records.entries import Entry, PackCharged, Precision, Ran, Withdrawn, subjects
 from snugfast.records.ledger import Ledger, fold
 from snugfast.records.resting import can_bear, depends_on
@@ -23,7 +24,10 @@ if TYPE_CHECKING:
     from snugfast.records.store.reads import Reads
 
 FAR_BACK = 500  # arrivals
-READ_ONLY = RefusedAction("This workshop is open for reading only.", "Open it without --read-only to write.")
+READ_ONLY = RefusedAction(
+    "This workshop is open for reading only.",
+    WayOut("Open it for writing, not for reading only", Action.OPEN_FOR_WRITING),
+)
 
 
 @dataclass(frozen=True, slots=True)
@@ -128,10 +132,14 @@ def withdraw(workshop: Workshop, entry_id: UUID, why: str = "") -> Undone:
     with workshop.store.work() as work:
         found = work.reads.entry(entry_id)
         if found is None:
-            raise NotKnown("There is no such entry in the journal.", "See: snugfast journal")
+            raise NotKnown(
+                "There is no such entry in the journal.", WayOut("Look in the journal", Action.SEE_JOURNAL)
+            )
         told = found.entry
         if not isinstance(told.fact, Withdrawn) and _is_taken_back(work.reads, told):
-            raise RefusedAction("This entry is taken back already.", "To bring it back: snugfast redo")
+            raise RefusedAction(
+                "This entry is taken back already.", WayOut("It can be brought back", Action.BRING_BACK)
+            )
         while isinstance(told.fact, Withdrawn):
             before = work.reads.entry(told.fact.entry)
             if before is None:

@@ -6,6 +6,7 @@ from dataclasses import dataclass
 from uuid import UUID
 
 from snugfast.core.errors import BadInput, NotKnown, RefusedAction
+from snugfast.core.ways_out import Action, WayOut
 from snugfast.facts.model import Facts
 from snugfast.records.entries import Broke, Done, Entry, Precision, Ran, Reading, Withdrawn
 from snugfast.records.ledger import Ledger
@@ -34,13 +35,14 @@ def entry_marked(workshop: Workshop, mark: str) -> Entry:
     wanted = mark.strip().casefold().lstrip("#")
     if len(wanted) < MARK_LENGTH or not all(letter in "0123456789abcdef-" for letter in wanted):
         raise BadInput(
-            f"“{mark}” is not the mark of an entry.", "Marks stand at the left in: snugfast journal"
+            f"“{mark}” is not the mark of an entry.",
+            WayOut("Marks stand at the left in the journal", Action.SEE_JOURNAL),
         )
     with workshop.store.reading() as reads:
         found = reads.entry_ending(wanted.replace("-", ""))
     if found is not None:
         return found.entry
-    raise NotKnown(f"No entry has the mark “{mark}”.", "See: snugfast journal")
+    raise NotKnown(f"No entry has the mark “{mark}”.", WayOut("Look in the journal", Action.SEE_JOURNAL))
 
 
 def newest_version(workshop: Workshop, entry: Entry) -> Entry:

@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING
 from uuid import UUID
 
 from snugfast.core.errors import NotKnown
+from snugfast.core.ways_out import Action, WayOut
 from snugfast.records.entries import Entry, Ran, Withdrawn
 from snugfast.records.ledger import Ledger
 from snugfast.records.standing import Standing, standing
@@ -130,7 +131,9 @@ def entry_page(workshop: Workshop, entry_id: UUID) -> EntryPage:
         ledger = ledger_now(reads)
         found = reads.entry(entry_id)
         if found is None:
-            raise NotKnown("There is no such entry in the journal.", "See: snugfast journal")
+            raise NotKnown(
+                "There is no such entry in the journal.", WayOut("Look in the journal", Action.SEE_JOURNAL)
+            )
         entry = found.entry
         kin = sorted(reads.related([entry]), key=lambda one: (one.recorded_at, one.id))
         telling = _Telling(workshop, ledger, reads, kin)

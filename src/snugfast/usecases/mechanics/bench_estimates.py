@@ -5,6 +5,7 @@ from __future__ import annotations
 from snugfast.core.errors import BadInput, NotKnown
 from snugfast.core.figures import Figure, Origin
 from snugfast.core.units import Kind, read_quantity
+from snugfast.core.ways_out import Action, WayOut
 from snugfast.facts.model import Build
 from snugfast.usecases.mechanics.tables import from_table, row_of, text, the_number, the_row
 
@@ -45,5 +46,8 @@ def mass_of(build: Build, words: str) -> Figure:
         return Figure(float(weighed.sizes["mass_kg"]), "kg", origins=(of_build,))
     key = f"mass {build.scale}"
     if not words.strip() and row_of("bench_estimates", key=key) is None:
-        raise NotKnown(f"What a {build.scale} car weighs is not known here.", "Give --mass 2.4kg.")
+        raise NotKnown(
+            f"What a {build.scale} car weighs is not known here.",
+            WayOut("Weigh it and give the mass.", Action.GIVE_MASS),
+        )
     return said_or_estimate(words, key, Kind.MASS, default_unit="kg", where="mass")

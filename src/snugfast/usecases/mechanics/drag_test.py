@@ -15,6 +15,7 @@ from uuid import UUID
 from snugfast.core.errors import BadInput, NotKnown
 from snugfast.core.figures import Figure, Origin
 from snugfast.core.units import Kind, read_number, read_quantity
+from snugfast.core.ways_out import Action, WayOut
 from snugfast.facts.model import Build, Place
 from snugfast.physics.bearings.coast_down import (
     push_roll,
@@ -139,7 +140,10 @@ def draft_spin(workshop: Workshop, said: SpinSaid) -> DragDraft:
     if not said.runs_free and not runs_free(build, corner):
         raise BadInput(
             f"The {corner} wheel turns the drive line with it, so its spin would measure that too.",
-            "Take its drive shaft out and say --runs-free, or roll the whole car: --push-roll 3m.",
+            WayOut(
+                "Take its driveshaft out and say that it runs free, or roll the whole car.",
+                Action.ROLL_OR_RUN_FREE,
+            ),
         )
     times = [read_time(word) for word in read_list(said.times, "times")]
     turns = (
@@ -406,7 +410,7 @@ def _corner(build: Build, words: str) -> str:
     corner = read_spot(words, wheels)
     if not corner:
         raise BadInput(
-            "Which wheel was spun is not said.", f"Give --corner, one of {', '.join(wheels.spots)}."
+            "Which wheel did you spin?", WayOut(f"Choose one: {', '.join(wheels.spots)}.", Action.GIVE_CORNER)
         )
     return corner
 

@@ -7,6 +7,7 @@ from dataclasses import dataclass
 
 from snugfast.core.errors import BadInput, NotKnown
 from snugfast.core.units import read_number
+from snugfast.core.ways_out import Action, WayOut
 from snugfast.facts.model import Build, Place
 from snugfast.physics.gears.gears import Gear
 from snugfast.physics.gears.tooth_pitch import check_module, module_of_diametral_pitch
@@ -57,8 +58,11 @@ def gear_of(build: Build, role: str, *, teeth: str = "", pitch: str = "") -> Gea
     pitch = pitch or _size(place, "pitch")
     if not count or not pitch:
         missing = "how many teeth it has" if not count else "its pitch"
-        option = f"--{role} TEETH" if not count else "--pitch “module 0.8”"
-        raise NotKnown(f"The build does not say of the {role} {missing}.", f"Give {option}, or add it there.")
+        teeth_of = {"pinion": Action.GIVE_PINION_TEETH, "spur": Action.GIVE_SPUR_TEETH}
+        raise NotKnown(
+            f"The build does not say of the {role} {missing}.",
+            WayOut("Give it, or add it to the build", Action.GIVE_PITCH if count else teeth_of[role]),
+        )
     number = read_number(count, where=f"{role} teeth")
     if number != int(number):
         raise BadInput(f"A gear cannot have {count} teeth.", "Write a whole number.")

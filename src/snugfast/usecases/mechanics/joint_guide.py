@@ -7,6 +7,7 @@ from dataclasses import dataclass, replace
 from snugfast.core.errors import BadInput, NotKnown
 from snugfast.core.figures import Figure
 from snugfast.core.units import Kind, read_quantity
+from snugfast.core.ways_out import Action, WayOut
 from snugfast.facts.model import Build, Place
 from snugfast.facts.texts import filled
 from snugfast.physics.joints.lock_nuts import NutVerdict, judge_lock_nut
@@ -168,7 +169,10 @@ def _lock_nut(parts: JointParts, said: JointSaid) -> LockNut | None:
     """What is known of a nylon-insert nut, and the verdict on this one where its drag was felt."""
     if not parts.has_nylon_insert:
         if said.drag.strip():
-            raise BadInput(f"{parts.place.name}: this is no nylon-insert nut.", "Leave --drag out.")
+            raise BadInput(
+                f"{parts.place.name}: this is no nylon-insert nut.",
+                WayOut("Leave its drag out", Action.LEAVE_DRAG_OUT),
+            )
         return None
     drag = insert_drag(parts)
     if drag is None:

@@ -8,6 +8,7 @@ from dataclasses import dataclass, replace
 from snugfast.core.errors import BadInput
 from snugfast.core.figures import Figure, Origin
 from snugfast.core.units import Kind, read_quantity
+from snugfast.core.ways_out import Action, WayOut
 from snugfast.physics.gears.gears import (
     ADDENDUM,
     contact_ratio,
@@ -340,7 +341,7 @@ def _face_m(said: MeshSaid, pinion: GearSaid, spur: GearSaid) -> float:
     else:
         raise BadInput(
             "How wide the teeth are is not said.",
-            "Give --face 6mm, the narrower of the two, or face_mm of both gears in the build.",
+            WayOut("Give the width of the narrower gear, or face_mm of both in the build", Action.GIVE_FACE),
         )
     check_length("face", face_m)
     return face_m

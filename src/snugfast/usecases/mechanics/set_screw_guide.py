@@ -8,6 +8,7 @@ from dataclasses import dataclass
 from snugfast.core.errors import BadInput, NotKnown
 from snugfast.core.figures import Figure, Origin
 from snugfast.core.units import Kind, read_number, read_quantity
+from snugfast.core.ways_out import Action, WayOut
 from snugfast.facts.model import Build
 from snugfast.physics.joints.set_screws import (
     HoldingRow,
@@ -119,7 +120,10 @@ def _shaft(build: Build, role: str, said: SetScrewSaid) -> tuple[float, Origin]:
             value = place.sizes.get(size)
             if isinstance(value, float):
                 return value * 1e-3, Origin(place.pedigree.source, f"{place.name} of the build")
-    raise NotKnown("The build does not say how thick the shaft is.", "Give --shaft 5mm, or add it there.")
+    raise NotKnown(
+        "The build does not say how thick the shaft is.",
+        WayOut("Give its diameter, or add it to the build", Action.GIVE_SHAFT),
+    )
 
 
 def _seat(build: Build, role: str, said: SetScrewSaid) -> ShaftSeat:
@@ -154,7 +158,7 @@ def _peak(build: Build, role: str, said: SetScrewSaid) -> tuple[Figure, str]:
             raise BadInput("A peak torque of nothing moves no car.", "Give it like 0.6Nm.")
         return Figure(peak_Nm, "N·m", origins=(SAID,)), "as you said"
     mass, grip = mass_of(build, said.mass), estimate("grip")
-    radius_m = _known(tyre_radius(build), "how large the tyres are", "--peak-torque")
+    radius_m = _known(tyre_radius(build), "how large the tyres are", Action.GIVE_PEAK_TORQUE)
     ratio = _ratio(build, role, said)
     wheel_Nm = tuple(
         m * g * GRAVITY_m_s2 * radius_m / ratio
@@ -175,7 +179,7 @@ def _peak(build: Build, role: str, said: SetScrewSaid) -> tuple[Figure, str]:
 
 def _ratio(build: Build, role: str, said: SetScrewSaid) -> float:
     """Turns of the joint's shaft for one turn of the wheels."""
-    mesh = _known(mesh_ratio(build), "the teeth of pinion and spur gear", "--peak-torque")
+    mesh = _known(mesh_ratio(build), "the teeth of pinion and spur gear", Action.GIVE_PEAK_TORQUE)
     if said.final_ratio.strip():
         final = read_number(said.final_ratio.strip().removesuffix(":1"), where="final ratio")
         if not 1.0 <= final <= 200.0:
@@ -183,13 +187,11 @@ def _ratio(build: Build, role: str, said: SetScrewSaid) -> float:
                 f"A final ratio of {final:g} cannot be.", "Give motor turns for one of the wheels."
             )
         return final if role == "pinion_screw" else final / mesh
-    behind = _known(
-        diff_ratio(build), "the teeth of crown gear and bevel pinion", "--final-ratio or --peak-torque"
-    )
+    behind = _known(diff_ratio(build), "the teeth of crown gear and bevel pinion", Action.GIVE_FINAL_RATIO)
     return mesh * behind if role == "pinion_screw" else behind
 
 
-def _known(value: float | None, what: str, options: str) -> float:
+def _known(value: float | None, what: str, give: Action) -> float:
     if value is None:
-        raise NotKnown(f"The build does not say {what}.", f"Give {options}, or add it there.")
+        raise NotKnown(f"The build does not say {what}.", WayOut("Give it, or add it to the build", give))
     return value

@@ -17,6 +17,7 @@ from snugfast.core.errors import BadInput, RefusedAction
 from snugfast.core.figures import Figure, Origin
 from snugfast.core.findings import Finding
 from snugfast.core.units import Kind
+from snugfast.core.ways_out import Action, WayOut
 from snugfast.physics.packs.band import Band
 from snugfast.physics.packs.cell_readings import checked_cell_volts
 from snugfast.physics.packs.charge_left import combine, from_rest, lowest
@@ -162,7 +163,7 @@ class _Session:
         reading = Said(workshop)
         record, charger = reading.pack(asked.pack), reading.charger(asked.charger)
         if charger is None and not asked.charger.strip():
-            reading.wrong("charger", "it is not said", "name it, or book it: snugfast packs charger NAME")
+            reading.wrong("charger", "it is not said", WayOut("name it, or add it first", Action.ADD_CHARGER))
         self.found = reading.harms(asked.found, "found")
         self.warmth_degC = reading.amount(asked.warmth, Kind.TEMPERATURE, "°C", "warmth")
         self.set_cells = reading.whole(asked.set_cells, "cells on the charger", 0)
@@ -286,7 +287,9 @@ class _Session:
             yield Finding(
                 "charger",
                 f"{self.charger.name} has no storage function.",
-                "See: snugfast packs store, which says the lesser evil",
+                WayOut(
+                    "Ask how to store it, which says the lesser evil", Action.STORE_PACK, self.record.name
+                ),
             )
 
     def _side_by_side(self) -> Iterator[Finding]:

@@ -14,6 +14,7 @@ from snugfast.core.errors import BadInput
 from snugfast.core.figures import Figure, Origin
 from snugfast.core.findings import Finding
 from snugfast.core.units import ZERO_CELSIUS_K, Kind, read_number
+from snugfast.core.ways_out import Action, WayOut
 from snugfast.facts.model import Build
 from snugfast.physics.packs.chemistry import Chemistry
 from snugfast.physics.packs.fit import (
@@ -212,7 +213,7 @@ def _pack(
         reading.wrong(
             record.name,
             f"nobody booked {' and '.join(missing)}",
-            f"book it: snugfast packs change “{record.name}”",
+            WayOut("add it", Action.CHANGE_PACK, record.name),
         )
         return None
     assert details.size_mm and details.mass_g and details.label_multiple_per_h

@@ -10,6 +10,7 @@ from uuid import UUID
 
 from snugfast.core.errors import BadInput, NotKnown
 from snugfast.core.units import Kind, read_number
+from snugfast.core.ways_out import Action, WayOut
 from snugfast.records.entries import ChargerAdded, ChargerLeft, Entry, PackAdded, PackLeft
 from snugfast.records.ledger import PackRecord
 from snugfast.records.standing import standing
@@ -119,7 +120,9 @@ def pack_entry(workshop: Workshop, pack: PackRecord) -> Entry:
     for entry in stands:
         if isinstance(entry.fact, PackAdded) and entry.fact.pack == pack.id:
             return entry
-    raise NotKnown(f"The journal does not say how {pack.name} joined.", "See: snugfast journal")
+    raise NotKnown(
+        f"The journal does not say how {pack.name} joined.", WayOut("Look in the journal", Action.SEE_JOURNAL)
+    )
 
 
 def said_of(entry: Entry) -> PackSaid:
@@ -188,7 +191,7 @@ def draft_charger_left(workshop: Workshop, name: str, why: str = "") -> Draft:
     charger = reading.charger(name)
     reading.refuse("This cannot be read")
     if charger is None:
-        raise NotKnown("No charger is named.", "See: snugfast packs chargers")
+        raise NotKnown("No charger is named.", WayOut("Look at the list", Action.SEE_CHARGERS))
     return Draft.telling(workshop, reading.ledger, [workshop.entry(ChargerLeft(charger.id, why.strip()))])
 
 

@@ -9,6 +9,7 @@ from uuid import UUID
 
 from snugfast.core.errors import BadInput
 from snugfast.core.findings import Finding
+from snugfast.core.ways_out import Action, WayOut
 from snugfast.physics.packs.chemistry import Chemistry, NoTable
 from snugfast.physics.packs.together import PackToJoin, parallel_refusals, series_refusals
 from snugfast.records.ledger import PackRecord
@@ -70,11 +71,29 @@ def join_refusals(
         fresh = pack.marks.rest_at is not None and now - pack.marks.rest_at <= FRESH
         rest_V = read.get(pack.id) or (pack.marks.rest_V if fresh else ())
         if pack.id != in_hand and not looked_since_use(pack.marks):
-            found.append(Finding(pack.name, "Nobody has looked at it since it was last driven.", _LOOK))
+            found.append(
+                Finding(
+                    pack.name,
+                    "Nobody has looked at it since it was last driven.",
+                    WayOut("Look, feel, smell, and log it", Action.LOOK_OVER_PACK, pack.name),
+                )
+            )
         if not details.type_name:
-            found.append(Finding(pack.name, "Nobody booked which type it is.", _BOOK))
+            found.append(
+                Finding(
+                    pack.name,
+                    "Nobody booked which type it is.",
+                    WayOut("Add its type as bought", Action.CHANGE_PACK, pack.name),
+                )
+            )
         if not rest_V and how == "parallel":
-            found.append(Finding(pack.name, "Its cells were not read within a day at rest.", _READ))
+            found.append(
+                Finding(
+                    pack.name,
+                    "Its cells were not read within a day at rest.",
+                    WayOut("Measure them", Action.MEASURE_PACK, pack.name),
+                )
+            )
         joins.append(
             PackToJoin(
                 name=pack.name,
@@ -97,8 +116,3 @@ def join_refusals(
         return (*found, *parallel_refusals(joins, limits))
     except NoTable as none:
         return (*found, Finding("chemistry", none.sentence, none.way_out))
-
-
-_LOOK = "Look, feel, smell, and log it: snugfast packs looked NAME nothing"
-_BOOK = "Book it as bought: snugfast packs change NAME --type TYPE"
-_READ = "Read them: snugfast packs measured NAME --volts “3.80 3.81 3.79”"

@@ -12,6 +12,7 @@ from enum import Enum
 from pathlib import Path
 
 from snugfast.core.errors import SnugfastError
+from snugfast.core.ways_out import Action, WayOut
 from snugfast.records.ledger import fold
 from snugfast.records.standing import standing
 from snugfast.records.store.backup import verify
@@ -89,7 +90,7 @@ def _twin(seen: CompiledTwin) -> Iterator[Line]:
             "twin",
             State.LOOK,
             f"Not compiled yet in {seen.kept_in}: the first question to it waits some seconds for that.",
-            "Type: snugfast self-check --warm",
+            WayOut("It can be compiled ahead", Action.COMPILE_AHEAD),
         )
     else:
         how = "It was compiled just now" if seen.compiled_now else "It is compiled and loads"
@@ -104,7 +105,9 @@ def _file(workshop: Workshop) -> Iterator[Line]:
         return
     findings = verify(file)
     if findings:
-        yield Line("store", State.TROUBLE, findings[0].sentence, "Type: snugfast restore BACKUP")
+        yield Line(
+            "store", State.TROUBLE, findings[0].sentence, WayOut("Put a backup in its place", Action.RESTORE)
+        )
     else:
         size = file.stat().st_size / 1024
         yield Line("store", State.SOUND, f"Pages and keys of {file} hang together ({size:.0f} KiB).")
@@ -139,7 +142,7 @@ def _projections(workshop: Workshop) -> Iterator[Line]:
             "what is worked out",
             State.TROUBLE,
             "What was kept differs from what the journal says.",
-            "Type: snugfast self-check --rebuild (the journal itself is untouched).",
+            WayOut("Work it out anew; the journal itself is untouched", Action.REBUILD),
         )
 
 
@@ -219,9 +222,14 @@ def _backups(workshop: Workshop) -> Iterator[Line]:
         return
     newest = max(taken_in(backup_folder(workshop)).values(), default=None)
     if newest is None:
-        yield Line("backups", State.LOOK, "There is none yet.", "Type: snugfast backup")
+        yield Line("backups", State.LOOK, "There is none yet.", WayOut("Take one", Action.BACK_UP))
     elif workshop.now() - newest > OLD_BACKUP:
-        yield Line("backups", State.LOOK, f"The newest is from {newest:%Y-%m-%d}.", "Type: snugfast backup")
+        yield Line(
+            "backups",
+            State.LOOK,
+            f"The newest is from {newest:%Y-%m-%d}.",
+            WayOut("Take one", Action.BACK_UP),
+        )
     else:
         yield Line("backups", State.SOUND, f"The newest is from {newest:%Y-%m-%d %H:%M} UTC.")
 

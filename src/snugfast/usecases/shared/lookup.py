@@ -6,6 +6,7 @@ from collections.abc import Iterable
 from uuid import UUID
 
 from snugfast.core.errors import NotKnown
+from snugfast.core.ways_out import Action, WayOut
 from snugfast.facts.model import Build
 from snugfast.records.ledger import CarRecord, ChargerRecord, Ledger, PackRecord
 from snugfast.usecases.shared.ledger import ledger_now
@@ -71,9 +72,5 @@ def family(ledger: Ledger, member: UUID) -> frozenset[UUID]:
 
 def _names(noun: str, things: Iterable[CarRecord] | Iterable[PackRecord] | Iterable[ChargerRecord]) -> str:
     names = ", ".join(thing.name for thing in things if thing.left_at is None)
-    add = {
-        "cars": "snugfast car add NAME --from STARTER",
-        "packs": "snugfast packs add NAME",
-        "chargers": "snugfast packs charger NAME",
-    }[noun]
-    return f"The {noun} here are {names}." if names else f"There are no {noun} yet; type: {add}"
+    add = {"cars": Action.ADD_CAR, "packs": Action.ADD_PACK, "chargers": Action.ADD_CHARGER}[noun]
+    return f"The {noun} here are {names}." if names else WayOut(f"There are no {noun} yet; add one", add)

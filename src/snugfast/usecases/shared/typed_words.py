@@ -10,6 +10,7 @@ from typing import TypeVar
 
 from snugfast.core.errors import BadInput
 from snugfast.core.units import Kind, in_unit, read_number, read_quantity
+from snugfast.core.ways_out import Action, WayOut
 from snugfast.facts.model import Build, Facts, Mode, Place
 from snugfast.records.entries import Broke, Done, Money, Reading
 from snugfast.records.ledger import Ledger
@@ -162,7 +163,7 @@ def find_place(text: str, build: Build) -> Place:
     names = {_plain(place.name) for place in build.places}
     raise BadInput(
         f"There is no place called “{text.strip()}”.",
-        _nearest(wanted, names) or "See: snugfast car places NAME.",
+        _nearest(wanted, names) or WayOut("Look at the parts list of the car", Action.SEE_PLACES),
     )
 
 

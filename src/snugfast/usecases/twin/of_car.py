@@ -10,6 +10,7 @@ from dataclasses import dataclass, replace
 
 from snugfast.core.errors import NotKnown
 from snugfast.core.figures import Figure
+from snugfast.core.ways_out import Action, WayOut
 from snugfast.facts.model import Build
 from snugfast.physics.packs.chemistry import Chemistry
 from snugfast.physics.powertrain import powertrain
@@ -155,7 +156,7 @@ def pack_of_build(build: Build) -> PackChosen:
             )
     raise NotKnown(
         "Neither a pack of the workshop nor the build says cells and capacity.",
-        "Name one with --pack, or add one: snugfast packs add NAME --cells 3 --capacity 5000mAh",
+        WayOut("Name a pack, or add one", Action.ADD_PACK),
     )
 
 
@@ -167,8 +168,11 @@ def _internal_ratio(read: BuildRead, said: float | None) -> float:
     if ratio is None:
         raise NotKnown(
             "How often the spur gear turns for one turn of a wheel is not known.",
-            "Turn the wheels once (both sides together), count the turns of the spur gear, and add "
-            "internal_ratio to its sizes; or give --internal 3.3.",
+            WayOut(
+                "Turn the wheels once (both sides together), count the turns of the spur gear, and give that "
+                "number, or add internal_ratio to the spur's sizes",
+                Action.GIVE_INTERNAL_RATIO,
+            ),
         )
     read.note(
         "turns of the spur gear for one of a wheel",

@@ -13,6 +13,7 @@ from typing import TYPE_CHECKING, Any
 from uuid import UUID
 
 from snugfast.core.errors import BadInput, SnugfastError
+from snugfast.core.ways_out import Action, WayOut
 from snugfast.physics.study.knobs import Knob
 from snugfast.physics.study.twin_readings import Outing, Reading, Sort, Spot
 from snugfast.records.entries import BuildChanged, CarAdded, Entry, PartFitted, Ran
@@ -114,7 +115,9 @@ def _twin(workshop: Workshop, reads: Reads, ledger: Ledger, ran: Ran, document: 
 def _outing(twin: Twin, ran: Ran) -> Outing:
     style = tables.style_on(ran.ground, twin.kind.style)
     if style is None:
-        raise BadInput("It is not said on what ground that was.", "Correct the run: snugfast correct.")
+        raise BadInput(
+            "It is not said on what ground that was.", WayOut("Correct the run", Action.CORRECT_RUN)
+        )
     air_degC = USUAL_AIR_degC if ran.ambient_degC is None else ran.ambient_degC
     question = twin.driven(style, ground=ran.ground.value, air_degC=air_degC)
     return Outing(question, ran.running_min * 60.0)
