@@ -7,26 +7,45 @@ import subprocess
 import sys
 from pathlib import Path
 
+import pytest
+
 from snugfast.app.kernel_cache import CACHE, threads, use_kernel_cache
 
 
-def test_it_is_kept_in_the_data_folder_unless_the_environment_says(tmp_path: Path) -> None:
-    environment = {"HOME": str(tmp_path)}
+def test_it_is_kept_in_the_data_folder_unless_the_environment_says(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setenv("XDG_DATA_HOME", str(tmp_path / "data"))
+    environment: dict[str, str] = {}
     kept = use_kernel_cache(environment)
-    assert kept == tmp_path / ".local" / "share" / "snugfast" / "compiled"
+    assert kept == tmp_path / "data" / "snugfast" / "compiled"
     assert kept.is_dir()
     assert environment[CACHE] == str(kept)
     assert use_kernel_cache({CACHE: "/elsewhere"}) == Path("/elsewhere")
-    assert (
-        use_kernel_cache({"HOME": "/", "XDG_DATA_HOME": str(tmp_path)}) == tmp_path / "snugfast" / "compiled"
-    )
 
 
-def test_a_data_folder_that_cannot_be_made_is_passed_over(tmp_path: Path) -> None:
+def test_a_data_folder_that_cannot_be_made_is_passed_over(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
     in_the_way = tmp_path / "file"
     in_the_way.write_text("")
-    kept = use_kernel_cache({"HOME": str(in_the_way)})
-    assert in_the_way not in kept.parents
+    monkeypatch.setenv("XDG_DATA_HOME", str(in_the_way))
+    monkeypatch.setenv("XDG_CACHE_HOME", str(tmp_path / "cache"))
+    assert use_kernel_cache({}) == tmp_path / "cache" / "snugfast" / "compiled"
+
+
+def test_nothing_is_compiled_into_a_folder_that_others_may_fill(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """What is compiled is loaded and run: a folder that somebody else can write to is passed over."""
+    for name in ("XDG_DATA_HOME", "XDG_CACHE_HOME"):
+        folder = tmp_path / name / "snugfast" / "compiled"
+        folder.mkdir(parents=True)
+        folder.chmod(0o777)
+        monkeypatch.setenv(name, str(tmp_path / name))
+    kept = use_kernel_cache({})
+    assert tmp_path not in kept.parents
+    assert kept.stat().st_mode & 0o077 == 0
 
 
 def test_threads_come_and_go() -> None:

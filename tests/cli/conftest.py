@@ -15,6 +15,7 @@ from tests.cli.typed import Said, Typed
 def type_(tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]) -> Typed:
     """Type a command in a fresh folder, as a script would (nobody there to ask)."""
     monkeypatch.chdir(tmp_path)
+    monkeypatch.setenv("XDG_DATA_HOME", str(tmp_path / "data"))
     monkeypatch.setenv("SNUGFAST_WORKSHOP", str(tmp_path / "workshop.sqlite"))
     monkeypatch.setattr(sys, "stdin", open("/dev/null"))  # noqa: SIM115, PTH123
 

@@ -2,14 +2,18 @@
 
 from __future__ import annotations
 
+import atexit
 import os
+import shutil
 import tempfile
 from collections.abc import Iterator, MutableMapping
 from concurrent.futures import ThreadPoolExecutor
-from contextlib import contextmanager, suppress
+from contextlib import contextmanager
 from pathlib import Path
 from time import perf_counter
 from typing import TYPE_CHECKING
+
+from snugfast.app.folders import cache_folder, data_folder, private
 
 if TYPE_CHECKING:
     from snugfast.usecases.safekeeping.self_check import CompiledTwin
@@ -21,21 +25,21 @@ MOST_THREADS = 8
 def use_kernel_cache(environment: MutableMapping[str, str] = os.environ) -> Path:
     """Keep what is compiled in the user's data folder. To be called before the twin is imported.
 
-    Where that folder cannot be written, a folder of this user's among the temporary files is taken.
+    What is compiled is loaded and run, so it is kept only where nobody else may write: in the data folder,
+    else in the user's cache folder, else in a new folder that goes when the programme ends.
     """
     if not environment.get(CACHE):
-        home = Path(environment.get("HOME", "."))
-        base = Path(environment.get("XDG_DATA_HOME") or home / ".local" / "share")
-        environment[CACHE] = str(_writable(base / "snugfast" / "compiled"))
+        environment[CACHE] = str(_kept_in())
     return Path(environment[CACHE])
 
 
-def _writable(folder: Path) -> Path:
-    with suppress(OSError):
-        folder.mkdir(parents=True, exist_ok=True)
-    if os.access(folder, os.W_OK):
-        return folder
-    return Path(tempfile.gettempdir()) / f"snugfast-compiled-{os.getuid()}"
+def _kept_in() -> Path:
+    for folder in (data_folder() / "compiled", cache_folder() / "compiled"):
+        if private(folder):
+            return folder
+    passing = tempfile.mkdtemp(prefix="snugfast-compiled-")
+    atexit.register(shutil.rmtree, passing, ignore_errors=True)
+    return Path(passing)
 
 
 def warm_kernel() -> Path:

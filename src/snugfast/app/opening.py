@@ -9,6 +9,7 @@ from pathlib import Path
 from typing import Any
 from uuid import UUID
 
+from snugfast.app.folders import data_folder
 from snugfast.app.kernel_cache import use_kernel_cache
 from snugfast.core.errors import BadInput, NotKnown
 from snugfast.core.ids import mint
@@ -29,8 +30,7 @@ def default_address(environment: Mapping[str, str]) -> str:
     """Where the workshop is when nobody says: the environment's word, else the user's data folder."""
     if environment.get(ENVIRONMENT):
         return environment[ENVIRONMENT]
-    base = environment.get("XDG_DATA_HOME") or str(Path(environment.get("HOME", ".")) / ".local" / "share")
-    return str(Path(base) / "snugfast" / FILE_NAME)
+    return str(data_folder() / FILE_NAME)
 
 
 def url_of(address: str) -> str:

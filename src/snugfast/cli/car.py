@@ -10,6 +10,7 @@ from snugfast.cli.doorway import Doorway, counted, keep_after_echo, print_json
 from snugfast.cli.one_off import arrive
 from snugfast.cli.options import HELD, JSON, options
 from snugfast.cli.whole_help import WholeHelp
+from snugfast.cli.writing import FORCE, write_text
 
 
 @click.group(cls=WholeHelp)
@@ -117,8 +118,9 @@ def places(doorway: Doorway, name: str, as_json: bool) -> None:
 @car.command("build")
 @click.argument("name")
 @click.option("--out", type=click.Path(path_type=Path), help="Write it to this file to edit.")
+@FORCE
 @click.pass_obj
-def build_out(doorway: Doorway, name: str, out: Path | None) -> None:
+def build_out(doorway: Doorway, name: str, out: Path | None, force: bool) -> None:
     """Print a car's build as the TOML you can edit."""
     from snugfast.usecases.journal.cars import build_text
 
@@ -126,7 +128,7 @@ def build_out(doorway: Doorway, name: str, out: Path | None) -> None:
     if out is None:
         click.echo(text, nl=False)
         return
-    out.write_text(text, "utf-8")
+    write_text(out, text, force=force)
     click.echo(f"Written to {out}. Edit it, then type: snugfast car rebuild {name} {out}")
 
 

@@ -115,6 +115,8 @@ def keep_after_echo(workshop: Workshop, draft: Draft, *, yes: bool, as_json: boo
     marks = [mark_of(entry.id) for entry in draft.entries]
     if as_json:
         print_json({"kept": kept.new, "told": kept.told, "marks": marks})
+    elif not kept.new:
+        click.echo(f"This was kept before ({', '.join(marks)}); nothing was added.")
     else:
         click.echo(f"Kept ({', '.join(marks)}). To take it back: {to_type('undo')}")
 

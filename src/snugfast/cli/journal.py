@@ -23,7 +23,7 @@ TAKEN_BACK, BROUGHT_BACK = "Taken back", "Brought back"
 @click.option("--kind", default="", help="Of one kind only: runs, checks, failures, parts, work, …")
 @click.option("--since", default="", help="From this day on.")
 @click.option("--until", default="", help="Up to this day.")
-@click.option("--last", default=30, help="How many.")
+@click.option("--last", type=click.IntRange(1, 100_000), default=30, help="How many.")
 @click.option("--show", metavar="MARK", default="", help="One entry, with what replaced or took back what.")
 @JSON
 @click.pass_obj

@@ -2,17 +2,21 @@
 
 from __future__ import annotations
 
+import errno
 import importlib
+import json
 import os
 import sys
+from contextlib import suppress
 from typing import Any
 
 import click
 
 from snugfast import __version__
 from snugfast.cli.doorway import Doorway
-from snugfast.cli.ways_out import tell_refusal
-from snugfast.core.errors import SnugfastError
+from snugfast.cli.terminal import fit_to_be_shown
+from snugfast.cli.ways_out import tell_refusal, typed
+from snugfast.core.errors import BadInput, RefusedAction, SnugfastError, Unforeseen, WrongData
 
 COMMANDS: dict[str, tuple[str, str]] = {
     "begin": ("begin:begin", "Make a workshop and say what your minutes are worth"),
@@ -87,7 +91,7 @@ class LazyGroup(click.Group):
 KEEPING = (
     "What a command would keep it tells first, and then asks. Where nobody can be asked (a script, --json) "
     "it keeps nothing without --yes. Exit codes: 0 done; 1 nothing kept, since nobody said yes, or "
-    "self-check found trouble; 2 refused, with what to do."
+    "self-check found trouble; 2 refused, with what to do; 3 a fault of ours, written down under a number."
 )
 
 
@@ -107,20 +111,80 @@ def snugfast(ctx: click.Context, workshop: str | None, by: str, read_only: bool)
 
 def main() -> None:
     """Run the command line; a refusal is one clear sentence, a way out, and its exit code, most often 2."""
+    with fit_to_be_shown():
+        code = _ended()
+    sys.exit(code)
+
+
+def _ended() -> int:
+    """How the command ended. Whatever went wrong is said here, and nowhere else."""
     try:
         snugfast(standalone_mode=False)
-    except SnugfastError as refused:
-        tell_refusal(refused)
-        sys.exit(refused.exit_code)
-    except click.ClickException as wrong:
-        wrong.show()
-        sys.exit(wrong.exit_code)
-    except click.Abort:
-        click.echo("Stopped; nothing was kept.", err=True)
-        sys.exit(1)
+        sys.stdout.flush()  # a full disk under the output is met here, and not when nobody listens any more
+        return 0
+    except click.exceptions.Exit as ended:
+        return ended.exit_code
+    except SystemExit as ended:
+        return ended.code if isinstance(ended.code, int) else int(ended.code is not None)
+    except (click.Abort, KeyboardInterrupt):
+        return _say(RefusedAction("Stopped; nothing was kept."), 1)
     except BrokenPipeError:
-        sys.stderr.close()
-        sys.exit(0)
+        _let_go(sys.stdout)
+        return 0
+    except click.ClickException as wrong:
+        if not _wants_json():
+            wrong.show()
+            return wrong.exit_code
+        return _say(BadInput(wrong.format_message()), wrong.exit_code)
+    except BaseException as error:
+        from snugfast.app.unforeseen import refusal_of
+
+        refused = refusal_of(error, doing=_doing())
+        if isinstance(error, OSError) and error.errno == errno.ENOSPC:
+            _let_go(sys.stdout)  # the output itself may be what is full
+        return _say(refused, refused.exit_code)
+
+
+def _say(refused: SnugfastError, code: int) -> int:
+    """A refusal on the error output, as data where plain data was asked for."""
+    try:
+        if _wants_json():
+            click.echo(
+                json.dumps({"error": _as_data(refused), "exit_code": code}, ensure_ascii=False), err=True
+            )
+        else:
+            tell_refusal(refused)
+    except OSError:
+        _let_go(sys.stderr)  # nobody to say it to; the exit code still does
+    return code
+
+
+def _as_data(refused: SnugfastError) -> dict[str, Any]:
+    data: dict[str, Any] = {"sentence": refused.sentence, "way_out": typed(refused.way_out)}
+    if isinstance(refused, WrongData):
+        data["sentence"] = refused.what
+        data["findings"] = [
+            {"where": one.where, "problem": one.problem, "way_out": typed(one.way_out)}
+            for one in refused.findings
+        ]
+    if isinstance(refused, Unforeseen):
+        data["number"] = refused.number
+    return data
+
+
+def _wants_json() -> bool:
+    return "--json" in sys.argv[1:]
+
+
+def _doing() -> str:
+    """The command, without what was typed into it."""
+    return " ".join(["snugfast", *(word for word in sys.argv[1:] if word in COMMANDS)][:2])
+
+
+def _let_go(stream: Any) -> None:
+    """Point an output that takes nothing more at nothing, so that leaving does not trip over it again."""
+    with suppress(OSError, ValueError, AttributeError):
+        os.dup2(os.open(os.devnull, os.O_WRONLY), stream.fileno())
 
 
 if __name__ == "__main__":

@@ -10,6 +10,7 @@ import click
 from snugfast.cli.doorway import Doorway, print_json
 from snugfast.cli.figures import echo_cautions, echo_sources
 from snugfast.cli.options import JSON
+from snugfast.cli.writing import FORCE, write_text
 
 if TYPE_CHECKING:
     from snugfast.usecases.mechanics.mesh_guide import MeshAt, MeshGuide
@@ -29,9 +30,10 @@ if TYPE_CHECKING:
 @click.option("--face", default="", help="Width of the teeth, with --torque.")
 @click.option("--speed", default="", help="Speed of the pinion, with --torque: 20000rpm.")
 @click.option("--svg", type=click.Path(path_type=Path), help="Draw the gears in mesh into this file.")
+@FORCE
 @JSON
 @click.pass_obj
-def mesh(doorway: Doorway, /, svg: Path | None, as_json: bool, **said: Any) -> None:
+def mesh(doorway: Doorway, /, svg: Path | None, force: bool, as_json: bool, **said: Any) -> None:
     """How the mesh stands after a hit, how it should stand, and how to set it.
 
     \b
@@ -44,7 +46,7 @@ def mesh(doorway: Doorway, /, svg: Path | None, as_json: bool, **said: Any) -> N
 
     guide = mesh_guide(doorway.open(), MeshSaid(**said))
     if svg is not None:
-        _draw(guide, svg)
+        _draw(guide, svg, force=force)
     if as_json:
         print_json(guide)
         return
@@ -56,20 +58,14 @@ def mesh(doorway: Doorway, /, svg: Path | None, as_json: bool, **said: Any) -> N
         click.echo(f"Drawn to scale in {svg}.")
 
 
-def _draw(guide: MeshGuide, file: Path) -> None:
-    from snugfast.core.errors import BadInput
+def _draw(guide: MeshGuide, file: Path, *, force: bool) -> None:
     from snugfast.exchange.mesh_drawing import drawing, teeth_enlarged, whole_pair
 
     panels = [whole_pair((guide.now or guide.wanted).mesh, "the pair")]
     if guide.now is not None:
         panels.append(teeth_enlarged(guide.now.mesh, "now"))
     panels.append(teeth_enlarged(guide.wanted.mesh, "as it should be"))
-    try:
-        file.write_text(drawing(panels), "utf-8")
-    except OSError as error:
-        raise BadInput(
-            f"{file} cannot be written: {error.strerror}.", "Give a file in a folder that is there."
-        ) from error
+    write_text(file, drawing(panels), force=force)
 
 
 def _lines(guide: MeshGuide) -> list[str]:

@@ -10,6 +10,7 @@ import click
 
 from snugfast.cli.doorway import Doorway, keep_after_echo
 from snugfast.cli.options import HELD, options
+from snugfast.core.errors import BadInput
 
 if TYPE_CHECKING:
     from snugfast.usecases.journal.run_log import RunSaid
@@ -57,6 +58,8 @@ def ran(doorway: Doorway, /, words: tuple[str, ...], yes: bool, as_json: bool, *
 
     workshop = doorway.open()
     cars, short = _sorted_words(words)
+    if not cars:
+        raise BadInput("No car was named.", "Name it before the minutes, with its pack: Bramble:“Ember 1” 12")
     told = {**short, **_said(said)}
     _refuse_twice(short, told)
     runs = tuple(RunSaid(car=car, packs=packs, **told) for car, packs in cars)
@@ -150,8 +153,6 @@ def _said(options: dict[str, Any]) -> dict[str, Any]:
 
 def _refuse_twice(short: dict[str, str], told: dict[str, Any]) -> None:
     """What was said in short and again as an option, differently, is asked back."""
-    from snugfast.core.errors import BadInput
-
     for name, word in short.items():
         if told[name] != word:
             raise BadInput(f"{name}: both “{word}” and “{told[name]}” were said.", "Say one of them.")
@@ -159,7 +160,6 @@ def _refuse_twice(short: dict[str, str], told: dict[str, Any]) -> None:
 
 def _sorted_words(words: tuple[str, ...]) -> tuple[list[tuple[str, tuple[str, ...]]], dict[str, str]]:
     """The cars with their packs, and the short words: minutes, ground, wet, hits."""
-    from snugfast.core.errors import BadInput
     from snugfast.records.entries import Ground, Wet
 
     grounds = {ground.value for ground in Ground if ground is not Ground.UNKNOWN}

@@ -51,3 +51,17 @@ class RefusedAction(SnugfastError):
 
 class StaleRecord(RefusedAction):
     """Someone changed the record after it was opened."""
+
+
+class SystemTrouble(SnugfastError):
+    """The system said no: no room, no right, nothing there. What was kept before is as it was."""
+
+
+class Unforeseen(SnugfastError):
+    """A fault of ours. It has a number, under which what happened is written down."""
+
+    exit_code = 3
+
+    def __init__(self, number: str, sentence: str, way_out: str) -> None:
+        super().__init__(sentence, way_out)
+        self.number = number

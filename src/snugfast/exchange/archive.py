@@ -35,6 +35,7 @@ LARGEST_MEMBER = 512 * 1024 * 1024  # bytes, unpacked; a century of a busy club 
 LARGEST_LINE = 2 * 1024 * 1024
 MOST_EXPANSION = 200  # times; journal lines pack to a tenth or so
 MOST_FINDINGS = 20
+OWNER_ONLY = 0o600  # a journal is nobody else's
 
 README = """Snugfast hand-over, version {version}
 
@@ -105,7 +106,10 @@ def _write(files: Mapping[str, bytes], to: Path) -> None:
     part = to.with_name(to.name + ".part")
     try:
         with told_in_words(str(to)):
-            with part.open("wb") as out:
+            handle = os.open(
+                part, os.O_WRONLY | os.O_CREAT | os.O_TRUNC | getattr(os, "O_BINARY", 0), OWNER_ONLY
+            )
+            with os.fdopen(handle, "wb") as out:
                 with zipfile.ZipFile(out, "w", zipfile.ZIP_DEFLATED) as packed:
                     for name in MEMBERS:
                         packed.writestr(

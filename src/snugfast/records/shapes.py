@@ -384,6 +384,19 @@ _SIMPLE: dict[Any, Callable[[], Shape]] = {
 }
 
 
+def shallow(text: str) -> bool:
+    """Whether JSON text nests no deeper than a document of ours; looked at before it is parsed.
+
+    Brackets inside strings count too: a text that holds dozens of them unclosed is refused with the rest.
+    """
+    depth = 0
+    for bracket in re.findall(r"[\[{\]}]", text):
+        depth += 1 if bracket in "[{" else -1
+        if depth > 2 * DEEPEST:
+            return False
+    return True
+
+
 def shape_of(annotation: Any) -> Shape:
     """The shape of a type annotation. Raises TypeError for one no journal entry should hold."""
     return _made(annotation)

@@ -14,7 +14,8 @@ from starlette.exceptions import HTTPException
 
 from snugfast import __version__
 from snugfast.app.opening import default_address
-from snugfast.core.errors import SnugfastError
+from snugfast.app.unforeseen import refusal_of
+from snugfast.core.errors import SnugfastError, Unforeseen
 from snugfast.usecases.shared.workshop import Workshop
 from snugfast.web.bench import Bench, NoWorkshopYet
 from snugfast.web.guard import Guard
@@ -51,7 +52,8 @@ def _app(bench: Bench, hosts: Iterable[str]) -> FastAPI:
     app.add_exception_handler(SnugfastError, _refused)
     app.add_exception_handler(RequestValidationError, _unreadable)
     app.add_exception_handler(HTTPException, _no_page)
-    app.add_exception_handler(Exception, _fault)
+    for kind in (OSError, MemoryError, Exception):
+        app.add_exception_handler(kind, _fault)
     return app
 
 
@@ -79,8 +81,14 @@ def _no_page(request: Request, error: Exception) -> Response:
 
 
 def _fault(request: Request, error: Exception) -> Response:
-    LOG.error("A page failed: %s %s", request.method, request.url.path, exc_info=error)
-    return _trouble(request, TroublePage.our_fault())
+    """What the system answered, in words; what nobody foresaw, under the number it is written down with."""
+    route = request.scope.get("route")
+    doing = f"{request.method} {getattr(route, 'path', 'a page')}"
+    refused = refusal_of(error, doing)
+    if isinstance(refused, Unforeseen):
+        LOG.error("%s %s", refused.sentence, refused.way_out)
+        return _trouble(request, TroublePage.our_fault(refused.number))
+    return _trouble(request, TroublePage.of(refused))
 
 
 def _trouble(request: Request, page: TroublePage) -> Response:

@@ -39,8 +39,10 @@ class TroublePage:
         return cls(422, "The form could not be read, so nothing was kept.", (), way_out)
 
     @classmethod
-    def our_fault(cls) -> Self:
+    def our_fault(cls, number: str) -> Self:
         way_out = WayOut("Look in the journal whether it was kept", "/journal")
-        return cls(
-            500, "Something broke on our side. The records hold all that was kept before.", (), way_out
+        sentence = f"Something broke on our side (fault {number}). What was kept before is as it was."
+        item = Trouble(
+            "", "What happened is written in the log of faults, in Snugfast's data folder", WayOut("")
         )
+        return cls(500, sentence, (item,), way_out)

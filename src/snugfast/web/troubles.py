@@ -4,7 +4,15 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from snugfast.core.errors import BadInput, NotKnown, RefusedAction, SnugfastError, StaleRecord, WrongData
+from snugfast.core.errors import (
+    BadInput,
+    NotKnown,
+    RefusedAction,
+    SnugfastError,
+    StaleRecord,
+    SystemTrouble,
+    WrongData,
+)
 from snugfast.core.ways_out import Action
 from snugfast.core.ways_out import WayOut as ActionNeeded
 from snugfast.records.store.troubles import StoreTrouble
@@ -105,7 +113,7 @@ def status_of(error: SnugfastError) -> int:
             return 404
         case BadInput():
             return 422
-        case StoreTrouble():
+        case StoreTrouble() | SystemTrouble():
             return 503
         case RefusedAction():
             return 409

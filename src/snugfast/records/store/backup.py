@@ -15,7 +15,7 @@ from pathlib import Path
 
 from snugfast.core.errors import RefusedAction
 from snugfast.core.findings import Finding
-from snugfast.records.store.engines import WAIT_MS, Address
+from snugfast.records.store.engines import WAIT_MS, Address, make_private
 from snugfast.records.store.troubles import StoreDamaged, StoreNotThere, StoreTrouble, told_in_words
 
 
@@ -92,6 +92,8 @@ def _take(file: Path, to: Path) -> Backup:
         with told_in_words(str(file)), closing(_open(file)) as source:
             source.execute("BEGIN")  # so that the count and the copy see the same moment
             rows = row_counts(source)
+            with told_in_words(str(to)):
+                make_private(part)
             with told_in_words(str(to)), closing(sqlite3.connect(part)) as copy:
                 source.backup(copy)  # in one go: page by page, each foreign write would make it start again
                 copied = row_counts(copy)

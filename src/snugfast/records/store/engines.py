@@ -8,6 +8,8 @@ workshop's row.
 
 from __future__ import annotations
 
+import os
+from contextlib import suppress
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Any, Literal
@@ -20,6 +22,7 @@ from sqlalchemy.exc import ArgumentError, NoSuchModuleError
 from snugfast.records.codec import canonical
 from snugfast.records.store.troubles import DriverMissing, NotAStore, StoreNotThere
 
+OWNER_ONLY = 0o600
 WAIT_MS = 10_000  # for another writer; one writes for milliseconds, a bulk import for seconds
 
 Purpose = Literal["read", "write", "migrate"]
@@ -76,6 +79,12 @@ def address_of(url: str) -> Address:
 def file_url(path: Path) -> str:
     """The URL of a store in a SQLite file."""
     return URL.create("sqlite", database=str(path.absolute())).render_as_string(hide_password=False)
+
+
+def make_private(file: Path) -> None:
+    """Make an empty file that only its owner may read, where there is none: a journal is nobody else's."""
+    with suppress(FileExistsError):
+        os.close(os.open(file, os.O_CREAT | os.O_EXCL | os.O_WRONLY, OWNER_ONLY))
 
 
 def engine_for(address: Address, purpose: Purpose) -> Engine:

@@ -16,7 +16,7 @@ from sqlalchemy import Connection, event, insert, select
 from snugfast.core.ids import mint
 from snugfast.records.store import schema
 from snugfast.records.store.backup import Backup, back_up
-from snugfast.records.store.engines import Address, address_of, engine_for
+from snugfast.records.store.engines import Address, address_of, engine_for, make_private
 from snugfast.records.store.journal import Journal
 from snugfast.records.store.people import People
 from snugfast.records.store.projections import Projections
@@ -94,8 +94,12 @@ class Store:
 
         Raises StoreAlreadyThere when there is one, NotAStore when the place holds something else.
         """
-        store = cls(address_of(url), clock)
+        address = address_of(url)
+        store = cls(address, clock)
         try:
+            if address.file is not None:
+                with told_in_words(address.words):
+                    make_private(address.file)
             store._make()
         except BaseException:
             store.close()

@@ -4,11 +4,11 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
-from datetime import datetime, timedelta
+from datetime import timedelta
 from typing import TYPE_CHECKING
 from uuid import UUID
 
-from snugfast.core.errors import NotKnown, RefusedAction, WrongData
+from snugfast.core.errors import BadInput, NotKnown, RefusedAction, StaleRecord, WrongData
 from snugfast.core.findings import Finding
 from snugfast.core.ways_out import Action, WayOut
 from snugfast.records.entries import Entry, PackCharged, Precision, Ran, Withdrawn, subjects
@@ -55,7 +55,10 @@ def keep(workshop: Workshop, entries: Sequence[Entry], *, seen: int | None = Non
     """
     if workshop.read_only:
         raise READ_ONLY
+    if not entries:
+        raise BadInput("There is nothing to keep.", "Say what happened, and to which car or pack.")
     with workshop.store.work() as work:
+        _refuse_lost_targets(work.reads, entries)
         ledger = ledger_with(work.reads, entries)
         new = work.journal.add_all(entries, seen=seen)
         remember_ledger(work)
@@ -63,9 +66,31 @@ def keep(workshop: Workshop, entries: Sequence[Entry], *, seen: int | None = Non
     return Kept(new, tuple(tell(entry, workshop.facts, ledger) for entry in entries))
 
 
+def _refuse_lost_targets(reads: Reads, entries: Sequence[Entry]) -> None:
+    """Raise StaleRecord when what one of them corrects was taken back, or corrected by another, meanwhile."""
+    for entry in entries:
+        if entry.replaces is None or reads.entry(entry.id) is not None:
+            continue
+        target = reads.entry(entry.replaces)
+        if target is None:
+            continue
+        found = standing([target.entry, *reads.changes_to([target.entry.id])])
+        if target.entry.id in found.withdrawn:
+            raise StaleRecord(
+                "What this corrects was taken back meanwhile, so nothing was kept.",
+                "Bring it back first, or log it anew.",
+            )
+        if target.entry.id in found.superseded:
+            raise StaleRecord(
+                "What this corrects was corrected meanwhile, so nothing was kept.",
+                "Look at it as it stands now, and correct that.",
+            )
+
+
 def refuse_contradictions(workshop: Workshop, entries: Sequence[Entry]) -> None:
     """Raise WrongData now for what `keep` would refuse, so that nobody is asked to keep what cannot be."""
     with workshop.store.reading() as reads:
+        _refuse_lost_targets(reads, entries)
         ledger_with(reads, entries)
 
 
@@ -83,17 +108,22 @@ def ledger_with(reads: Reads, entries: Sequence[Entry]) -> Ledger:
 
 
 def undo(workshop: Workshop) -> Undone:
-    """Withdraw the entry recorded last that still stands. Raises NotKnown when there is none."""
+    """Withdraw the entry that arrived last here and still stands. Raises NotKnown when there is none."""
     return withdraw(workshop, last_standing(workshop).id)
 
 
 def last_standing(workshop: Workshop) -> Entry:
-    """The entry recorded last that still stands. Raises NotKnown when there is none."""
+    """The entry that arrived last here and still stands, whatever a clock said when it was recorded.
+
+    Raises NotKnown when there is none.
+    """
     with workshop.store.reading() as reads:
-        stands = standing(_recent(reads)).entries
-    if not stands:
-        raise NotKnown("There is nothing to undo.", "Log something first.")
-    return max(stands, key=_recorded)
+        recent = _recent(reads)
+        stands = {entry.id for entry in standing(reads.related(recent)).entries}
+    for entry in reversed(recent):
+        if entry.id in stands:
+            return entry
+    raise NotKnown("There is nothing to undo.", "Log something first.")
 
 
 def resting_on(workshop: Workshop, entry: Entry) -> int:
@@ -114,10 +144,8 @@ def redo(workshop: Workshop) -> Undone:
     with workshop.store.reading() as reads:
         recent = _recent(reads)
     undone = _undoing(recent)
-    logged = max(
-        (_recorded(entry) for entry in recent if not isinstance(entry.fact, Withdrawn)), default=None
-    )
-    if not undone or (logged is not None and _recorded(undone[-1]) < logged):
+    logged = [n for n, entry in enumerate(recent) if not isinstance(entry.fact, Withdrawn)]
+    if not undone or (logged and recent.index(undone[-1]) < logged[-1]):
         raise NotKnown("There is nothing to redo.", "Redo works right after undo.")
     return withdraw(workshop, undone[-1].id)
 
@@ -159,28 +187,22 @@ def _is_taken_back(reads: Reads, entry: Entry) -> bool:
 
 
 def _recent(reads: Reads) -> list[Entry]:
-    """What arrived last, as far back as anybody undoes step by step."""
-    return [row.entry for row in reads.entries_after(max(0, reads.position() - FAR_BACK))]
-
-
-def _recorded(entry: Entry) -> tuple[datetime, UUID]:
-    return (entry.recorded_at, entry.id)
+    """What arrived last, as far back as anybody undoes step by step, in order of arrival."""
+    since = max(0, reads.position() - FAR_BACK)
+    return [row.entry for row in reads.entries_after(since) if row.position > since]
 
 
 def _undoing(recent: Sequence[Entry]) -> list[Entry]:
-    """Withdrawals of ordinary entries that are in force, oldest first."""
+    """Withdrawals of ordinary entries that are in force, in order of arrival."""
     by_id = {entry.id: entry for entry in recent}
     taken_back = {entry.fact.entry for entry in recent if isinstance(entry.fact, Withdrawn)}
-    return sorted(
-        (
-            entry
-            for entry in recent
-            if isinstance(entry.fact, Withdrawn)
-            and entry.id not in taken_back
-            and not (entry.fact.entry in by_id and isinstance(by_id[entry.fact.entry].fact, Withdrawn))
-        ),
-        key=_recorded,
-    )
+    return [
+        entry
+        for entry in recent
+        if isinstance(entry.fact, Withdrawn)
+        and entry.id not in taken_back
+        and not (entry.fact.entry in by_id and isinstance(by_id[entry.fact.entry].fact, Withdrawn))
+    ]
 
 
 def _near(reads: Reads, entry: Entry, together: Sequence[Entry]) -> tuple[Entry, ...]:

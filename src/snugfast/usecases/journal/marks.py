@@ -108,9 +108,13 @@ def said_again(entry: Entry, facts: Facts, ledger: Ledger) -> RunSaid:
     if not isinstance(ran, Ran):
         raise BadInput("Only runs are corrected field by field.", "Withdraw this entry and log it anew.")
     about = "about " if ran.about else ""
+    if ran.car not in ledger.cars:
+        raise RefusedAction(
+            "The car of this run was taken back, so it counts for nothing.", "Bring the car back first."
+        )
     return RunSaid(
         car=ledger.cars[ran.car].name,
-        packs=tuple(ledger.packs[pack].name for pack in ran.packs),
+        packs=tuple(ledger.packs[pack].name for pack in ran.packs if pack in ledger.packs),
         minutes=f"{about}{ran.running_min:g}",
         when=_when(entry),
         ground=ran.ground.value,
@@ -140,4 +144,10 @@ def _broke(broke: Broke, facts: Facts) -> str:
     where = broke.spot or (broke.place or "").replace("_", " ")
     at = f" @ {where}" if where and broke.mode else ""
     done = "" if broke.done is Done.PUT_RIGHT else f": {broke.done.value}"
-    return f"{facts.modes[broke.mode].name if broke.mode else 'unknown'}{at}{done}"
+    return f"{_mode(broke.mode, facts) if broke.mode else 'unknown'}{at}{done}"
+
+
+def _mode(key: str, facts: Facts) -> str:
+    """The name of a mode; its key when the tables no longer have it."""
+    mode = facts.modes.get(key)
+    return mode.name if mode else key

@@ -16,6 +16,7 @@ FOLDER = "backups"
 PATTERN = "%Y-%m-%dT%H%M%SZ"
 SUFFIX = ".sqlite"
 DAILY, WEEKLY, MONTHLY = 7, 5, 12
+CLOCK_SLACK = timedelta(hours=1)
 
 
 @dataclass(frozen=True, slots=True)
@@ -36,7 +37,7 @@ def back_up_now(workshop: Workshop, folder: Path | None = None) -> BackedUp:
     with told_in_words(str(there)):
         there.mkdir(parents=True, exist_ok=True)
         backup = workshop.store.back_up(_free(there, now))
-        let_go = superfluous(taken_in(there), now)
+        let_go = superfluous(taken_in(there), now, just_taken=backup.path)
         for path in let_go:
             path.unlink()
     return BackedUp(backup, let_go)
@@ -46,10 +47,16 @@ def back_up_if_due(workshop: Workshop) -> BackedUp | None:
     """Take the day's backup, when the store is a file and none was taken for a day."""
     if workshop.store.address.file is None or workshop.read_only:
         return None
-    newest = max(taken_in(backup_folder(workshop)).values(), default=None)
-    if newest is not None and workshop.now() - newest < timedelta(days=1):
+    now = workshop.now()
+    newest = newest_until(taken_in(backup_folder(workshop)), now)
+    if newest is not None and now - newest < timedelta(days=1):
         return None
     return back_up_now(workshop)
+
+
+def newest_until(taken: dict[Path, datetime], now: datetime) -> datetime | None:
+    """When the newest was taken, those dated into the days to come (by a clock that was wrong once) aside."""
+    return max((at for at in taken.values() if at <= now + CLOCK_SLACK), default=None)
 
 
 def backup_folder(workshop: Workshop) -> Path:
@@ -76,16 +83,26 @@ def taken_in(folder: Path) -> dict[Path, datetime]:
     return found
 
 
-def superfluous(taken: dict[Path, datetime], now: datetime) -> tuple[Path, ...]:
+def superfluous(
+    taken: dict[Path, datetime], now: datetime, *, just_taken: Path | None = None
+) -> tuple[Path, ...]:
     """What the keep rule lets go: of the newest of each day, week and month the latest 7, 5 and 12 stay.
 
-    The newest backup of all always stays.
+    The newest backup of all always stays, and so does the one just taken. One that a clock ahead of itself
+    dated into the days to come counts for no day, week or month, and stays until that day has passed.
     """
-    newest_first = sorted(taken, key=lambda path: (taken[path], path.name), reverse=True)
-    kept = set(newest_first[:1])
+    ahead = {path for path, at in taken.items() if at > now + CLOCK_SLACK}
+    newest_first = sorted(taken.keys() - ahead, key=lambda path: (taken[path], _number(path)), reverse=True)
+    kept = {*newest_first[:1], *({just_taken} if just_taken else ())}
     for form, count in (("%Y-%m-%d", DAILY), ("%G-%V", WEEKLY), ("%Y-%m", MONTHLY)):
         kept |= set(_newest_of_each(newest_first, taken, form, count))
     return tuple(path for path in newest_first if path not in kept)
+
+
+def _number(path: Path) -> int:
+    """Which it was of those taken in one second."""
+    number = path.name.split(".")[1]
+    return int(number) if number.isdecimal() else 0
 
 
 def _newest_of_each(
@@ -98,6 +115,8 @@ def _newest_of_each(
 
 
 def _free(folder: Path, now: datetime) -> Path:
+    """A name that sorts after every other of this second, those let go meanwhile aside."""
     stem = now.strftime(PATTERN)
-    names = (folder / f"{stem}{'' if n == 0 else f'.{n}'}{SUFFIX}" for n in range(1000))
-    return next(name for name in names if not name.exists())
+    taken = [_number(path) for path in folder.glob(f"{stem}*{SUFFIX}")]
+    number = max(taken) + 1 if taken else 0
+    return folder / f"{stem}{f'.{number}' if number else ''}{SUFFIX}"

@@ -13,18 +13,21 @@ from pathlib import Path
 
 from snugfast.core.errors import SnugfastError
 from snugfast.core.ways_out import Action, WayOut
+from snugfast.records.entries import Unreadable
 from snugfast.records.ledger import fold
 from snugfast.records.standing import standing
 from snugfast.records.store.backup import verify
 from snugfast.records.store.schema import REVISIONS
-from snugfast.usecases.safekeeping.backups import backup_folder, taken_in
+from snugfast.usecases.safekeeping.backups import backup_folder, newest_until, taken_in
 from snugfast.usecases.safekeeping.hand_over import contradictions_in
 from snugfast.usecases.shared.ledger import ledger_now
+from snugfast.usecases.shared.telling import mark_of
 from snugfast.usecases.shared.workshop import Workshop
 
 LEAST_FREE_BYTES = 200 * 1024 * 1024
 LEAST_FREE_TIMES = 5  # times the size of the store: room for a backup, an upgrade and their copies
 OLD_BACKUP = timedelta(days=8)
+CLOCK_SLACK = timedelta(minutes=5)
 NETWORK_KINDS = frozenset(("nfs", "nfs4", "cifs", "smb3", "smbfs", "9p", "afs", "davfs", "fuse.sshfs"))
 
 
@@ -77,11 +80,24 @@ def self_check(workshop: Workshop, look_at_twin: Callable[[], CompiledTwin]) -> 
 
 
 def _guarded(look: Callable[[Workshop], Iterable[Line]], workshop: Workshop) -> list[Line]:
-    """A look that is refused is itself a line; the others still run."""
+    """A look that fails, for whatever reason, is itself a line; the others still run."""
+    what = look.__name__.strip("_")
+    lines: list[Line] = []
     try:
-        return list(look(workshop))
+        lines += look(workshop)
     except SnugfastError as refused:
-        return [Line(look.__name__.strip("_"), State.TROUBLE, refused.sentence, refused.way_out)]
+        lines.append(Line(what, State.TROUBLE, refused.sentence, refused.way_out))
+    except Exception as error:
+        reason = f"{type(error).__name__}: {error}"[:200]
+        lines.append(
+            Line(
+                what,
+                State.TROUBLE,
+                f"This could not be looked at: {reason}.",
+                "Restore a backup, or report it.",
+            )
+        )
+    return lines
 
 
 def _twin(seen: CompiledTwin) -> Iterator[Line]:
@@ -124,6 +140,13 @@ def _versions(workshop: Workshop) -> Iterator[Line]:
 def _journal(workshop: Workshop) -> Iterator[Line]:
     with workshop.store.reading() as reads:
         journal = [row.entry for row in reads.entries_after(0)]
+    unread = [entry for entry in standing(journal).entries if isinstance(entry.fact, Unreadable)]
+    for entry in unread:
+        assert isinstance(entry.fact, Unreadable)
+        way_out = "Update Snugfast." if entry.fact.newer else "Withdraw it, and log it anew."
+        yield Line(
+            "journal", State.TROUBLE, f"Entry {mark_of(entry.id)} does not read: {entry.fact.why}", way_out
+        )
     contradictions = contradictions_in(workshop, journal)
     if not contradictions:
         yield Line("journal", State.SOUND, f"{len(journal)} entries, none contradicts another.")
@@ -147,19 +170,30 @@ def _projections(workshop: Workshop) -> Iterator[Line]:
 
 
 def _clock(workshop: Workshop) -> Iterator[Line]:
+    """The clock beside the journal: the newest arrival, and whatever was recorded in days to come."""
     with workshop.store.reading() as reads:
-        position = reads.position()
-        newest = [row.entry.recorded_at for row in reads.entries_after(max(0, position - 1))]
+        rows = reads.entries_after(0)
     now = workshop.now()
-    if newest and newest[0] > now + timedelta(minutes=5):
+    ahead = [row.entry for row in rows if row.entry.recorded_at > now + CLOCK_SLACK]
+    if not ahead:
+        yield Line("clock", State.SOUND, f"{now:%Y-%m-%d %H:%M} UTC, not behind the journal.")
+        return
+    latest = max(entry.recorded_at for entry in ahead)
+    count = f"{len(ahead)} {'entry is' if len(ahead) == 1 else 'entries are'}"
+    if rows[-1].entry in ahead:
         yield Line(
             "clock",
             State.TROUBLE,
-            f"The newest entry is from {newest[0]:%Y-%m-%d %H:%M} UTC; it is {now:%Y-%m-%d %H:%M} here.",
+            f"The newest entry is from {latest:%Y-%m-%d %H:%M} UTC; it is {now:%Y-%m-%d %H:%M} here.",
             "Set this machine's clock. Nothing is lost: entries are ordered by when they happened.",
         )
     else:
-        yield Line("clock", State.SOUND, f"{now:%Y-%m-%d %H:%M} UTC, not behind the journal.")
+        yield Line(
+            "clock",
+            State.LOOK,
+            f"{count} recorded in days to come, up to {latest:%Y-%m-%d %H:%M} UTC: a clock was wrong once.",
+            "Correct or withdraw what also happened then; nothing is lost and nothing waits for that day.",
+        )
 
 
 def _space(workshop: Workshop) -> Iterator[Line]:
@@ -220,10 +254,20 @@ def _backups(workshop: Workshop) -> Iterator[Line]:
     if workshop.store.address.file is None:
         yield Line("backups", State.LOOK, "A database server is backed up by its own means.", "Use pg_dump.")
         return
-    newest = max(taken_in(backup_folder(workshop)).values(), default=None)
+    now = workshop.now()
+    taken = taken_in(backup_folder(workshop))
+    newest = newest_until(taken, now)
+    for path, at in sorted(taken.items()):
+        if newest is None or at > max(now, newest):
+            yield Line(
+                "backups",
+                State.LOOK,
+                f"{path.name} is dated {at:%Y-%m-%d}, which has not come: the clock was wrong then.",
+                "It stays until then and stops no other backup; look into it, and delete it if you like.",
+            )
     if newest is None:
         yield Line("backups", State.LOOK, "There is none yet.", WayOut("Take one", Action.BACK_UP))
-    elif workshop.now() - newest > OLD_BACKUP:
+    elif now - newest > OLD_BACKUP:
         yield Line(
             "backups",
             State.LOOK,

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import re
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from typing import Annotated, Any
@@ -13,6 +14,7 @@ from pydantic import BaseModel
 
 from snugfast.core.errors import BadInput
 from snugfast.records.codec import canonical, entry_from_document, entry_to_document
+from snugfast.records.shapes import shallow
 from snugfast.usecases.journal.forms import keep_form, try_out
 from snugfast.usecases.shared.draft import Draft
 from snugfast.usecases.shared.workshop import Workshop
@@ -20,6 +22,9 @@ from snugfast.web.bench import TheWorkshop
 from snugfast.web.showing import show, to
 
 pages = APIRouter()
+LONGEST_ENTRY = 400_000  # letters; a build of a few hundred places is a tenth of it
+MOST_ENTRIES = 64
+OWN_PATH = r"/(?!/)[!-\[\]-~]*"  # one slash, then printable ASCII without the backslash
 
 
 class KeepForm(BaseModel):
@@ -78,6 +83,8 @@ def echo(
 
 @pages.post("/keep")
 def keep(workshop: TheWorkshop, form: Annotated[KeepForm, Form()]) -> Response:
+    if len(form.entry) > MOST_ENTRIES:
+        raise BadInput("That is more than a form here can hold, so nothing was kept.", "Send less at once.")
     entries = [entry_from_document(_document(text)) for text in form.entry]
     if not entries:
         raise BadInput("There is nothing to keep.", "Open the form again and send it from there.")
@@ -87,16 +94,21 @@ def keep(workshop: TheWorkshop, form: Annotated[KeepForm, Form()]) -> Response:
 
 def _document(text: str) -> Any:
     try:
+        if len(text) > LONGEST_ENTRY or not shallow(text):
+            raise ValueError(text[:20])
         return json.loads(text)
-    except ValueError:
+    except (ValueError, RecursionError):
         raise BadInput(
             "The form could not be read, so nothing was kept.", "Open it again and send it from there."
         ) from None
 
 
 def _own_path(path: str) -> str:
-    """A path of these pages; anything else would lead people away from here."""
-    return path if path.startswith("/") and not path.startswith(("//", "/\\")) else "/"
+    """A path of these pages; anything else would lead people away from here.
+
+    Browsers read a backslash as a slash and pass over tabs and line ends, so none of them may stand in it.
+    """
+    return path if re.fullmatch(OWN_PATH, path) else "/"
 
 
 def _fields(values: Mapping[str, Any]) -> list[Field]:

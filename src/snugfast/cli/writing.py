@@ -1,0 +1,39 @@
+"""Files that a command writes for its owner: never over one that is there, unless that was asked for."""
+
+from __future__ import annotations
+
+import os
+from pathlib import Path
+
+import click
+
+from snugfast.core.errors import RefusedAction
+
+FORCE = click.option("--force", is_flag=True, help="Write over a file that is there.")
+STORE_BEGINS = b"SQLite format 3"
+
+
+def write_text(file: Path, text: str, *, force: bool) -> None:
+    """Write a file, whole or not at all.
+
+    Raises RefusedAction when it is there already and `force` was not said, or when it is a store; OSError
+    when it cannot be written.
+    """
+    if file.is_dir():
+        raise RefusedAction(f"{file} is a folder.", "Name a file in it.")
+    if file.exists():
+        if _is_store(file):
+            raise RefusedAction(f"{file} is a workshop, and is not written over.", "Name another file.")
+        if not force:
+            raise RefusedAction(f"{file} is there already.", "Name another file, or add --force.")
+    part = file.with_name(f"{file.name}.{os.getpid()}.part")
+    try:
+        part.write_text(text, "utf-8")
+        part.replace(file)
+    finally:
+        part.unlink(missing_ok=True)
+
+
+def _is_store(file: Path) -> bool:
+    with file.open("rb") as begun:
+        return begun.read(len(STORE_BEGINS)) == STORE_BEGINS
