@@ -245,7 +245,9 @@ class _Folding:
                 build = build_with(car.build, fact)
                 self.cars[car.id] = replace(car, build=build, parts={**car.parts, place: part})
             case Checked() as fact:
-                self.cars[car.id] = _checked(car, entry, checked_key(fact.check, fact.pack), fact.looked)
+                for pack in dict.fromkeys((fact.pack, None)):  # the car's own check may name a pack besides
+                    car = _checked(car, entry, checked_key(fact.check, pack), fact.looked)
+                self.cars[car.id] = car
             case WorkDone(event=event):
                 worked = {**car.last_work, event: entry.happened_at}
                 self.cars[car.id] = replace(car, last_work=worked)

@@ -16,7 +16,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from snugfast.core.ids import derived
-from snugfast.facts.model import Build, Clock, Event, Facts, Mode, Place, Presence
+from snugfast.facts.model import Build, Check, Clock, Event, Facts, Mode, Place, Presence
 from snugfast.records.entries import (
     Answer,
     Broke,
@@ -50,7 +50,7 @@ from snugfast.usecases.beliefs.stress import CarStress, Driving, RunStress
 from snugfast.usecases.beliefs.wetness import Wetness
 from snugfast.usecases.packs.climb import Climb, mean_at_25_degC
 from snugfast.usecases.packs.signs import as_checks
-from snugfast.usecases.shared.applicability import car_modes, opening, pack_modes
+from snugfast.usecases.shared.applicability import car_modes, opening, pack_modes, sees_pack_too
 from snugfast.usecases.twin.says import TwinSays, mark_of_build, twin_says
 
 Floats = NDArray[np.float64]
@@ -410,9 +410,19 @@ class Story:
     # Looking and putting right.
 
     def _checked(self, entry: Entry, fact: Checked) -> None:
+        """What a look tells of the car, of the pack it was done on, or of both where it sees both."""
         check = self.facts.checks.get(fact.check)
-        scope = self.scope(fact.pack or fact.car)
-        if check is None or not len(scope.rows):
+        if check is None:
+            return
+        if fact.pack is not None:
+            self._looked_at(entry, fact, check, self.scope(fact.pack))
+        if fact.pack is None or sees_pack_too(self.facts, check):
+            self._looked_at(entry, fact, check, self.scope(fact.car))
+            if fact.looked:  # what was only ticked was not opened, nor a key put on it
+                self._opened(entry, fact.car, check.access, check.harm, check.roles)
+
+    def _looked_at(self, entry: Entry, fact: Checked, check: Check, scope: Scope) -> None:
+        if not len(scope.rows):
             return
         detects = {cover.mode: cover.detects for cover in check.covers}
         told: dict[int, list[Answer]] = {}
@@ -437,8 +447,6 @@ class Story:
             self._answer(scope, n, answer, detects.get(scope.modes[n].key, 1.0), check.false_alarm)
         words = {int(scope.rows[n]): answer.word for n, answer in answered.items()}
         self._tell(entry, touched, before, "sound" if fact.looked else "ticked", words)
-        if fact.pack is None and fact.looked:  # what was only ticked was not opened, nor a key put on it
-            self._opened(entry, fact.car, check.access, check.harm, check.roles)
 
     def _put_right_unsaid(self, rows: Rows) -> None:
         """What was found and left, and is found sound now, was put right in between without a word."""

@@ -173,7 +173,8 @@ class _Making:
         bearing: dict[tuple[UUID, UUID | None], list[tuple[str, Check, dict[str, float]]]] = {}
         for key, task in self.tasks.items():
             detections = {cover.mode: cover.detects for cover in task.check.covers}
-            bearing.setdefault((task.car.id, task.pack), []).append((key, task.check, detections))
+            for pack in {task.pack, task.beside or task.pack}:
+                bearing.setdefault((task.car.id, pack), []).append((key, task.check, detections))
         return bearing
 
     # What is chosen.
@@ -344,8 +345,8 @@ class _Making:
             key=task.key,
             car=task.car.id,
             car_name=task.car.name,
-            pack=task.pack,
-            pack_name=self.ledger.packs[task.pack].name if task.pack else "",
+            pack=task.pack or task.beside,
+            pack_name=self._pack_name(task.pack or task.beside),
             check=check.key,
             name=check.name,
             moment=check.moment,
@@ -425,6 +426,9 @@ class _Making:
                 gain=Figure(out.gain / 100.0, self.values.currency, origins=(WORTH,)),
                 minutes=out.tenths / 10.0,
             )
+
+    def _pack_name(self, pack: UUID | None) -> str:
+        return self.ledger.packs[pack].name if pack else ""
 
     def _named(self, task: Task) -> str:
         return (

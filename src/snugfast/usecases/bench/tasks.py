@@ -12,16 +12,20 @@ from snugfast.facts.model import Build, Check, Event, Facts, Gate, Moment
 from snugfast.records.ledger import CarRecord, checked_key
 from snugfast.usecases.bench.sheet import Asked
 from snugfast.usecases.bench.sheet_words import BENCH_DAY
-from snugfast.usecases.shared.applicability import car_checks, of_pack, sees
+from snugfast.usecases.shared.applicability import car_checks, of_pack, sees, sees_pack_too
 
 
 @dataclass(frozen=True, slots=True)
 class Task:
-    """A check that could be done on one car, or on one pack of it."""
+    """A check that could be done on one car, or on one pack of it.
+
+    `beside` is the pack that a check of the car looks at as well, as a look at both halves of a plug does.
+    """
 
     key: str
     car: CarRecord
     pack: UUID | None
+    beside: UUID | None
     check: Check
     gate: bool
     moment_is_now: bool
@@ -54,6 +58,7 @@ class Tasks:
                     key=key,
                     car=car,
                     pack=pack,
+                    beside=None if pack else self._beside(check, car),
                     check=check,
                     gate=gate,
                     moment_is_now=self._is_now(check),
@@ -65,6 +70,10 @@ class Tasks:
         if not of_pack(self.facts, check):
             return (None,)
         return [pack for pack in self.packs[car.id] if sees(self.facts, check, self.pack_modes[pack])]
+
+    def _beside(self, check: Check, car: CarRecord) -> UUID | None:
+        """The pack a check of the car looks at as well: the one that goes in it next."""
+        return next(iter(self.packs[car.id]), None) if sees_pack_too(self.facts, check) else None
 
     def _is_answered(self, car: CarRecord, check: Check, pack: UUID | None) -> bool:
         """Whether it was answered at this bench: looking again at what did not run tells nothing new."""

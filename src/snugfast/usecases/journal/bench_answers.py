@@ -19,6 +19,7 @@ from snugfast.usecases.shared.applicability import (
     of_pack,
     pack_modes,
     sees,
+    sees_pack_too,
 )
 from snugfast.usecases.shared.draft import Draft
 from snugfast.usecases.shared.ledger import ledger_now
@@ -66,15 +67,18 @@ def draft_found(workshop: Workshop, said: FoundSaid) -> Draft:
     car = car_called(ledger, said.car)
     build = workshop.build(car.build)
     check = find_check(said.check, workshop.facts, build)
-    pack = _pack_of(workshop.facts, ledger, check, said.pack)
+    pack = _pack_of(workshop.facts, ledger, check, said.pack, car)
     reading = _Answering(workshop.facts, build, check, said.mode, pack)
     words = reading.as_meant([text for text in said.words if text.strip()] or [SOUND])
+    answers = tuple(answer for text in words for answer in reading.answers(text))
+    if pack is None:
+        _refuse_without_pack(workshop.facts, ledger, car, answers)
     moment = read_moment(said.when, now=workshop.now(), zone=workshop.zone)
     fact = Checked(
         car=car.id,
         check=check.key,
         pack=pack.id if pack else None,
-        answers=tuple(answer for text in words for answer in reading.answers(text)),
+        answers=answers,
         looked=not any(_word(text) == TICKED for text in words),
         minutes=read_minutes(said.minutes)[0] if said.minutes.strip() else None,
         spent=read_money(said.spent, ledger) if said.spent.strip() else None,
@@ -86,11 +90,14 @@ def draft_found(workshop: Workshop, said: FoundSaid) -> Draft:
     return Draft.telling(workshop, ledger, [entry])
 
 
-def _pack_of(facts: Facts, ledger: Ledger, check: Check, name: str) -> PackRecord | None:
-    """The pack a check is done on; None for a check of the car. It must be of a kind the check can judge."""
+def _pack_of(facts: Facts, ledger: Ledger, check: Check, name: str, car: CarRecord) -> PackRecord | None:
+    """The pack a check is done on; None for a check of the car. It must be of a kind the check can judge.
+
+    A check of the car that looks at a pack as well has the one that was named, or the only one it can be.
+    """
     named = pack_called(ledger, name) if name.strip() else None
     if not of_pack(facts, check):
-        return None
+        return (named or _only_pack(ledger, car)) if sees_pack_too(facts, check) else None
     if named is None:
         raise BadInput(f"“{check.name}” is done on a pack.", WayOut("Name the pack", Action.GIVE_PACK))
     modes = frozenset(mode.key for mode in pack_modes(facts, named.chemistry))
@@ -105,6 +112,23 @@ def _pack_of(facts: Facts, ledger: Ledger, check: Check, name: str) -> PackRecor
             f"For this one there are {', '.join(others)}.",
         )
     return named
+
+
+def _only_pack(ledger: Ledger, car: CarRecord) -> PackRecord | None:
+    """The pack that is in the car, else the only one that goes in it."""
+    here = [ledger.packs[pack] for pack in car.packs if ledger.packs[pack].left_at is None]
+    inside = [pack for pack in ledger.packs.values() if pack.left_at is None and pack.marks.in_car == car.id]
+    several = inside or here
+    return several[0] if len(several) == 1 else None
+
+
+def _refuse_without_pack(facts: Facts, ledger: Ledger, car: CarRecord, answers: Sequence[Answer]) -> None:
+    """What was found on a pack is kept of that pack, so it must be known which."""
+    of_packs = [answer for answer in answers if answer.mode and carried_by_pack(facts.modes[answer.mode])]
+    if of_packs:
+        names = [ledger.packs[pack].name for pack in car.packs if ledger.packs[pack].left_at is None]
+        which = f" ({' or '.join(names)})" if names else ""
+        raise BadInput(f"“{of_packs[0].word}” is said of a pack: which one?", f"Name it: --pack NAME{which}")
 
 
 def find_check(words: str, facts: Facts, build: Build) -> Check:
@@ -135,7 +159,9 @@ class _Answering:
         self.mode = mode
         self.here = mode_keys(facts, build)
         if pack is not None:
-            self.here = frozenset(mode.key for mode in pack_modes(facts, pack.chemistry))
+            its_own = frozenset(mode.key for mode in pack_modes(facts, pack.chemistry))
+            of_car = frozenset(key for key in self.here if not carried_by_pack(facts.modes[key]))
+            self.here = its_own if of_pack(facts, check) else its_own | of_car
 
     def as_meant(self, words: list[str]) -> list[str]:
         """The answers; one that was typed without quotes (“plug browned”) is put together again."""

@@ -75,6 +75,13 @@ def of_pack(facts: Facts, check: Check) -> bool:
     return bool(covered) and all(carried_by_pack(mode) for mode in covered)
 
 
+def sees_pack_too(facts: Facts, check: Check) -> bool:
+    """Whether a check of the car also looks at the pack: both halves of a plug, the heat of all of it."""
+    return not of_pack(facts, check) and any(
+        carried_by_pack(facts.modes[cover.mode]) for cover in check.covers
+    )
+
+
 def sees(facts: Facts, check: Check, modes: Container[str]) -> bool:
     """Whether a check of packs is one for a pack with these modes.
 

@@ -151,21 +151,26 @@ def _answers(workshop: Workshop, sheet: Sheet) -> Mapping[str, Answered]:
     told = {}
     for entry in standing(since.values()).entries:
         if isinstance(entry.fact, Checked | TreatmentDone) and entry.recorded_at >= sheet.made_at:
-            told[_key(entry)] = Answered(
+            answered = Answered(
                 entry=entry.id,
                 words=_answer_words(tell(entry, workshop.facts, ledger)),
                 at=clock_time(entry.recorded_at, workshop.zone),
             )
+            told.update(dict.fromkeys(_keys(entry), answered))
     return told
 
 
-def _key(entry: Entry) -> str:
-    """Under what a sheet knows what an entry answers: as `SheetCheck.key` and `DueTreatment.key` are made."""
+def _keys(entry: Entry) -> tuple[str, ...]:
+    """Under what a sheet knows what an entry answers: as `SheetCheck.key` and `DueTreatment.key` are made.
+
+    A check of the car that looked at a pack as well names that pack and is the car's all the same.
+    """
     fact = entry.fact
     if isinstance(fact, TreatmentDone):
-        return f"{fact.car}/{fact.treatment}"
+        return (f"{fact.car}/{fact.treatment}",)
     assert isinstance(fact, Checked)
-    return f"{fact.car}/{fact.check}" + (f"/{fact.pack}" if fact.pack else "")
+    own = f"{fact.car}/{fact.check}"
+    return (f"{own}/{fact.pack}", own) if fact.pack else (own,)
 
 
 def _answer_words(told: str) -> str:
