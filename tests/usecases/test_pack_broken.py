@@ -9,6 +9,7 @@ import pytest
 
 from snugfast.core.errors import BadInput, NotKnown, SnugfastError
 from snugfast.records.entries import Broke, Done, Failed, Ran
+from snugfast.usecases.journal.cars import draft_car, starter
 from snugfast.usecases.journal.keeping import keep
 from snugfast.usecases.journal.run_log import RunSaid, draft_broke, draft_runs
 from snugfast.usecases.packs.state import pack_now
@@ -79,17 +80,21 @@ def test_what_broke_on_the_car_stays_on_the_car(packs: Bench) -> None:
 
 
 def test_of_two_packs_in_a_run_the_one_that_failed_is_named(packs: Bench) -> None:
-    packs.add_pack(OTHER)
-    both = RunSaid("Bramble", (PACK, OTHER), "12")
-    one = RunSaid("Bramble", (PACK,), "12")
+    big = draft_car(packs.workshop, "Rook", starter(packs.workshop, "truck-1-5-4wd-8s"))
+    keep(packs.workshop, [big])  # drives on two packs in series
+    left, right = "Left", "Right"
+    for name in (left, right):
+        packs.add_pack(name, cells="4")
+    both = RunSaid("Rook", (left, right), "12")
+    one = RunSaid("Rook", (left,), "12")
 
     def ran(said: RunSaid, words: str) -> Broke:
         told = RunSaid(said.car, said.packs, said.minutes, broke=(words,))
         return break_of(draft_runs(packs.workshop, (told,)))
 
-    assert ran(both, f"pack imbalance @ {OTHER}").pack == pack_id(packs, OTHER)
-    assert ran(one, "pack imbalance").pack == pack_id(packs)
-    with pytest.raises(SnugfastError, match=f"Which pack failed, {PACK} or {OTHER}"):
+    assert ran(both, f"pack imbalance @ {right}").pack == pack_id(packs, right)
+    assert ran(one, "pack imbalance").pack == pack_id(packs, left)
+    with pytest.raises(SnugfastError, match=f"Which pack failed, {left} or {right}"):
         ran(both, "pack imbalance")
     with pytest.raises(SnugfastError, match="was not in this run"):
-        ran(one, f"pack imbalance @ {OTHER}")
+        ran(one, f"pack imbalance @ {right}")

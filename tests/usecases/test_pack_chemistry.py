@@ -14,6 +14,7 @@ from snugfast.usecases.bench.bench_sheet import bench_sheet
 from snugfast.usecases.bench.sheet import Asked
 from snugfast.usecases.journal.answer_form import answer_form
 from snugfast.usecases.journal.bench_answers import FoundSaid, draft_found
+from snugfast.usecases.journal.cars import draft_car, starter
 from snugfast.usecases.journal.keeping import keep
 from snugfast.usecases.shared.applicability import of_pack, pack_modes, sees
 from snugfast.usecases.shared.chemistry import chemistry_of, taken_as
@@ -21,7 +22,7 @@ from tests.usecases.bench import ran
 from tests.usecases.pack_bench import PACK, Bench
 from tests.usecases.test_pack_signs import belief
 
-NICK = "Nick"
+NICK, NICKEL_CAR, SHORT_COURSE = "Nick", "Fern", "short-course-1-10-2wd-brushed"
 
 
 def keys(chemistry: str) -> set[str]:
@@ -29,6 +30,8 @@ def keys(chemistry: str) -> set[str]:
 
 
 def add_nick(packs: Bench) -> None:
+    """A nickel pack, and the beginner's car it goes in."""
+    keep(packs.workshop, [draft_car(packs.workshop, NICKEL_CAR, starter(packs.workshop, SHORT_COURSE))])
     packs.add_pack(NICK, chemistry="nimh", cells="7", capacity="4200 mAh")
 
 
@@ -54,11 +57,11 @@ def test_a_word_that_no_table_knows_is_looked_at_as_lithium() -> None:
 
 def test_the_sheet_says_how_to_look_at_the_pack_in_hand(packs: Bench) -> None:
     add_nick(packs)
-    for name in (PACK, NICK):
+    for car, name in (("Bramble", PACK), (NICKEL_CAR, NICK)):
         packs.clock.on(days=1)
-        ran(packs.workshop, packs=(name,))
+        ran(packs.workshop, car, packs=(name,))
     packs.clock.on(days=1)
-    sheet = bench_sheet(packs.workshop, Asked(("Bramble",), minutes=30.0, packs=2))
+    sheet = bench_sheet(packs.workshop, Asked(("Bramble", NICKEL_CAR), minutes=60.0, packs=1))
     said = {check.pack_name: check for check in sheet.checks if check.check == "pack_look"}
     assert set(said) == {PACK, NICK}
     assert "belly" in said[PACK].bad and "crust" not in said[PACK].bad
@@ -116,12 +119,12 @@ def test_the_story_of_a_nickel_pack_is_told_of_nickel(packs: Bench) -> None:
     add_nick(packs)
     for _ in range(4):
         packs.clock.on(days=1)
-        ran(packs.workshop, packs=(NICK,), hits="3")
+        ran(packs.workshop, NICKEL_CAR, packs=(NICK,), hits="3")
     packs.clock.on(days=1)
     before = belief(packs, "nickel_vented", NICK)
     packs.looked(pack=NICK)
     assert belief(packs, "nickel_vented", NICK) < before / 3
-    sheet = bench_sheet(packs.workshop, Asked(("Bramble",), minutes=60.0, packs=1))
+    sheet = bench_sheet(packs.workshop, Asked((NICKEL_CAR,), minutes=60.0, packs=1))
     told = {check.check for check in sheet.checks} | {out.name for out in sheet.left_out}
     assert "nickel_volts" in told or any("nickel pack whole" in name for name in told)
     assert not told & {"pack_voltages", "pack_resistance"} and not sheet.unguarded

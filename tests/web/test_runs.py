@@ -112,7 +112,7 @@ def test_a_pack_in_two_cars_at_once_is_refused_before_the_echo(client: TestClien
 def test_change_it_gives_the_form_back_as_it_was_typed(client: TestClient, visit: Visit) -> None:
     typed = {
         "car": "Quarry",
-        "pack": ["Ember 1", "Ember 2"],
+        "pack": ["Ember 2"],
         "minutes": "11",
         "wet": "mud",
         "reading": ["motor can 68 °C 20 s", "", ""],
@@ -120,7 +120,7 @@ def test_change_it_gives_the_form_back_as_it_was_typed(client: TestClient, visit
     echoed = Page.of(visit("/runs/new").form("/runs").send(client, **typed))
     again = Page.of(echoed.form("/runs").send(client, "Change it")).form("/runs").values
     assert again["car"] == ["Quarry"]
-    assert again["pack"] == ["Ember 1", "Ember 2"]
+    assert again["pack"] == ["Ember 2"]
     assert again["wet"] == ["mud"]
     assert again["reading"][0] == "motor can 68 °C 20 s"
 

@@ -41,6 +41,7 @@ from snugfast.usecases.shared.cautions import cautions_of
 from snugfast.usecases.shared.chemistry import taken_as
 from snugfast.usecases.shared.ledger import ledger_now
 from snugfast.usecases.shared.lookup import car_called
+from snugfast.usecases.shared.takes_pack import that_fit
 from snugfast.usecases.shared.workshop import Workshop
 
 WORTH = Origin("delay-time-index", "value of one check")
@@ -63,7 +64,7 @@ def bench_sheet(workshop: Workshop, asked: Asked) -> Sheet:
         blocked = pack_blocks(workshop.facts, ledger, [car.id for car in cars], now)
         cars = [car for car in cars if car.id not in {block.car for block in blocked}]
         ahead = {car.id: _ahead(workshop, asked, car, now) for car in cars}
-        packs = without_damaged(ledger, _packs(ledger, cars, ahead), now)
+        packs = without_damaged(ledger, _packs(workshop, ledger, cars, ahead), now)
         members = [(car.id, member) for car in cars for member in (car.id, *packs[car.id])]
         stories = {member: beliefs_about(workshop, reads, ledger, member) for _, member in members}
     remember(workshop, position, stories.values())
@@ -475,15 +476,19 @@ def _share(ahead: Ahead, car: UUID, member: UUID, packs: Sequence[UUID]) -> Ahea
 
 
 def _packs(
-    ledger: Ledger, cars: Sequence[CarRecord], ahead: Mapping[UUID, Ahead]
+    workshop: Workshop, ledger: Ledger, cars: Sequence[CarRecord], ahead: Mapping[UUID, Ahead]
 ) -> dict[UUID, tuple[UUID, ...]]:
-    """The packs that will likely go in each car: those used last, as many as lie ahead, each in one car."""
+    """The packs that will likely go in each car: those used last, as many as lie ahead, each in one car.
+
+    A pack that the car cannot take was logged by mistake and is not asked for.
+    """
     taken: set[UUID] = set()
     packs: dict[UUID, tuple[UUID, ...]] = {}
     for car in cars:
-        free = [
+        here = [
             pack for pack in reversed(car.packs) if pack not in taken and ledger.packs[pack].left_at is None
         ]
+        free = that_fit(workshop.build(car.build), ledger, here)
         packs[car.id] = tuple(free[: min(MOST_PACKS, ceil(ahead[car.id].packs))])
         taken.update(packs[car.id])
     return packs

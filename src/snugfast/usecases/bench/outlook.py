@@ -10,12 +10,14 @@ from dataclasses import dataclass
 from uuid import UUID
 
 from snugfast.core.figures import Figure, Origin
+from snugfast.facts.model import Build
 from snugfast.records.ledger import CarRecord, Ledger
 from snugfast.usecases.beliefs.stakes import AtRisk, any_failure, at_risk
 from snugfast.usecases.beliefs.stories import beliefs_about, remember
 from snugfast.usecases.beliefs.upcoming import Ahead, Until, look_ahead
 from snugfast.usecases.bench.treatments import DueTreatment, due_treatments
 from snugfast.usecases.shared.ledger import ledger_now
+from snugfast.usecases.shared.takes_pack import that_fit
 from snugfast.usecases.shared.workshop import Workshop
 
 FAILING = Origin("delay-time-index", "chance of failing before the next bench chance")
@@ -64,7 +66,7 @@ def outlooks(workshop: Workshop, choose: Callable[[Ledger], Sequence[CarRecord]]
         position = reads.position()
         ledger = ledger_now(reads)
         cars = choose(ledger)
-        members = {car.id: (car.id, *packs_in_use(ledger, car)) for car in cars}
+        members = {car.id: (car.id, *packs_in_use(ledger, car, workshop.build(car.build))) for car in cars}
         told = {
             member: beliefs_about(workshop, reads, ledger, member)
             for several in members.values()
@@ -91,10 +93,10 @@ def outlooks(workshop: Workshop, choose: Callable[[Ledger], Sequence[CarRecord]]
     return Outlooks(ledger, position, tuple(made))
 
 
-def packs_in_use(ledger: Ledger, car: CarRecord) -> tuple[UUID, ...]:
-    """The packs that go in this car, the last used first, as far as they are still here."""
+def packs_in_use(ledger: Ledger, car: CarRecord, build: Build) -> tuple[UUID, ...]:
+    """The packs that go in this car, the last used first, as far as they are here and it can take them."""
     here = [pack for pack in reversed(car.packs) if ledger.packs[pack].left_at is None]
-    return tuple(here[:PACKS_LOOKED_AT])
+    return tuple(that_fit(build, ledger, here)[:PACKS_LOOKED_AT])
 
 
 def _outlook(

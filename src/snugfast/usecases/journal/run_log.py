@@ -29,6 +29,7 @@ from snugfast.usecases.shared.attempts import Attempts
 from snugfast.usecases.shared.draft import Draft
 from snugfast.usecases.shared.ledger import ledger_now
 from snugfast.usecases.shared.lookup import car_called, pack_called
+from snugfast.usecases.shared.takes_pack import refusals
 from snugfast.usecases.shared.telling import catch_up_typed, tell_when
 from snugfast.usecases.shared.typed_words import (
     read_broke,
@@ -166,12 +167,16 @@ class _Reading(Attempts):
 
     def run(self, said: RunSaid, replaces: Entry | None) -> Entry:
         car = self._car(said.car)
+        packs = tuple(pack for name in said.packs if (pack := self._pack(name)))
+        if car is not None:
+            records = [self.ledger.packs[pack] for pack in dict.fromkeys(packs)]
+            self.findings += refusals(self.workshop.build(car.build), car.name, records)
         minutes, about = self._minutes(said.minutes)
         hits, hits_said = self.attempt(lambda: read_hits(said.hits, self.workshop.facts), (0.0, "none"))
         moment = self._moment_of(said, replaces)
         fact = Ran(
             car=car.id if car else UUID(int=0),
-            packs=tuple(pack for name in said.packs if (pack := self._pack(name))),
+            packs=packs,
             running_min=minutes,
             about=about,
             ground=self._word(said.ground, Ground.UNKNOWN, "ground"),

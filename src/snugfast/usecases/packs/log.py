@@ -29,6 +29,7 @@ from snugfast.usecases.packs.state import DRAIN_SETTING, read_drain
 from snugfast.usecases.packs.tables import pack_tables
 from snugfast.usecases.shared.chemistry import chemistry_of
 from snugfast.usecases.shared.draft import Draft
+from snugfast.usecases.shared.takes_pack import refusals
 from snugfast.usecases.shared.workshop import Workshop
 
 UNREADABLE = "This cannot be read"
@@ -236,6 +237,9 @@ def draft_stands(
     reading.refuse(UNREADABLE)
     assert record is not None
     where = in_car.id if in_car else record.marks.in_car
+    if in_car is not None and stands is not Stands.UNPLUGGED:
+        reading.findings += refusals(workshop.build(in_car.build), in_car.name, [record])
+        reading.refuse(UNREADABLE)
     if stands is Stands.UNPLUGGED:
         where = None
     elif where is None:
