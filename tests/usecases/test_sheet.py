@@ -172,7 +172,7 @@ def test_what_was_left_unsafe_says_do_not_drive(bench: Bench) -> None:
     workshop, _ = bench
     answer(workshop, "fail_safe", "drove on: left as it is")
     sheet = bench_sheet(workshop, Asked(minutes=30.0))
-    assert any("Do not drive" in sentence for sentence in sheet.unguarded)
+    assert any("do not drive" in sentence for sentence in sheet.unguarded)
 
 
 def test_several_cars_share_the_minutes_of_one_evening(bench: Bench) -> None:

@@ -64,6 +64,10 @@ class _Printing:
         yield "═" * self.width
         for block in sheet.blocked:
             yield from self._blocked(block)
+        for inside in sheet.plugged_in:
+            yield from self._wrapped(f"! First: {inside.sentence}")
+            out = to_type(f'packs away "{inside.pack_name}" unplugged')
+            yield from self._wrapped(f"When it is out: {out}", "  ")
         for car in sheet.cars:
             yield from self._wrapped(_car_words(car, sheet.asked.until))
         if sheet.shortfall:

@@ -36,6 +36,7 @@ from snugfast.usecases.bench.tasks import Task, Tasks
 from snugfast.usecases.bench.treatments import DueTreatment, due_treatments
 from snugfast.usecases.bench.wet_readiness import WetReadiness, readiness_of
 from snugfast.usecases.packs.blocks import pack_blocks, without_damaged
+from snugfast.usecases.packs.plugged_in import plugged_in
 from snugfast.usecases.shared.applicability import answer_words, mode_keys, opening
 from snugfast.usecases.shared.cautions import cautions_of
 from snugfast.usecases.shared.chemistry import taken_as
@@ -47,6 +48,8 @@ from snugfast.usecases.shared.workshop import Workshop
 WORTH = Origin("delay-time-index", "value of one check")
 MOST_PACKS = 6  # of one car on one sheet
 MOST_REASONS = 3
+KNOWN = 0.95  # a defect that was found and left
+LEAST_SAID = 0.005  # a chance below this shows as 0 %, and is no alarm
 LIKELY_ENOUGH, LIKELIER = 0.05, 2.0  # from which belief, and how many times all others', one place is named
 FACTORS = (0.5, 1.0, 2.0)  # of the owner's judgement values
 
@@ -75,7 +78,8 @@ def bench_sheet(workshop: Workshop, asked: Asked) -> Sheet:
         for risk in at_risk(stories[member], member, car, _share(ahead[car], car, member, packs[car]), now)
     ]
     made = _Making(workshop, ledger, asked, now, cars, packs, risks, wet).sheet(position, ahead)
-    return replace(made, blocked=blocked)
+    inside = plugged_in(workshop, ledger, [car.id for car in cars])
+    return replace(made, plugged_in=inside, blocked=blocked)
 
 
 class _Making:
@@ -407,15 +411,26 @@ class _Making:
                 yield ready
 
     def _unguarded(self) -> Iterable[str]:
-        """Safety limits passed with no check at hand that could see it now."""
+        """Safety limits passed that a look could help, with no check at hand that could see it now.
+
+        Nothing is said of a chance that shows as 0 %, nor of what was looked at and found OK at this bench.
+        """
         for risk, covers in zip(self.risks, self.covers, strict=True):
-            able = [key for key, cover in covers.items() if cover.detection and self.tasks[key].possible]
-            if risk.breaks_safety_limit and not able:
-                name = self.ledger.cars[risk.car].name
-                yield (
-                    f"{name}: {risk.mode.name} may be there ({risk.presence * 100:.0f} %), and no check for "
-                    "it can be done now. Do not drive until it was."
-                )
+            tasks = [self.tasks[key] for key, cover in covers.items() if cover.detection]
+            if not risk.needs_a_look or risk.presence < LEAST_SAID or any(task.possible for task in tasks):
+                continue
+            if risk.mark.how == "sound" and any(task.answered for task in tasks):
+                continue
+            named = self._pack_name(risk.pack) or self.ledger.cars[risk.car].name
+            if risk.presence >= KNOWN:
+                yield f"{named}: {_small(risk.mode.name)}. Found, not fixed: do not drive before it is."
+                continue
+            later = next((task.check for task in tasks if not task.moment_is_now), None)
+            when = f" “{later.name}” sees it, {later.moment.value}." if later else ""
+            yield (
+                f"{named}: {_small(risk.mode.name)} may be there "
+                f"({risk.presence * 100:.0f} %), and nothing that can be done now shows it.{when}"
+            )
 
     def _left_out(self, choice: Choice) -> Iterable[SheetLeftOut]:
         for out in sorted(choice.left_out, key=lambda out: (-out.gain, out.key)):
@@ -496,6 +511,10 @@ def _packs(
 
 def _due(workshop: Workshop, story: Story, car: CarRecord, now: datetime) -> tuple[DueTreatment, ...]:
     return due_treatments(workshop.facts, story, car, workshop.build(car.build), now, workshop.zone)
+
+
+def _small(name: str) -> str:
+    return name[:1].lower() + name[1:]
 
 
 def _why_not(reason: Reason, task: Task) -> str:

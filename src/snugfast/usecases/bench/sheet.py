@@ -17,6 +17,7 @@ from snugfast.usecases.bench.sheet_words import Moved, WhyMode
 from snugfast.usecases.bench.treatments import DueTreatment
 from snugfast.usecases.bench.wet_readiness import WetReadiness
 from snugfast.usecases.packs.blocks import PackBlock
+from snugfast.usecases.packs.plugged_in import PluggedIn
 from snugfast.usecases.shared.cautions import Caution
 
 
@@ -168,6 +169,7 @@ class Sheet:
     readiness: tuple[WetReadiness, ...] = ()
     fix_first: tuple[FixJob, ...] = ()
     rounds: tuple[Round, ...] = ()
+    plugged_in: tuple[PluggedIn, ...] = ()  # packs to pull before anything else
     blocked: tuple[PackBlock, ...] = ()  # cars that stay out until a damaged pack is out of them
 
     @property

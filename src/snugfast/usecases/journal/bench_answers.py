@@ -127,8 +127,8 @@ def _refuse_without_pack(facts: Facts, ledger: Ledger, car: CarRecord, answers: 
     of_packs = [answer for answer in answers if answer.mode and carried_by_pack(facts.modes[answer.mode])]
     if of_packs:
         names = [ledger.packs[pack].name for pack in car.packs if ledger.packs[pack].left_at is None]
-        which = f" ({' or '.join(names)})" if names else ""
-        raise BadInput(f"“{of_packs[0].word}” is said of a pack: which one?", f"Name it: --pack NAME{which}")
+        which = f"Name the pack: {' or '.join(names)}" if names else "Name the pack"
+        raise BadInput(f"“{of_packs[0].word}” is said of a pack: which one?", WayOut(which, Action.GIVE_PACK))
 
 
 def find_check(words: str, facts: Facts, build: Build) -> Check:

@@ -10,6 +10,7 @@ from collections.abc import Iterator, Mapping, Sequence
 from uuid import UUID
 
 from snugfast.core.findings import Finding
+from snugfast.core.ways_out import Action, WayOut
 from snugfast.facts.model import Build
 from snugfast.physics.packs.chemistry import Chemistry
 from snugfast.records.ledger import Ledger, PackRecord
@@ -55,7 +56,11 @@ def refusals(
             yield Finding(
                 "packs",
                 f"{pack.name} {why}",
-                f"name the pack that was in {car_name}; if it does take this one, correct its build",
+                WayOut(
+                    f"name the pack that was in {car_name}; if it does take this one, correct its build",
+                    Action.REBUILD,
+                    car_name,
+                ),
             )
     most = packs_at_a_time(build)
     if together and len(packs) > most:

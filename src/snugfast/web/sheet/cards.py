@@ -15,6 +15,7 @@ from snugfast.usecases.bench.treatments import DueTreatment
 from snugfast.usecases.bench.wet_readiness import WetReadiness
 from snugfast.usecases.journal.answer_form import Group, answer_form
 from snugfast.usecases.packs.blocks import PackBlock
+from snugfast.usecases.packs.plugged_in import PluggedIn
 from snugfast.usecases.shared.ledger import ledger_now
 from snugfast.usecases.shared.workshop import Workshop
 from snugfast.web.numbers import count, day_and_time, minutes, money, money_range, percent
@@ -187,6 +188,7 @@ class SheetPage:
     first_cautions: tuple[str, ...]
     shortfall: str
     unguarded: tuple[str, ...]
+    plugged_in: tuple[PluggedIn, ...]
     blocked: tuple[PackBlock, ...]
     readiness: tuple[WetReadiness, ...]
     cars: tuple[CarLine, ...]
@@ -231,6 +233,7 @@ class SheetPage:
             first_cautions=making.cautions_of_all(),
             shortfall=sheet.shortfall,
             unguarded=sheet.unguarded,
+            plugged_in=sheet.plugged_in,
             blocked=sheet.blocked,
             readiness=sheet.readiness,
             cars=tuple(CarLine.of(car) for car in sheet.cars),
