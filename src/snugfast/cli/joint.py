@@ -94,7 +94,6 @@ def _lines(guide: JointGuide) -> list[str]:
         unknown = " and ".join(guide.unknown)
         lines.append(f"  No figure: {unknown} is not known. Never above {tell_figure(guide.never_above, 2)}.")
     lines += [f"  {words}" for words in guide.in_words if words != guide.tight]
-    lines += [f"  By feel: {words}" for words in guide.by_feel]
     lines += ["", "Thread-lock", f"  {guide.thread_lock.sentence}"]
     lines += [f"  {statement.text}" for statement in guide.thread_lock.mind]
     if guide.lock_nut is not None:

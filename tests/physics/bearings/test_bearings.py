@@ -76,6 +76,7 @@ def test_small_bearings_last_far_longer_than_any_car() -> None:
     ratings = {row["designation"]: float(row["dynamic_1_N"] or "nan") for row in rows("bearing_sizes")}
     assert hours(ratings["MR105"], 20, 20_000) == pytest.approx(8282, abs=1)
     assert hours(ratings["688"], 20, 20_000) == pytest.approx(434_717, abs=40)
+    assert fatigue_sentence(177_804 * 3600.0).startswith("Over 10,000 hours")
     assert fatigue_sentence(8282 * 3600.0).startswith("On paper 8,282 hours")
 
 

@@ -45,8 +45,25 @@ def test_steel_in_steel_is_limited_by_the_screw() -> None:
     assert found.gives_first is GivesFirst.SCREW
     assert found.torque_Nm is not None
     assert 0.66 * 1.344 < found.torque_Nm < 1.344
-    assert found.preload_N == pytest.approx(0.75 * 580 * 5.0308, rel=1e-4)
+    assert found.preload_N is not None and found.preload_N <= 0.75 * 580 * 5.0308
     assert "the screw gives first" in found.sentence
+
+
+def test_no_advised_torque_brings_an_oiled_screw_over_its_proof_load() -> None:
+    """Law: where nobody knows whether a thread is oiled, the torque bears the slipperiest one."""
+    found = limit()
+    assert found.torque_Nm is not None and found.never_above_Nm is not None
+    assert found.torque_Nm <= found.never_above_Nm
+    _, most_N = preload_band(screw=M3, seat=STEEL_SEAT, torque_Nm=found.never_above_Nm, friction=FRICTION)
+    assert most_N == pytest.approx(580 * 5.0308, rel=1e-4)
+
+
+def test_a_thread_whose_state_is_known_has_one_torque() -> None:
+    """Motor screws go in with thread-lock: no dry end is told beside it."""
+    wet = Friction(0.08, 0.11, 0.14, state="with thread-lock")
+    found = joint_limit(screw=M3, seat=STEEL_SEAT, friction=wet)
+    assert "N·m with thread-lock; the screw" in found.sentence
+    assert "dry" not in found.sentence and "dry" in limit().sentence
 
 
 def test_plastic_under_the_head_gives_before_the_screw() -> None:

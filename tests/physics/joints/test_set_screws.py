@@ -17,6 +17,8 @@ from snugfast.physics.joints.set_screws import (
     holding_when_seated,
     judge_set_screws,
     pair_factor,
+    rotor_stop_torque,
+    seating_limit,
 )
 from tests.physics.mechanics_tables import rows
 
@@ -158,3 +160,15 @@ def test_every_metric_size_names_a_row_no_larger_than_the_next_size_up() -> None
     """Law: the row lies within a tenth of the screw's diameter, and never far above it."""
     for size, name in METRIC.items():
         assert float(TABLE[name]["diameter_mm"]) < 1.05 * float(size[1:])
+
+
+def test_a_set_screw_is_seated_no_tighter_than_the_weakest_of_screw_key_and_chart() -> None:
+    """*Law*: the least of the three; a good 1.5 mm key stays bent at 1.02 N·m, a worn one bears 0.6 of it."""
+    assert seating_limit(chart_Nm=0.92, key_yield_Nm=1.02, soft_screw_Nm=9.0) == pytest.approx(0.612)
+    assert seating_limit(chart_Nm=0.92, key_yield_Nm=9.0, soft_screw_Nm=0.6) == 0.6
+    assert seating_limit(chart_Nm=0.21, key_yield_Nm=9.0, soft_screw_Nm=9.0) == 0.21
+
+
+def test_a_rotor_stopped_in_milliseconds_asks_more_than_the_tyres_do() -> None:
+    """*By hand*: 1.3e-6 · 3000 / 0.005 = 0.78 N·m."""
+    assert rotor_stop_torque(rotor_kgm2=1.3e-6, speed_rad_s=3000.0, stops_in_s=0.005) == pytest.approx(0.78)

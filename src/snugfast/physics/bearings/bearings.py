@@ -157,7 +157,14 @@ def mean_load(loads_N: Sequence[float], turns: Sequence[float]) -> float:
     return math.cbrt(cubes / total)
 
 
+LONGEST_TOLD_h = 10_000.0  # no car is driven longer; a finer figure says nothing
+
+
 def fatigue_sentence(life_s: float) -> str:
     """The basic life in one line, and why it is not what ends the bearing."""
     hours = life_s / 3600.0
+    if hours > LONGEST_TOLD_h:
+        return (
+            f"Over {LONGEST_TOLD_h:,.0f} hours of running on paper: dirt, water and lost grease end it first."
+        )
     return f"On paper {hours:,.0f} hours of running: dirt, water and lost grease end it long before fatigue."

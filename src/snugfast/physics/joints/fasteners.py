@@ -13,6 +13,7 @@ from enum import Enum
 
 from snugfast.core.errors import ImpossibleInput
 from snugfast.physics.joints.thread_torque import (
+    REUSABLE_SHARE,
     head_friction_diameter,
     internal_thread_shear_area,
     proof_load,
@@ -54,11 +55,15 @@ class GivesFirst(Enum):
 
 @dataclass(frozen=True, slots=True)
 class Friction:
-    """Friction in the thread and under the head: least, usual and most. Oil and grease lower it."""
+    """Friction in the thread and under the head: least, usual and most. Oil and grease lower it.
+
+    `state` is what is known of the thread, like “with thread-lock”; empty where it may be dry or oiled.
+    """
 
     low: float
     usual: float
     high: float
+    state: str = ""
 
     def __post_init__(self) -> None:
         if not 0.0 < self.low <= self.usual <= self.high:
@@ -115,6 +120,8 @@ class JointLimit:
 
     `torque_Nm` is None when the strength of some part is not known; `never_above_Nm` then still bounds it by
     what is known. `low_Nm` belongs to the least friction (oiled), `high_Nm` to the most (dry): the same pull.
+    `never_above_Nm` is where the slipperiest thread the state allows would bring the screw to its proof load
+    or strip the part, or the key to its end; the advised torque lies at or below it.
     """
 
     torque_Nm: float | None
@@ -155,6 +162,12 @@ def joint_limit(
         bound_Nm = smallest(friction.low)[0] if len(unknown) < len(allowed) else None
         return JointLimit(None, None, None, None, None, bound_Nm, unknown, NO_FIGURE)
     torque_Nm, gives_first = smallest(friction.usual)
+    never_above_Nm = _breaks_at(
+        screw, threaded, drive, torque_per_pull(screw=screw, seat=seat, mu=friction.low)
+    )
+    torque_Nm = min(torque_Nm, never_above_Nm)
+    if gives_first is GivesFirst.HEAD:  # it yields slowly and by the usual pull, and breaks nothing at once
+        never_above_Nm = torque_Nm
     low_Nm, high_Nm = smallest(friction.low)[0], smallest(friction.high)[0]
     return JointLimit(
         torque_Nm=torque_Nm,
@@ -162,13 +175,30 @@ def joint_limit(
         high_Nm=high_Nm,
         preload_N=torque_Nm / torque_per_pull(screw=screw, seat=seat, mu=friction.usual),
         gives_first=gives_first,
-        never_above_Nm=high_Nm,
+        never_above_Nm=never_above_Nm,
         unknown=(),
-        sentence=(
-            f"Tighten to {torque_Nm:.2g} N·m ({low_Nm:.2g} oiled, {high_Nm:.2g} dry); "
-            f"{gives_first.value} gives first."
-        ),
+        sentence=f"Tighten to {_torque_words(torque_Nm, low_Nm, high_Nm, friction)}; "
+        f"{gives_first.value} gives first.",
     )
+
+
+def _torque_words(torque_Nm: float, low_Nm: float, high_Nm: float, friction: Friction) -> str:
+    """One answer where the state of the thread is known, its two ends where it may be dry or oiled."""
+    if friction.state:
+        return f"{torque_Nm:.2g} N·m {friction.state}"
+    return f"{torque_Nm:.2g} N·m ({low_Nm:.2g} oiled, {high_Nm:.2g} dry)"
+
+
+def _breaks_at(screw: Screw, threaded: ThreadedPart | None, drive: Drive | None, lever_m: float) -> float:
+    """The torque at which the screw reaches its proof load, the part strips, or the key gives up."""
+    breaks = []
+    if (pull := _screw(screw)) is not None:
+        breaks.append(pull.pull_N / REUSABLE_SHARE * lever_m)
+    if threaded is not None and (strips := _thread(screw, threaded)) is not None:
+        breaks.append(strips.pull_N / STRIPPING_SHARE * lever_m)
+    if drive is not None and drive.torque_Nm is not None:
+        breaks.append(drive.torque_Nm)
+    return min(breaks)
 
 
 @dataclass(frozen=True, slots=True)

@@ -57,6 +57,28 @@ def pair_factor(*, angle_between_rad: float) -> float:
     return most + share * (least - most)
 
 
+KEY_SHARE = (
+    0.6  # of the torque at which a good key stays bent: keys wear and sockets of small screws are soft
+)
+
+
+@formula(source="elicited-mechanics", where="the least of screw, worn key and chart")
+def seating_limit(*, chart_Nm: float, key_yield_Nm: float, soft_screw_Nm: float) -> float:
+    """How tight a set screw of a model car is seated: what the key in the hand and a soft screw both bear.
+
+    The chart is for hardened screws and new keys. Pass infinity for a key or a screw nobody knows. N·m.
+    """
+    require_positive(chart_Nm=chart_Nm)
+    return min(chart_Nm, KEY_SHARE * key_yield_Nm, soft_screw_Nm)
+
+
+@formula(source="openstax-university-physics-1", where="ch. 10, Newton’s second law for rotation, τ = I·α")
+def rotor_stop_torque(*, rotor_kgm2: float, speed_rad_s: float, stops_in_s: float) -> float:
+    """What the pinion's seat bears when something stops the rotor dead: J·ω/Δt. Newton metres."""
+    require_positive(rotor_kgm2=rotor_kgm2, speed_rad_s=speed_rad_s, stops_in_s=stops_in_s)
+    return rotor_kgm2 * speed_rad_s / stops_in_s
+
+
 class ShaftSeat(Enum):
     """What the point stands on."""
 
@@ -137,7 +159,7 @@ def judge_set_screws(
 
 
 def _sentence(verdict: HoldVerdict, seat: ShaftSeat, low_Nm: float, high_Nm: float, peak_Nm: float) -> str:
-    holds = f"Grip {low_Nm:.2g} to {high_Nm:.2g} N·m against a peak of {peak_Nm:.2g} N·m: {verdict.value}."
+    holds = f"Grip {low_Nm:.2g} to {high_Nm:.2g} N·m against {peak_Nm:.2g} N·m at worst: {verdict.value}."
     if seat is ShaftSeat.FLAT:
         return f"{holds} On the flat it grips a little better and still drives if the grip is lost."
     return f"{holds} On a round shaft nothing catches it once it turns: put the screw on a flat."

@@ -151,7 +151,7 @@ class BearingList:
 
 
 ADVICE = (
-    "A gritty or loose bearing is cleaned or replaced: a wheel that drags by its bearing heats its hub.",
+    "Flush and re-oil a gritty bearing to get through the day; if it is still gritty or loose, replace it.",
     "Two wheels are compared by their free spin only when their bearings are sealed alike.",
     "Shielded ones run lightest, full-contact seals keep water out longest and drag ten times as much.",
 )
@@ -392,9 +392,7 @@ def _heat(
         material=text(plastic, "material"),
         torque=torque,
         power=Figure(usual.power_W, "W", low=low.power_W, high=high.power_W, origins=heat),
-        temperature=Figure(
-            usual.temperature_degC, "°C", low=low.temperature_degC, high=high.temperature_degC, origins=warm
-        ),
+        temperature=_until_it_melts(usual, low, high, the_number(plastic, "melting_low_degC"), warm),
         keep_below=Figure(keep_below_degC, "°C", origins=(from_table("hub_plastics", plastic),)),
         softening_torque=Figure(
             usual.softening_torque_Nm,
@@ -409,10 +407,22 @@ def _heat(
     )
 
 
+def _until_it_melts(
+    usual: DragHeat, low: DragHeat, high: DragHeat, melting_degC: float, origins: tuple[Origin, ...]
+) -> Figure:
+    """The temperature with its band, cut where the plastic melts: beyond that nothing holds the ring."""
+    ends = (min(each.temperature_degC, melting_degC) for each in (usual, low, high))
+    value, least, most = ends
+    return Figure(value, "°C", low=least, high=most, origins=origins)
+
+
 def _heat_sentence(usual: DragHeat, high: DragHeat) -> str:
     if usual.verdict is high.verdict:
         return usual.sentence
-    return f"{usual.sentence} Driven hard and fast it {high.verdict.value}."
+    return (
+        f"Driven hard, the plastic around it {high.verdict.value}; driven gently it stays near "
+        f"{usual.temperature_degC:.0f} °C. Replace the bearing before you drive."
+    )
 
 
 def _drag(one: _Sits, said: BearingsSaid, load: Figure) -> Figure:

@@ -2,14 +2,16 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
 from snugfast.core.errors import BadInput, NotKnown
 from snugfast.core.figures import Figure
 from snugfast.core.units import Kind, read_quantity
 from snugfast.core.ways_out import Action, WayOut
-from snugfast.facts.model import Build, Place
+from snugfast.facts.model import Build, Check, Place
 from snugfast.facts.texts import filled
+from snugfast.physics.joints.fasteners import NO_FIGURE
 from snugfast.physics.joints.lock_nuts import NutVerdict, judge_lock_nut
 from snugfast.usecases.mechanics.joint_parts import FINE, JointParts, JointSaid, joint_parts
 from snugfast.usecases.mechanics.joint_torque import Reckoning, insert_drag
@@ -68,7 +70,6 @@ class JointGuide:
     unknown: tuple[str, ...]
     tight: str
     in_words: tuple[str, ...]
-    by_feel: tuple[str, ...]  # what the checks of this place say
     thread_lock: ThreadLockAdvice
     lock_nut: LockNut | None
     hold: SetScrewJoint | None
@@ -108,13 +109,8 @@ def joint_guide(workshop: Workshop, said: JointSaid) -> JointGuide:
         pull=reckoning.pull(limit),
         gives_first=limit.gives_first.value if limit and limit.gives_first else "",
         unknown=tuple(what.value for what in limit.unknown) if limit else (),
-        tight=reckoning.tight(limit),
+        tight=_tight(reckoning.tight(limit), checks, build, place),
         in_words=_in_words(parts),
-        by_feel=tuple(
-            filled(check.how_tight, build)
-            for check in checks
-            if check.how_tight and check.roles[0] == place.role
-        ),
         thread_lock=lock,
         lock_nut=_lock_nut(parts, said),
         hold=set_screw_joint(build, parts, said.set_screw) if parts.is_set_screw else None,
@@ -144,6 +140,13 @@ def _place(words: str, build: Build) -> Place:
         ) from None
 
 
+def _tight(said: str, checks: Sequence[Check], build: Build, place: Place) -> str:
+    """One answer: where no figure is known, what the check of this place says a hand should feel."""
+    feel = (check.how_tight for check in checks if check.how_tight and check.roles[0] == place.role)
+    felt = next(feel, "")
+    return filled(felt, build) if felt and said == NO_FIGURE else said
+
+
 def _turning(parts: JointParts) -> str:
     if parts.is_turnbuckle:
         return "One end has a left-hand thread: turning the middle one way lengthens, the other way shortens."
@@ -159,7 +162,7 @@ def _in_words(parts: JointParts) -> tuple[str, ...]:
         return (SHOCK_END,)
     if parts.into_plastic:
         return (
-            "Turn it backwards until it drops into its old thread, then home.",
+            "Turn it backwards until it drops into its old thread, then all the way in.",
             "A screw that keeps turning has stripped the plastic: a longer screw, or a new part.",
         )
     return ()

@@ -28,6 +28,7 @@ from snugfast.physics.joints.thread_torque import (
 from snugfast.physics.validation import check_length
 from snugfast.usecases.mechanics.bench_estimates import SAID
 from snugfast.usecases.mechanics.joint_parts import JointParts, JointSaid, material_row
+from snugfast.usecases.mechanics.set_screw_seating import chart_seating, seating
 from snugfast.usecases.mechanics.tables import Cells, from_table, number, row_of, text, the_number, the_row
 from snugfast.usecases.mechanics.thread_lock_advice import advise_thread_lock
 from snugfast.usecases.shared.citing import rests_on
@@ -80,7 +81,7 @@ class Reckoning:
     def torque(self, limit: JointLimit | None) -> Figure | None:
         """The torque to tighten with; None where no figure is known."""
         if limit is None:
-            return self._seating() if self.parts.is_set_screw and self.parts.grips_a_shaft else None
+            return seating(self.parts) if self.parts.is_set_screw and self.parts.grips_a_shaft else None
         if limit.torque_Nm is None:
             return None
         return Figure(limit.torque_Nm, "N·m", low=limit.low_Nm, high=limit.high_Nm, origins=self._all())
@@ -109,10 +110,13 @@ class Reckoning:
                 return "Until it touches what it holds and no more: it sits in plastic."
             if not parts.grips_a_shaft:
                 return "It stops a pin and grips no shaft: until it bears on the pin, then a touch."
-            seating = self._seating()
-            if seating is None:
-                return "No figure is known for this set screw."
-            return f"Seat it with {seating.value:.2g} N·m: the short arm of the key just begins to spring."
+            seat, chart = seating(parts), chart_seating(parts)
+            if seat is None or chart is None:
+                return "No figure is known: stop when the short end of the key starts to flex."
+            return (
+                f"Tighten to {seat.value:.2g} N·m at most: the short end of the key just starts to flex. "
+                f"(Charts say {chart.value:.2g}, for hardened screws and new keys.)"
+            )
         if parts.is_wheel_nut and (limit is None or limit.torque_Nm is None):
             return WHEEL_NUT_BY_FEEL
         if limit is None:
@@ -130,19 +134,6 @@ class Reckoning:
         low = wrench_torque(seating_Nm=seating_Nm, drag_Nm=drag.fifth_off_least_Nm)
         high = wrench_torque(seating_Nm=seating_Nm, drag_Nm=drag.first_on_most_Nm)
         return f"The insert drags besides: the wrench shows {low:.2g} (worn) to {high:.2g} N·m (new)."
-
-    def _seating(self) -> Figure | None:
-        """A set screw's seating torque, or what its key bears where that is less."""
-        row = row_of("seating_torques", size=self.parts.thread)
-        stainless = "stainless" in self.parts.place.material
-        seating_Nm = number(row, "set_stainless_Nm" if stainless else "set_alloy_Nm")
-        if seating_Nm is None:
-            return None
-        key_row = self._key_row()
-        key_Nm = number(key_row, "yield_torque_Nm")
-        if key_Nm is not None and key_Nm < seating_Nm:
-            return Figure(key_Nm, "N·m", origins=(from_table("hex_key_torques", key_row),))
-        return Figure(seating_Nm, "N·m", origins=(from_table("seating_torques", row),))
 
     def _all(self) -> tuple[Origin, ...]:
         return (*dict.fromkeys(self.origins), *rests_on(tightening_torque, head_friction_diameter))
@@ -216,7 +207,11 @@ class Reckoning:
         condition = "oiled or thread-locked" if wet else "dry" if word else "unknown"
         row = the_row("friction", condition=condition)
         self._rest(from_table("friction", row))
-        return Friction(*(the_number(row, name) for name in ("low", "usual", "high")))
+        state = "oiled" if wet and word and not word.startswith("lock") else "with thread-lock"
+        state = state if wet else "dry" if word else ""
+        return Friction(
+            the_number(row, "low"), the_number(row, "usual"), the_number(row, "high"), state=state
+        )
 
     def _threaded(self, thread: Cells) -> ThreadedPart | None:
         """What the screw goes into; None for a nut of its own class."""

@@ -23,7 +23,9 @@ from snugfast.physics.validation import INCH_m, check_length
 from snugfast.usecases.mechanics.bench_estimates import SAID, estimate, mass_of
 from snugfast.usecases.mechanics.drive_ratios import diff_ratio, mesh_ratio, tyre_radius
 from snugfast.usecases.mechanics.joint_parts import SHAFTS, JointParts, SetScrewSaid
-from snugfast.usecases.mechanics.tables import from_table, number, row_of, text, the_number, the_row
+from snugfast.usecases.mechanics.rotor_stop import rotor_stop
+from snugfast.usecases.mechanics.set_screw_seating import seating
+from snugfast.usecases.mechanics.tables import from_table, text, the_number, the_row
 from snugfast.usecases.shared.citing import rests_on
 
 GRAVITY_m_s2 = 9.80665
@@ -65,16 +67,15 @@ def set_screw_joint(build: Build, parts: JointParts, said: SetScrewSaid) -> SetS
     shaft_m, shaft_from = _shaft(build, role, said)
     metric = the_row("set_screw_metric", size=parts.thread)
     holding = the_row("set_screw_holding", size=metric["holding_row"])
-    seating_row = row_of("seating_torques", size=parts.thread)
-    seating_Nm = number(seating_row, "set_alloy_Nm")
-    if seating_Nm is None:
+    seated = seating(parts)
+    if seated is None:
         raise NotKnown(f"No seating torque is known for a {parts.thread} set screw.", "")
     seat = _seat(build, role, said)
     angle_rad = _angle(said)
     peak, peak_from = _peak(build, role, said)
     held = judge_set_screws(
         row=HoldingRow(the_number(holding, "seating_Nm"), the_number(holding, "holding_N")),
-        seating_Nm=seating_Nm,
+        seating_Nm=seated.value,
         shaft_diameter_m=shaft_m,
         peak_torque_Nm=peak.high or peak.value,
         seat=seat,
@@ -91,7 +92,7 @@ def set_screw_joint(build: Build, parts: JointParts, said: SetScrewSaid) -> SetS
         screws=1 if angle_rad is None else 2,
         seat=seat,
         shaft=Figure(shaft_m, "m", origins=(shaft_from,)),
-        seating=Figure(seating_Nm, "N·m", origins=(from_table("seating_torques", seating_row),)),
+        seating=seated,
         holding=Figure(held.axial_N, "N", origins=(*origins, *rests_on(holding_when_seated))),
         torque=Figure(held.torque_Nm, "N·m", low=held.low_Nm, high=held.high_Nm, origins=around),
         industrial=Figure(
@@ -172,8 +173,11 @@ def _peak(build: Build, role: str, said: SetScrewSaid) -> tuple[Figure, str]:
     figure = Figure(usual, "N·m", low=low, high=high, origins=(TRACTION, *mass.origins, *grip.origins))
     words = (
         f"from the grip of the tyres: {mass.value:g} kg, tyre radius {radius_m * 1e3:g} mm, "
-        f"{ratio:.3g} turns here for one of the wheels; a hard landing on power can be more"
+        f"{ratio:.3g} turns here for one of the wheels"
     )
+    stop = rotor_stop(build) if role == "pinion_screw" else None
+    if stop is not None and stop.value > figure.value:
+        return stop, "from the rotor stopped dead: a stone in the gears, a hard landing on power"
     return figure, words
 
 

@@ -16,9 +16,14 @@ Cells = Mapping[str, Cell]
 
 
 @cache
+def table_of(folder: str, name: str) -> Table:
+    """One table, read once."""
+    return read_table(Path(facts.__path__[0]) / folder / f"{name}.csv")
+
+
 def mechanics(name: str) -> Table:
-    """One table of mechanics, read once."""
-    return read_table(Path(facts.__path__[0]) / "mechanics" / f"{name}.csv")
+    """One table of mechanics."""
+    return table_of("mechanics", name)
 
 
 def row_of(name: str, **wanted: Cell) -> Cells | None:
