@@ -17,7 +17,7 @@ from hypothesis import given
 from snugfast.core.errors import WrongData
 from snugfast.records.codec import (
     KINDS,
-    VERSION,
+    VERSIONS,
     NewerVersion,
     UnknownKind,
     canonical,
@@ -78,7 +78,7 @@ def test_a_document_with_several_mistakes_tells_all_of_them() -> None:
     document = to_document(ran(1).fact)[2] | {"wet": "soaked", "packs": ["x"], "minutes": 3}
     del document["car"]
     with pytest.raises(WrongData) as told:
-        from_document("ran", VERSION, document)
+        from_document("ran", 1, document)
     assert {finding.where for finding in told.value.findings} == {"", "wet", "packs, no. 1"}
     sentences = " ".join(finding.sentence for finding in told.value.findings)
     assert "“minutes” is not known here" in sentences
@@ -109,20 +109,20 @@ def test_a_document_with_several_mistakes_tells_all_of_them() -> None:
 def test_a_value_of_the_wrong_sort_is_refused(name: str, value: object) -> None:
     document = to_document(ran(1).fact)[2]
     with pytest.raises(WrongData, match=name):
-        from_document("ran", VERSION, document | {name: value})
+        from_document("ran", 1, document | {name: value})
 
 
 @pytest.mark.parametrize("since", ["2026-05-01", "2026-05-01T10:00:00", "2026-13-01T10:00:00Z", 5, None])
 def test_a_time_needs_its_offset(since: object) -> None:
     document = to_document(CaughtUp(car=CAR, since=START, packs=6, running_min=60))[2]
     with pytest.raises(WrongData, match="since"):
-        from_document("caught_up", VERSION, document | {"since": since})
+        from_document("caught_up", 1, document | {"since": since})
 
 
 @pytest.mark.parametrize("fact", [5, None, "ran", []])
 def test_what_is_no_object_is_refused(fact: object) -> None:
     with pytest.raises(WrongData, match="object"):
-        from_document("ran", VERSION, fact)
+        from_document("ran", 1, fact)
     with pytest.raises(WrongData, match="object"):
         entry_from_document(fact)
 
@@ -151,17 +151,17 @@ def test_tables_nested_without_end_are_refused() -> None:
     for _ in range(100):
         values = {"deeper": values}
     with pytest.raises(WrongData, match="nested too deeply"):
-        from_document("settings_chosen", VERSION, {"values": values})
+        from_document("settings_chosen", 1, {"values": values})
 
 
 def test_a_kind_nobody_knows_is_refused_with_a_way_out() -> None:
     with pytest.raises(UnknownKind, match="Update Snugfast"):
-        from_document("car_painted", VERSION, {})
+        from_document("car_painted", 1, {})
 
 
 def test_a_newer_version_is_refused_with_a_way_out() -> None:
     with pytest.raises(NewerVersion, match="Update"):
-        from_document("ran", VERSION + 1, {})
+        from_document("ran", VERSIONS["ran"] + 1, {})
     with pytest.raises(WrongData, match="versions start at 1"):
         from_document("ran", 0, to_document(ran(1).fact)[2])
 
@@ -169,7 +169,7 @@ def test_a_newer_version_is_refused_with_a_way_out() -> None:
 def test_a_field_that_came_later_takes_its_default() -> None:
     document = to_document(ran(1).fact)[2]
     del document["hits_said"]
-    fact = from_document("ran", VERSION, document)
+    fact = from_document("ran", 1, document)
     assert isinstance(fact, Ran)
     assert fact.hits_said == "none"
 

@@ -199,7 +199,7 @@ def test_a_clock_that_went_back_is_said_with_a_way_out(bench: Bench) -> None:
 def test_a_projection_that_was_tampered_with_is_found_and_can_be_dropped(bench: Bench) -> None:
     from snugfast.usecases.bench.bench_sheet import bench_sheet
     from snugfast.usecases.bench.sheet import Asked
-    from snugfast.usecases.shared.ledger import LEDGER, LEDGER_FORM, WHOLE_WORKSHOP
+    from snugfast.usecases.shared.ledger import LEDGER, WHOLE_WORKSHOP
 
     workshop, _, _ = bench
     bench_sheet(workshop, Asked())
@@ -208,7 +208,7 @@ def test_a_projection_that_was_tampered_with_is_found_and_can_be_dropped(bench: 
         assert kept is not None
         payload = kept.payload.replace(b"Bramble", b"Brumble")
         work.projections.put(
-            LEDGER, WHOLE_WORKSHOP, position=kept.position, fingerprint=LEDGER_FORM, payload=payload
+            LEDGER, WHOLE_WORKSHOP, position=kept.position, fingerprint=kept.fingerprint, payload=payload
         )
         work.commit()
     assert State.TROUBLE in {

@@ -8,6 +8,7 @@ workshop's row.
 
 from __future__ import annotations
 
+import json
 import os
 from contextlib import suppress
 from dataclasses import dataclass
@@ -104,7 +105,7 @@ def _sqlite_engine(address: Address, purpose: Purpose) -> Engine:
         raise StoreNotThere(
             f"{address.file.parent} is not a folder.", "Make the folder, or name a path in one that is there."
         )
-    engine = create_engine(address.url, json_serializer=canonical)
+    engine = create_engine(address.url, json_serializer=canonical, json_deserializer=_read_json)
     settings = (
         f"busy_timeout={WAIT_MS}",
         "journal_mode=DELETE",
@@ -130,6 +131,14 @@ def _sqlite_engine(address: Address, purpose: Purpose) -> Engine:
         connection.exec_driver_sql(begin)
 
     return engine
+
+
+def _read_json(text: str) -> Any:
+    """A kept document; where the file was damaged there, its text, which then reads as no entry at all."""
+    try:
+        return json.loads(text)
+    except (ValueError, RecursionError):
+        return text
 
 
 def _postgres_engine(address: Address, purpose: Purpose) -> Engine:

@@ -1,12 +1,40 @@
-"""What was worked out from the journal, kept to save working it out again. It may be dropped any time."""
+"""What was worked out from the journal, kept to save working it out again. It may be dropped any time.
+
+Each is sealed: a sum over all of it stands before its payload, so that one changed bit anywhere makes it as
+good as dropped.
+"""
 
 from __future__ import annotations
 
+from hashlib import sha256
 from uuid import UUID
 
 from sqlalchemy import Connection, delete, insert
 
 from snugfast.records.store import schema
+
+_SEAL = b"s1"
+_SUM_BYTES = 32
+
+
+def sealed(name: str, subject: UUID, position: int, fingerprint: str, payload: bytes) -> bytes:
+    """A payload with the sum over it and over the row it stands in."""
+    return _SEAL + _sum(name, subject, position, fingerprint, payload) + payload
+
+
+def unsealed(name: str, subject: UUID, position: object, fingerprint: object, kept: object) -> bytes | None:
+    """The payload, when all of its row is as it was written; None for anything else."""
+    if not (isinstance(kept, bytes) and isinstance(position, int) and isinstance(fingerprint, str)):
+        return None
+    begins = len(_SEAL) + _SUM_BYTES
+    payload = kept[begins:]
+    seal = kept[:begins]
+    return payload if seal == _SEAL + _sum(name, subject, position, fingerprint, payload) else None
+
+
+def _sum(name: str, subject: UUID, position: int, fingerprint: str, payload: bytes) -> bytes:
+    row = f"{name}\n{subject.hex}\n{position}\n{fingerprint}\n".encode()
+    return sha256(row + payload).digest()
 
 
 class Projections:
@@ -20,7 +48,11 @@ class Projections:
         self._drop(name, subject)
         self._connection.execute(
             insert(schema.projection).values(
-                name=name, subject=subject, position=position, fingerprint=fingerprint, payload=payload
+                name=name,
+                subject=subject,
+                position=position,
+                fingerprint=fingerprint,
+                payload=sealed(name, subject, position, fingerprint, payload),
             )
         )
 

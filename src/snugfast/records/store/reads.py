@@ -2,19 +2,40 @@
 
 from __future__ import annotations
 
-from collections.abc import Collection, Iterable
+from collections.abc import Callable, Collection, Iterable, MutableMapping
 from dataclasses import dataclass
 from datetime import datetime
+from typing import Any, TypeVar
 from uuid import UUID
 
-from sqlalchemy import ColumnElement, Connection, Select, String, cast, func, or_, select, true, tuple_, union
+from sqlalchemy import (
+    ColumnElement,
+    Connection,
+    Select,
+    String,
+    cast,
+    func,
+    or_,
+    select,
+    true,
+    tuple_,
+    type_coerce,
+    union,
+)
+from sqlalchemy.exc import OperationalError
+from sqlalchemy.types import NullType
 
 from snugfast.records.entries import Entry
 from snugfast.records.store import schema
 from snugfast.records.store.kin import in_handfuls
+from snugfast.records.store.projections import unsealed
 from snugfast.records.store.rows import Arrived, arrived, searchable, withdrawal_of
 
 _ENTRY = tuple(column for column in schema.entry.c if column.name not in ("withdraws", "words"))
+
+
+T = TypeVar("T")
+Moment = tuple[int, UUID | None]
 
 
 @dataclass(frozen=True, slots=True)
@@ -44,10 +65,40 @@ class ProjectionRow:
 
 
 class Reads:
-    """The questions a store answers, all at the moment its transaction began."""
+    """The questions a store answers, all at the moment its transaction began.
 
-    def __init__(self, connection: Connection) -> None:
+    `worked_out` holds what was worked out from the same moment before, so that one command need not work it
+    out again at every question; a piece of work may look there but leaves nothing, for it may not be kept.
+    """
+
+    def __init__(
+        self,
+        connection: Connection,
+        worked_out: MutableMapping[str, tuple[Moment, Any]] | None = None,
+        *,
+        leaves: bool = False,
+    ) -> None:
         self._connection = connection
+        self._worked_out = {} if worked_out is None else worked_out
+        self._leaves = leaves
+
+    def moment(self) -> Moment:
+        """What tells one state of the journal from every other: its position, and the newest entry."""
+        newest = select(schema.entry.c.id).where(schema.entry.c.position == schema.workshop.c.position)
+        row = self._connection.execute(select(schema.workshop.c.position, newest.scalar_subquery())).one()
+        return (row[0], row[1])
+
+    def once(self, what: str, work_out: Callable[[], T]) -> T:
+        """What is worked out from this moment alone, worked out once while it lasts."""
+        moment = self.moment()
+        kept = self._worked_out.get(what)
+        if kept is not None and kept[0] == moment:
+            found: T = kept[1]
+            return found
+        result = work_out()
+        if self._leaves:
+            self._worked_out[what] = (moment, result)
+        return result
 
     def workshop(self) -> WorkshopRow:
         """The workshop, and how many entries have arrived."""
@@ -206,14 +257,30 @@ class Reads:
         return self._entries(asked)
 
     def projection(self, name: str, subject: UUID) -> ProjectionRow | None:
-        """What was last worked out under this name about this subject."""
+        """What was last worked out under this name about this subject; None when any bit of it changed since.
+
+        Read without types, for what stands there may be anything by now.
+        """
         kept = schema.projection.c
-        row = self._connection.execute(
-            select(kept.position, kept.fingerprint, kept.payload).where(
-                kept.name == name, kept.subject == subject
-            )
-        ).one_or_none()
-        return ProjectionRow(*row) if row else None
+        key = (kept.name == name, kept.subject == subject)
+        try:
+            row = self._connection.execute(
+                select(
+                    type_coerce(kept.position, NullType()),
+                    type_coerce(kept.fingerprint, NullType()),
+                    type_coerce(kept.payload, NullType()),
+                ).where(*key)
+            ).first()
+        except OperationalError as error:
+            if "decode" not in str(error):  # text that is no longer UTF-8 is as good as dropped
+                raise
+            return None
+        if row is None:
+            return None
+        position, fingerprint, payload = tuple[Any, Any, Any](row)
+        payload = bytes(payload) if isinstance(payload, memoryview) else payload
+        read = unsealed(name, subject, position, fingerprint, payload)
+        return None if read is None else ProjectionRow(position, fingerprint, read)
 
     def people(self) -> tuple[PersonRow, ...]:
         """Everybody who writes entries, by name."""

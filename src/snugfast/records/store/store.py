@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from datetime import datetime
 from pathlib import Path
 from types import TracebackType
-from typing import Self
+from typing import Any, Self
 from uuid import UUID
 
 from sqlalchemy import Connection, event, insert, select
@@ -20,7 +20,7 @@ from snugfast.records.store.engines import Address, address_of, engine_for, make
 from snugfast.records.store.journal import Journal
 from snugfast.records.store.people import People
 from snugfast.records.store.projections import Projections
-from snugfast.records.store.reads import Reads
+from snugfast.records.store.reads import Moment, Reads
 from snugfast.records.store.troubles import StoreAlreadyThere, StoreNotThere, told_in_words
 from snugfast.records.store.upgrading import revision_in, upgrade
 
@@ -31,12 +31,12 @@ class Work:
     While it lasts every other writer waits, so ask people before it and not within.
     """
 
-    def __init__(self, connection: Connection) -> None:
+    def __init__(self, connection: Connection, worked_out: dict[str, tuple[Moment, Any]]) -> None:
         self._connection = connection
         held = select(schema.workshop.c.id, schema.workshop.c.position).with_for_update()
         workshop, began_at = connection.execute(held).one()
         self.began_at: int = began_at
-        self.reads = Reads(connection)
+        self.reads = Reads(connection, worked_out)
         self.journal = Journal(connection, began_at=began_at, workshop=workshop)
         self.people = People(connection)
         self.projections = Projections(connection)
@@ -66,6 +66,7 @@ class Store:
         """Use `open` or `create` instead."""
         self.address = address
         self.clock = clock
+        self._worked_out: dict[str, tuple[Moment, Any]] = {}
         self._writer = engine_for(address, "write")
         self._reader = engine_for(address, "read")
         # A database in memory lasts as long as somebody is connected to it.
@@ -110,13 +111,13 @@ class Store:
     def work(self) -> Iterator[Work]:
         """A piece of work on the newest state; other writers wait. Leaving without `commit` keeps nothing."""
         with told_in_words(self.address.words), self._writer.connect() as connection:
-            yield Work(connection)
+            yield Work(connection, self._worked_out)
 
     @contextmanager
     def reading(self) -> Iterator[Reads]:
         """Reads that all see the same moment. Keep it short: on SQLite a writer waits for it to end."""
         with told_in_words(self.address.words), self._reader.connect() as connection:
-            yield Reads(connection)
+            yield Reads(connection, self._worked_out, leaves=True)
 
     @contextmanager
     def counting(self) -> Iterator[Count]:

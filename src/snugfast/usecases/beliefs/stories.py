@@ -8,12 +8,15 @@ too, from the whole journal, with the same outcome.
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable
+from contextlib import suppress
 from typing import TYPE_CHECKING
 from uuid import UUID
 
+from snugfast.records.codec import kinds_mark
 from snugfast.records.entries import Entry, subjects
 from snugfast.records.ledger import Ledger
 from snugfast.records.standing import standing
+from snugfast.records.store.troubles import StoreTrouble
 from snugfast.usecases.shared.ledger import EARLIER_BY, only_further, put_ledger
 from snugfast.usecases.shared.lookup import family
 from snugfast.usecases.shared.workshop import Workshop
@@ -50,7 +53,8 @@ def remember(workshop: Workshop, position: int, stories: Iterable[Story]) -> Non
     further = {min(story.members): story for story in stories if story.told_further}
     if workshop.read_only or not further:
         return
-    with workshop.store.work() as work:
+    # A full disk, or one that may only be read, still gives every answer: this is only saved work.
+    with suppress(StoreTrouble), workshop.store.work() as work:
         if work.reads.position() != position:
             return
         put_ledger(work)
@@ -155,7 +159,7 @@ def _fingerprint(workshop: Workshop, members: frozenset[UUID]) -> str:
     from snugfast.usecases.twin.says import mark_of_twin
 
     swapped = "" if len(members) == 1 else f"/{len(members)}-{_mixed(members)}"
-    return f"{FORM}/{workshop.facts_mark}/{mark_of_twin()}{swapped}"
+    return f"{FORM}/{kinds_mark()}/{workshop.facts_mark}/{mark_of_twin()}{swapped}"
 
 
 def _mixed(members: frozenset[UUID]) -> str:

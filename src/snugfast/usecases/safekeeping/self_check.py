@@ -20,7 +20,7 @@ from snugfast.records.store.backup import verify
 from snugfast.records.store.schema import REVISIONS
 from snugfast.usecases.safekeeping.backups import backup_folder, newest_until, taken_in
 from snugfast.usecases.safekeeping.hand_over import contradictions_in
-from snugfast.usecases.shared.ledger import ledger_now
+from snugfast.usecases.shared.ledger import ledger_worked_out
 from snugfast.usecases.shared.telling import mark_of
 from snugfast.usecases.shared.workshop import Workshop
 
@@ -156,7 +156,7 @@ def _journal(workshop: Workshop) -> Iterator[Line]:
 
 def _projections(workshop: Workshop) -> Iterator[Line]:
     with workshop.store.reading() as reads:
-        kept = ledger_now(reads)
+        kept = ledger_worked_out(reads)
         anew = fold(standing(row.entry for row in reads.entries_after(0)).entries)
     if kept == anew:
         yield Line("what is worked out", State.SOUND, "Worked out anew it comes out equal.")

@@ -12,6 +12,7 @@ from collections.abc import Iterable
 from typing import TYPE_CHECKING
 from uuid import UUID
 
+from snugfast.records.codec import kinds_mark
 from snugfast.records.entries import Entry, Withdrawn
 from snugfast.records.ledger import Ledger, fold
 from snugfast.records.ledger_form import ledger_bytes, ledger_from
@@ -29,7 +30,12 @@ EARLIER_BY = 300  # entries that stand after an earlier ledger, or an earlier st
 
 
 def ledger_now(reads: Reads) -> Ledger:
-    """Cars, packs, parts, settings and habits as they stand."""
+    """Cars, packs, parts, settings and habits as they stand; worked out once while nothing is added."""
+    return reads.once(LEDGER, lambda: ledger_worked_out(reads))
+
+
+def ledger_worked_out(reads: Reads) -> Ledger:
+    """The ledger as `ledger_now` has it, taken from what the store keeps of it."""
     further = _newest_further(reads)
     if further is not None:
         return further
@@ -106,14 +112,21 @@ def _earlier_and_rest(reads: Reads) -> tuple[Ledger, tuple[Entry, ...]]:
 
 def _kept(reads: Reads, name: str) -> tuple[Ledger, int] | None:
     kept = reads.projection(name, WHOLE_WORKSHOP)
-    if kept is None or kept.fingerprint != LEDGER_FORM:
+    if kept is None or kept.fingerprint != _fingerprint():
         return None
-    return ledger_from(kept.payload), kept.position
+    try:
+        return ledger_from(kept.payload), kept.position
+    except (LookupError, ValueError, TypeError, AttributeError):
+        return None  # of another form after all: it is only kept to save working it out
+
+
+def _fingerprint() -> str:
+    return f"{LEDGER_FORM}/{kinds_mark()}"
 
 
 def _put(work: Work, name: str, ledger: Ledger, position: int) -> None:
     work.projections.put(
-        name, WHOLE_WORKSHOP, position=position, fingerprint=LEDGER_FORM, payload=ledger_bytes(ledger)
+        name, WHOLE_WORKSHOP, position=position, fingerprint=_fingerprint(), payload=ledger_bytes(ledger)
     )
 
 
