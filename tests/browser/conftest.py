@@ -1,8 +1,10 @@
-"""A real server with a told workshop."""
+"""One real server with a told workshop for all browser tests, and one browser."""
 
 from __future__ import annotations
 
 import sys
+import urllib.request
+from collections.abc import Iterator
 from datetime import UTC, datetime, timedelta
 from pathlib import Path
 
@@ -10,14 +12,14 @@ import pytest
 
 from snugfast.app.opening import ENVIRONMENT
 from snugfast.records.store.engines import file_url
-from tests.setup.server import StartServer
+from tests.setup.server import running_server
 from tests.web.workshops import Clock, tell_story
 
 SERVE = [sys.executable, "-m", "uvicorn", "--factory", "snugfast.web.app:create", "--port", "{port}"]
 
 
 @pytest.fixture(scope="session")
-def told_file(tmp_path_factory: pytest.TempPathFactory) -> Path:
+def workshop_file(tmp_path_factory: pytest.TempPathFactory) -> Path:
     """The file of a workshop whose story ended lately by the real clock, which the server looks at."""
     path = tmp_path_factory.mktemp("told") / "workshop.sqlite"
     clock = Clock(datetime.now(UTC) - timedelta(days=8))
@@ -25,15 +27,11 @@ def told_file(tmp_path_factory: pytest.TempPathFactory) -> Path:
     return path
 
 
-@pytest.fixture
-def workshop_file(told_file: Path, tmp_path: Path) -> Path:
-    """A copy of its own."""
-    copy = tmp_path / "workshop.sqlite"
-    copy.write_bytes(told_file.read_bytes())
-    return copy
-
-
-@pytest.fixture
-def pages(live_server: StartServer, workshop_file: Path) -> str:
-    """The address of a server of its own."""
-    return live_server(SERVE, env={ENVIRONMENT: str(workshop_file)}, health="/health")
+@pytest.fixture(scope="session")
+def pages(workshop_file: Path, tmp_path_factory: pytest.TempPathFactory) -> Iterator[str]:
+    """The address of the one server; what it must work out once is worked out before the first test."""
+    log = tmp_path_factory.mktemp("server") / "server.log"
+    env = {ENVIRONMENT: str(workshop_file)}
+    with running_server(SERVE, env=env, health="/health", log=log) as address:
+        urllib.request.urlopen(address, timeout=300).close()
+        yield address

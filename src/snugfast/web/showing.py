@@ -18,6 +18,7 @@ from snugfast.usecases.shared.telling import tell
 from snugfast.usecases.shared.workshop import Workshop
 from snugfast.web import numbers
 from snugfast.web.bench import Bench
+from snugfast.web.drawings import DRAWN
 
 HERE = Path(__file__).resolve().parent
 NOTES = {"kept": "Kept", "back": "Taken back", "again": "Brought back"}
@@ -57,6 +58,7 @@ def templates() -> Environment:
     )
     for name in ("plain", "percent", "minutes", "money", "money_range", "count", "capital"):
         environment.filters[name] = getattr(numbers, name)
+    environment.globals["drawn"] = DRAWN
     return environment
 
 

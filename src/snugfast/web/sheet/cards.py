@@ -1,67 +1,33 @@
-"""A bench sheet laid out as cards: a check, a cover to take off, a treatment, a car of the evening."""
+"""A bench sheet laid out in rounds of lines; everything past the line is one tap away."""
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
-from typing import ClassVar, Self
+from typing import Self
 from uuid import UUID
 
-from snugfast.facts.model import Moment
-from snugfast.records.entries import Done
-from snugfast.usecases.bench.sheet import Sheet, SheetAccess, SheetCar, SheetCheck, SheetLeftOut
+from snugfast.facts.model import Build, Facts
+from snugfast.usecases.bench.sheet import Line, Round, Sheet, SheetCar, SheetCheck, SheetLeftOut
 from snugfast.usecases.bench.sheet_words import WhyMode
 from snugfast.usecases.bench.treatments import DueTreatment
 from snugfast.usecases.bench.wet_readiness import WetReadiness
-from snugfast.usecases.journal.answer_form import Group, answer_form
+from snugfast.usecases.journal.answer_form import AnswerForm, answer_form
 from snugfast.usecases.packs.blocks import PackBlock
 from snugfast.usecases.packs.plugged_in import PluggedIn
+from snugfast.usecases.shared.cautions import Caution
 from snugfast.usecases.shared.ledger import ledger_now
 from snugfast.usecases.shared.workshop import Workshop
-from snugfast.web.numbers import count, day_and_time, minutes, money, money_range, percent
-from snugfast.web.sheet.form import AskForm, FoundForm
+from snugfast.web.numbers import count, minutes, money, money_range, percent
+from snugfast.web.picker import Where
+from snugfast.web.sheet.fixing import FixCard
+from snugfast.web.sheet.form import AskForm
+from snugfast.web.sheet.round_form import BROKEN, DID, LineSaid
 from snugfast.web.troubles import Troubles
 
-MOMENT_WORDS = {
-    Moment.COLD_BENCH: "cold, pack out",
-    Moment.ON_STAND: "on the stand, powered, hands clear",
-    Moment.AFTER_RUN: "right after a run",
-    Moment.FIELD: "in the field",
-}
-DONES = tuple(done.value for done in Done)
-
-
-@dataclass(frozen=True, slots=True)
-class WhyLine:
-    """One reason, in one line and in figures."""
-
-    name: str
-    what_happens: str
-    chance: str
-    belief: str
-    cost: str
-    detects: str
-    since: str
-    every: str
-    mode: str
-    source: str
-    beyond_limit: bool
-
-    @classmethod
-    def of(cls, why: WhyMode, workshop: Workshop) -> Self:
-        return cls(
-            name=why.name,
-            what_happens=why.what_happens,
-            chance=percent(why.fail_chance.value),
-            belief=percent(why.belief.value),
-            cost=money(why.failure_cost),
-            detects=percent(why.detects),
-            since=why.since,
-            every=why.every,
-            mode=why.mode,
-            source=workshop.facts.sources[why.source].seen.value,
-            beyond_limit=why.beyond_limit,
-        )
+CHOICES_MIN = (5, 10, 15, 20, 30, 40)
+MOST_SHORT = 3  # cautions in the strip of a round; the others stand at their lines
 
 
 @dataclass(frozen=True, slots=True)
@@ -70,63 +36,119 @@ class Answered:
 
     entry: UUID
     words: str
-    at: str
+    found: bool
+    looked: bool
 
 
 @dataclass(frozen=True, slots=True)
 class Refused:
-    """An answer that could not be kept, as it was typed, and why."""
+    """A round that could not be kept, as it was ticked, and why; `line` is the one that asks back."""
 
-    key: str
-    form: FoundForm
+    round: str
+    said: Mapping[int, LineSaid]
+    line: int
     troubles: Troubles
 
 
 @dataclass(frozen=True, slots=True)
-class CheckCard:
-    """One check as a card: why, how, what to beware of, and the answer."""
+class WhyLine:
+    """One reason, in figures."""
 
-    kind: ClassVar[str] = "check"
-    step: SheetCheck
-    number: int
+    mode: str
+    name: str
+    belief: str
+    chance: str
+    cost: str
+    since: str
+    every: str
+    beyond_limit: bool
+
+    @classmethod
+    def of(cls, why: WhyMode) -> Self:
+        return cls(
+            mode=why.mode,
+            name=why.name,
+            belief=percent(why.belief.value),
+            chance=percent(why.fail_chance.value),
+            cost=f"{why.failure_cost.value:.0f}",
+            since=why.since,
+            every=why.every,
+            beyond_limit=why.beyond_limit,
+        )
+
+
+@dataclass(frozen=True, slots=True)
+class LineCard:
+    """One line: its title and marks, what may be found and where, and what it was answered with."""
+
+    line: Line
     anchor: str
-    form_id: UUID
-    on: str  # the car, when there are several, and the pack
+    check: SheetCheck
+    under: str  # place, packs, tool
     minutes: str
-    moment: str
-    tag: str  # “first”, “must” or ""
-    why_line: str
+    found: tuple[tuple[str, str], ...]  # what the form sends, what it says
+    broken: tuple[tuple[str, str], ...]
+    where: Where
+    packs: tuple[str, ...]
+    cautions: tuple[Caution, ...]
     whys: tuple[WhyLine, ...]
-    saves: str
-    costs: str
-    found: tuple[Group, ...]
-    failed: tuple[Group, ...]
-    answered: Answered | None
-    now: bool
-    form: FoundForm
+    worth: str
+    joints: str  # where its torque is worked out, "" where nothing is tightened
+    answers: tuple[Answered, ...]
+    said: LineSaid
     troubles: Troubles | None
 
+    @property
+    def state(self) -> str:
+        """What the nut shows: found, skipped, ok, or nothing yet."""
+        if not self.answers or len(self.answers) < len(self.line.checks):
+            return "open"
+        if any(answer.found for answer in self.answers):
+            return "found"
+        return "ok" if all(answer.looked for answer in self.answers) else "skipped"
+
+    @property
+    def answer(self) -> str:
+        """The answer in words, packs that were OK left out when one was not."""
+        told = [answer.words for answer in self.answers if answer.found] or [
+            answer.words for answer in self.answers[:1]
+        ]
+        return "; ".join(told)
+
 
 @dataclass(frozen=True, slots=True)
-class AccessCard:
-    """Work that opens the way, said once."""
+class RoundCard:
+    """One round: a form of its own until it is answered, then a line that says what came of it."""
 
-    kind: ClassVar[str] = "access"
-    step: SheetAccess
-    on: str
+    round: Round
+    key: str
+    number: int
+    title: str
     minutes: str
-
-
-@dataclass(frozen=True, slots=True)
-class TreatmentCard:
-    """Work with a deadline after wet."""
-
-    kind: ClassVar[str] = "treatment"
-    step: DueTreatment
+    start: float  # of the sheet's minutes, in percent
+    width: float
+    cautions: tuple[tuple[str, bool], ...]  # short, and whether it is for adults only
+    lines: tuple[LineCard, ...]
     form_id: UUID
-    on: str
-    minutes: str
-    done: bool
+    here: bool
+    troubles: Troubles | None
+
+    @property
+    def done(self) -> bool:
+        """Whether every line has its answer."""
+        return all(line.state != "open" for line in self.lines)
+
+    @property
+    def left(self) -> int:
+        """Lines that are not answered yet."""
+        return sum(line.state == "open" for line in self.lines)
+
+    @property
+    def outcome(self) -> str:
+        """“1 found, 6 OK”, “5 skipped”."""
+        counts = Counter(line.state for line in self.lines)
+        words = (("found", "found"), ("ok", "OK"), ("skipped", "skipped"))
+        return ", ".join(f"{counts[state]} {word}" for state, word in words if counts[state])
 
 
 @dataclass(frozen=True, slots=True)
@@ -138,29 +160,31 @@ class CarLine:
     ahead: str
     before: str
     after: str
-    loss: str
 
     @classmethod
     def of(cls, car: SheetCar) -> Self:
         ahead = car.ahead
-        words = (
-            f"about {count(ahead.packs, 'pack')}, {minutes(ahead.running_min)} of running, "
-            f"{count(ahead.hard_hits, 'hard hit')}"
-        )
+        words = f"{count(ahead.packs, 'pack')}, {minutes(ahead.running_min)} of track time"
         if ahead.wet is not None:
             words += f", {ahead.wet.value}"
         if ahead.ground is not None:
             words += f", {ahead.ground.value}"
-        if ahead.air_degC is not None:
-            words += f", {ahead.air_degC:.0f} °C"
         return cls(
             car.id,
             car.name,
             words,
             percent(car.stop_chance.value),
             percent(car.stop_chance_after.value),
-            money(car.expected_loss),
         )
+
+
+@dataclass(frozen=True, slots=True)
+class TreatmentCard:
+    """Work with a deadline after wet."""
+
+    step: DueTreatment
+    form_id: UUID
+    minutes: str
 
 
 @dataclass(frozen=True, slots=True)
@@ -168,7 +192,16 @@ class LeftOut:
     """Checks that are not on the sheet for one and the same reason."""
 
     reason: str
-    lines: tuple[tuple[str, str, str], ...]  # name, minutes, what it would save
+    lines: tuple[tuple[str, str], ...]  # name, minutes
+
+
+@dataclass(frozen=True, slots=True)
+class MinutesChoice:
+    """Another length of the sheet."""
+
+    minutes: int
+    link: str
+    current: bool
 
 
 @dataclass(frozen=True, slots=True)
@@ -176,32 +209,43 @@ class SheetPage:
     """A bench sheet as it is worked through."""
 
     id: UUID
+    title: str
     link: str
+    query: str
     again: str
-    made: str
-    have: str
+    choices: tuple[MinutesChoice, ...]
+    left_min: str
     needs: str
-    until: str
-    done: int
-    total: int
-    next_anchor: str
-    first_cautions: tuple[str, ...]
+    have: str
+    checks: int
     shortfall: str
     unguarded: tuple[str, ...]
     plugged_in: tuple[PluggedIn, ...]
     blocked: tuple[PackBlock, ...]
     readiness: tuple[WetReadiness, ...]
+    treatments: tuple[TreatmentCard, ...]
+    fixes: tuple[FixCard, ...]
     cars: tuple[CarLine, ...]
-    cards: tuple[CheckCard | AccessCard | TreatmentCard, ...]
+    rounds: tuple[RoundCard, ...]
     loss_avoided: str
     cost_of_minutes: str
     left_out: tuple[LeftOut, ...]
+    left_out_count: int
     moved: tuple[str, ...]
-    bench_minute: str
-    running_minute: str
-    dones: tuple[str, ...]
-    all_open: bool
+    dids: tuple[tuple[str, str], ...]
+    currency: str
     learner: bool
+    all_open: bool
+
+    @property
+    def done(self) -> bool:
+        """Whether every round is answered."""
+        return bool(self.rounds) and all(card.done for card in self.rounds)
+
+    @property
+    def next_anchor(self) -> str:
+        """The round to go on with."""
+        return next((f"r-{card.key}" for card in self.rounds if card.here), "ready")
 
     @classmethod
     def of(
@@ -213,142 +257,160 @@ class SheetPage:
         ask: AskForm,
         answers: Mapping[str, Answered],
         refused: Refused | None = None,
-        at: str = "",
         all_open: bool = False,
     ) -> Self:
-        making = _Cards(sheet, workshop, answers, refused, at)
-        cards = tuple(making.cards())
-        values = sheet.values
+        rounds = tuple(_Laying(sheet, workshop, answers, refused).rounds())
+        to_do = sum(card.round.minutes for card in rounds if not card.done)
         return cls(
             id=id,
-            link=f"/sheets/{id}?{ask.query}",
+            title=title_of(sheet),
+            link=f"/sheets/{id}",
+            query=ask.query,
             again=f"/sheet?{ask.query}",
-            made=day_and_time(sheet.made_at, workshop.zone),
-            have=minutes(sheet.asked.minutes),
+            choices=tuple(
+                MinutesChoice(choice, ask.for_minutes(choice), choice == sheet.asked.minutes)
+                for choice in CHOICES_MIN
+            ),
+            left_min=f"{to_do:.0f}" if to_do >= 10 else f"{to_do:.1f}",
             needs=minutes(sheet.minutes),
-            until="the next run is over" if sheet.asked.until.value == "run" else "the next outing is over",
-            done=sum(check.key in answers for check in sheet.checks),
-            total=len(sheet.checks),
-            next_anchor=making.next_anchor,
-            first_cautions=making.cautions_of_all(),
+            have=minutes(sheet.asked.minutes),
+            checks=len(sheet.checks),
             shortfall=sheet.shortfall,
             unguarded=sheet.unguarded,
             plugged_in=sheet.plugged_in,
             blocked=sheet.blocked,
             readiness=sheet.readiness,
+            treatments=tuple(
+                TreatmentCard(step, workshop.new_id(), minutes(step.minutes))
+                for step in sheet.treatments
+                if step.key not in answers
+            ),
+            fixes=_fixes(sheet, workshop),
             cars=tuple(CarLine.of(car) for car in sheet.cars),
-            cards=cards,
+            rounds=rounds,
             loss_avoided=money_range(sheet.loss_avoided),
-            cost_of_minutes=money_range(sheet.cost_of_minutes),
+            cost_of_minutes=money(sheet.cost_of_minutes),
             left_out=_left_out(sheet.left_out, several_cars=len(sheet.cars) > 1),
+            left_out_count=len(sheet.left_out),
             moved=tuple(line.sentence for line in sheet.moved),
-            bench_minute=f"{values.bench_minute / 100:.2f} {values.currency}",
-            running_minute=f"{values.running_minute / 100:.2f} {values.currency}",
-            dones=DONES,
-            all_open=all_open,
+            dids=DID,
+            currency=sheet.values.currency,
             learner=sheet.asked.learner,
+            all_open=all_open,
         )
 
 
-class _Cards:
-    """Lays the steps of a sheet out as cards."""
+class _Laying:
+    """Lays the lines of a sheet out, round by round."""
 
     def __init__(
-        self,
-        sheet: Sheet,
-        workshop: Workshop,
-        answers: Mapping[str, Answered],
-        refused: Refused | None,
-        at: str,
+        self, sheet: Sheet, workshop: Workshop, answers: Mapping[str, Answered], refused: Refused | None
     ) -> None:
-        self.sheet = sheet
-        self.workshop = workshop
+        self.facts = workshop.facts
+        self.new_id = workshop.new_id
         self.answers = answers
         self.refused = refused
         self.several = len(sheet.cars) > 1
         with workshop.store.reading() as reads:
             cars = ledger_now(reads).cars
         self.builds = {car.id: workshop.build(cars[car.id].build) for car in sheet.cars}
-        open_ones = [(n, check.key) for n, check in enumerate(sheet.checks, 1) if check.key not in answers]
-        from_here = [one for one in open_ones if at.isdecimal() and one[0] >= int(at)] or open_ones
-        self.next_key = from_here[0][1] if from_here else ""
-        self.next_anchor = anchor_of(from_here[0][0]) if from_here else ""
+        self.held = sheet.rounds
 
-    def cards(self) -> Iterable[CheckCard | AccessCard | TreatmentCard]:
-        number = 0
-        for step in self.sheet.in_order:
-            if isinstance(step, DueTreatment):
-                yield self._treatment(step)
-                continue
-            if isinstance(step, SheetAccess):
-                on = step.car_name if self.several else ""
-                yield AccessCard(step, on, minutes(step.minutes))
-                continue
-            number += 1
-            yield self._check(step, number)
+    def rounds(self) -> Iterable[RoundCard]:
+        total = sum(held.minutes for held in self.held) or 1.0
+        before, here_taken = 0.0, False
+        for number, held in enumerate(self.held, 1):
+            refused = self.refused if self.refused and self.refused.round == key_of(held) else None
+            lines = tuple(self._line(line, refused) for line in held.lines)
+            is_open = any(line.state == "open" for line in lines)
+            here = is_open and not here_taken
+            here_taken = here_taken or is_open
+            yield RoundCard(
+                round=held,
+                key=key_of(held),
+                number=number,
+                title=f"{held.car_name}: {held.name.lower()}" if self.several else held.name,
+                minutes=minutes(held.minutes),
+                start=before / total * 100.0,
+                width=held.minutes / total * 100.0,
+                cautions=self._short(held),
+                lines=lines,
+                form_id=self.new_id(),
+                here=here,
+                troubles=refused.troubles if refused else None,
+            )
+            before += held.minutes
 
-    def cautions_of_all(self) -> tuple[str, ...]:
-        """Cautions that stand at most of the steps, said once more at the top."""
-        seen: dict[str, int] = {}
-        for check in self.sheet.checks:
-            for caution in check.cautions:
-                seen[caution.text] = seen.get(caution.text, 0) + 1
-        return tuple(text for text, times in seen.items() if times * 2 > len(self.sheet.checks))
-
-    def _treatment(self, step: DueTreatment) -> TreatmentCard:
-        return TreatmentCard(
-            step=step,
-            form_id=self.workshop.new_id(),
-            on=step.car_name if self.several else "",
-            minutes=minutes(step.minutes),
-            done=step.key in self.answers,
+    def _line(self, line: Line, refused: Refused | None) -> LineCard:
+        check = line.check
+        offered = offered_to(self.facts, self.builds[check.car], check)
+        places = [option.said.partition(" @ ")[2] for group in offered.found for option in group.options]
+        places += [option.said.partition(" @ ")[2] for group in offered.failed for option in group.options]
+        answers = tuple(self.answers[one.key] for one in line.checks if one.key in self.answers)
+        return LineCard(
+            line=line,
+            anchor=f"l{line.number}",
+            check=check,
+            under=" · ".join(filter(None, (line.place, ", ".join(line.packs), line.tool))),
+            minutes=minutes(line.minutes),
+            found=tuple((group.name, group.name) for group in offered.found),
+            broken=tuple(
+                (f"{BROKEN}{group.options[0].mode}", group.name) for group in offered.failed if group.options
+            ),
+            where=Where.among(places),
+            packs=line.packs if len(line.packs) > 1 else (),
+            cautions=tuple(dict.fromkeys(caution for one in line.checks for caution in one.cautions)),
+            whys=tuple(WhyLine.of(why) for why in check.why),
+            worth=f"Saves about {money(check.gain)} on average; takes {money(check.cost)} of your time."
+            if check.gain
+            else "",
+            joints=f"/cars/{check.car}/joints?check={check.check}" if check.how_tight else "",
+            answers=answers,
+            said=refused.said.get(line.number, LineSaid()) if refused else LineSaid(),
+            troubles=refused.troubles if refused and refused.line == line.number else None,
         )
 
-    def _check(self, step: SheetCheck, number: int) -> CheckCard:
-        facts = self.workshop.facts
-        offered = answer_form(facts, self.builds[step.car], facts.checks[step.check], step.chemistry)
-        whys = tuple(WhyLine.of(why, self.workshop) for why in step.why)
-        on = [step.car_name] if self.several else []
-        on += [f"pack {step.pack_name}"] if step.pack_name else []
-        refused = self.refused if self.refused and self.refused.key == step.key else None
-        return CheckCard(
-            step=step,
-            number=number,
-            anchor=anchor_of(number),
-            form_id=(refused.form.id if refused else None) or self.workshop.new_id(),
-            on=", ".join(on),
-            minutes=minutes(step.minutes),
-            moment=MOMENT_WORDS[step.moment],
-            tag="always first" if step.gate else "safety limit" if step.must else "",
-            why_line=_why_line(step),
-            whys=whys,
-            saves=money(step.gain) if step.gain else "",
-            costs=money_range(step.cost),
-            found=offered.found,
-            failed=offered.failed,
-            answered=self.answers.get(step.key),
-            now=step.key == self.next_key,
-            form=refused.form if refused else FoundForm(done=Done.PUT_RIGHT.value),
-            troubles=refused.troubles if refused else None,
-        )
+    def _short(self, held: Round) -> tuple[tuple[str, bool], ...]:
+        """What holds for several lines of a round, in short; what belongs to one line stands at that line."""
+        seen: Counter[str] = Counter()
+        for line in held.lines:
+            seen.update({caution.text for one in line.checks for caution in one.cautions})
+        opening = {caution.text for step in held.opening for caution in step.cautions}
+        shared = [
+            caution
+            for caution in held.cautions
+            if caution.text in opening or seen[caution.text] * 2 >= len(held.lines)
+        ]
+        shown = shared[:MOST_SHORT] or list(held.cautions[:1])
+        return tuple((one.short or one.text, one.adults_only) for one in shown)
 
 
-def anchor_of(number: int) -> str:
-    """Where a check stands on its page."""
-    return f"check-{number}"
+def offered_to(facts: Facts, build: Build, check: SheetCheck) -> AnswerForm:
+    """What the form offers as answers to a check on this build, and the pack in hand where there is one."""
+    return answer_form(facts, build, facts.checks[check.check], check.chemistry)
 
 
-def _why_line(step: SheetCheck) -> str:
-    """The weightiest reason in one line."""
-    if not step.why:
-        return "Belongs to every start." if step.gate else ""
-    top = step.why[0]
-    return f"{top.name}: {percent(top.fail_chance.value)} before the next bench; {top.since}."
+def _fixes(sheet: Sheet, workshop: Workshop) -> tuple[FixCard, ...]:
+    with workshop.store.reading() as reads:
+        ledger = ledger_now(reads)
+    return tuple(FixCard.of(job, workshop, ledger) for job in sheet.fix_first)
+
+
+def key_of(held: Round) -> str:
+    """Under what a round is sent and found on its page."""
+    return f"{held.key}-{str(held.car)[-6:]}"
+
+
+def title_of(sheet: Sheet) -> str:
+    """“Bramble, 20 minutes”."""
+    names = [car.name for car in sheet.cars]
+    who = f"{', '.join(names[:-1])} and {names[-1]}" if len(names) > 1 else "".join(names)
+    return f"{who or 'Bench sheet'}, {sheet.asked.minutes:g} minutes"
 
 
 def _left_out(left: Iterable[SheetLeftOut], *, several_cars: bool) -> tuple[LeftOut, ...]:
-    grouped: dict[str, list[tuple[str, str, str]]] = {}
+    grouped: dict[str, list[tuple[str, str]]] = {}
     for out in left:
         name = f"{out.car_name}: {out.name}" if several_cars else out.name
-        grouped.setdefault(out.reason, []).append((name, minutes(out.minutes), money(out.gain)))
+        grouped.setdefault(out.reason, []).append((name, minutes(out.minutes)))
     return tuple(LeftOut(reason, tuple(lines)) for reason, lines in grouped.items())

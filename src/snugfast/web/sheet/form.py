@@ -1,4 +1,4 @@
-"""The forms of a bench sheet: what it is asked for, what was found, what was treated."""
+"""The forms of a bench sheet: what it is asked for, what was treated, what is taken back."""
 
 from __future__ import annotations
 
@@ -7,10 +7,8 @@ from uuid import UUID
 
 from pydantic import BaseModel
 
-from snugfast.core.errors import BadInput
-from snugfast.usecases.bench.sheet import Asked, SheetCheck
+from snugfast.usecases.bench.sheet import Asked
 from snugfast.usecases.bench.sheet_asked import read_asked
-from snugfast.usecases.journal.bench_answers import FAILED, SOUND, TICKED, FoundSaid
 
 
 class AskForm(BaseModel):
@@ -42,6 +40,11 @@ class AskForm(BaseModel):
             learner=self.learner,
         )
 
+    def for_minutes(self, minutes: float) -> str:
+        """The address of the same question for another length."""
+        asked = self.model_copy(update={"minutes": f"{minutes:g}"})
+        return f"/sheet?{asked.query}&make=1"
+
     @property
     def query(self) -> str:
         """The question as the end of an address."""
@@ -57,42 +60,8 @@ class TreatedForm(BaseModel):
     treatment: str = ""
 
 
-class FoundForm(BaseModel):
-    """An answer to a check, as a form sends it."""
+class UndoForm(BaseModel):
+    """Answers that are taken back."""
 
-    id: UUID | None = None
-    key: str = ""
-    word: str = ""
-    found: list[str] = []
-    failed: str = ""
-    done: str = ""
-    minutes: str = ""
-    spent: str = ""
-    noticed: str = ""
-
-    def said(self, check: SheetCheck, id: UUID) -> FoundSaid:
-        mode, _, failed = self.failed.partition("|")
-        found = [words for words in self.found if words.strip()]
-        if found and failed:
-            raise BadInput(
-                f"“{found[0]}” and “{failed}” were both chosen.",
-                "Keep one of them, then the other by itself.",
-            )
-        words = [failed] if failed else found
-        if self.word in (SOUND, TICKED):
-            words = [self.word, *words]
-        elif not words:
-            raise BadInput("Nobody said what was found.", "Choose it from the list, or answer “sound”.")
-        elif self.done:
-            words = [f"{said}: {self.done}" for said in words]
-        return FoundSaid(
-            car=check.car_name,
-            check=check.check,
-            words=tuple(words),
-            mode=mode if failed and words[0].startswith(FAILED) else "",
-            pack=check.pack_name,
-            minutes=self.minutes,
-            spent=self.spent,
-            noticed=self.noticed,
-            id=id,
-        )
+    entry: list[UUID] = []
+    round: str = ""

@@ -2,33 +2,38 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from typing import Annotated
+from urllib.parse import quote
 from uuid import UUID
 
-from fastapi import APIRouter, Form, Query, Request
+from fastapi import APIRouter, Depends, Form, Query, Request
 from fastapi.responses import RedirectResponse, Response
+from starlette.datastructures import FormData
 
 from snugfast.core.errors import BadInput, NotKnown
 from snugfast.records.entries import Checked, Entry, TreatmentDone
 from snugfast.records.standing import standing
 from snugfast.usecases.bench.bench_sheet import bench_sheet
-from snugfast.usecases.bench.sheet import Sheet
+from snugfast.usecases.bench.fix_first import FixJob
+from snugfast.usecases.bench.sheet import Line, Sheet
 from snugfast.usecases.bench.treatments import TreatedSaid, draft_treated
 from snugfast.usecases.journal.bench_answers import draft_found
 from snugfast.usecases.journal.forms import keep_form
+from snugfast.usecases.journal.keeping import withdraw
 from snugfast.usecases.shared.ledger import ledger_now
 from snugfast.usecases.shared.lookup import cars_here
 from snugfast.usecases.shared.telling import tell
 from snugfast.usecases.shared.workshop import Workshop
-from snugfast.web.bench import TheBench, TheWorkshop
-from snugfast.web.numbers import clock_time
+from snugfast.web.bench import Bench, TheBench, TheWorkshop
 from snugfast.web.outing.runs import GROUNDS as GROUNDS_SAID
 from snugfast.web.outing.runs import WETS as WETS_SAID
 from snugfast.web.outing.runs import Pairs
-from snugfast.web.sheet.cards import Answered, Refused, SheetPage, anchor_of
-from snugfast.web.sheet.form import AskForm, FoundForm, TreatedForm
+from snugfast.web.sheet.cards import Answered, Refused, SheetPage, key_of, offered_to
+from snugfast.web.sheet.fixing import FixForm, answers_a_job, fixed
+from snugfast.web.sheet.form import AskForm, TreatedForm, UndoForm
+from snugfast.web.sheet.round_form import LineSaid, LineUnclear, answers_of_line
 from snugfast.web.showing import show, to
 from snugfast.web.troubles import Troubles
 
@@ -73,53 +78,121 @@ def work(
     sheet_id: UUID,
     form: Annotated[AskForm, Query()],
     open: str = "",
-    at: str = "",
 ) -> Response:
     sheet = bench.shelf.get(sheet_id)
     if sheet is None:  # the server was started again: the same question gives a new sheet
         return RedirectResponse(f"/sheet?{form.query}&make=again", status_code=303)
     page = SheetPage.of(
-        sheet,
-        workshop,
-        id=sheet_id,
-        ask=form,
-        answers=_answers(workshop, sheet),
-        at=at,
-        all_open=open == "all",
+        sheet, workshop, id=sheet_id, ask=form, answers=_answers(workshop, sheet), all_open=open == "all"
     )
-    return show(request, "sheet/sheet.html", page, title=_title(sheet), here="sheet")
+    return show(request, "sheet/sheet.html", page, title=page.title, here="sheet")
 
 
-@pages.post("/sheets/{sheet_id}")
-def answer(
+async def _posted(request: Request) -> FormData:
+    return await request.form()
+
+
+@pages.post("/sheets/{sheet_id}/rounds/{key}")
+def answer_round(
     request: Request,
     bench: TheBench,
     workshop: TheWorkshop,
     sheet_id: UUID,
+    key: str,
     ask: Annotated[AskForm, Query()],
-    form: Annotated[FoundForm, Form()],
+    form: Annotated[FormData, Depends(_posted)],
 ) -> Response:
+    """Every line of a round answered at once; a second tap says the same and keeps nothing twice."""
+    sheet = _the_sheet(bench, sheet_id)
+    held = next((one for one in sheet.rounds if key_of(one) == key), None)
+    if held is None:
+        raise NotKnown("This round is not on the sheet, so nothing was saved.", "See: snugfast sheet")
+    answered = _answers(workshop, sheet)
+    lines = [line for line in held.lines if any(check.key not in answered for check in line.checks)]
+    said = {line.number: LineSaid.of(form, line.number) for line in lines}
+    try:
+        entries = _entries(workshop, lines, said, rest=str(form.get("rest", "")), form_id=_form_id(form))
+        if entries:
+            keep_form(workshop, entries)
+    except BadInput as refused:
+        line = refused.number if isinstance(refused, LineUnclear) else 0
+        page = SheetPage.of(
+            sheet,
+            workshop,
+            id=sheet_id,
+            ask=ask,
+            answers=answered,
+            refused=Refused(key, said, line, Troubles.of(refused)),
+        )
+        return show(request, "sheet/sheet.html", page, title=page.title, here="sheet", status=422)
+    page = SheetPage.of(sheet, workshop, id=sheet_id, ask=ask, answers=_answers(workshop, sheet))
+    return to(f"/sheets/{sheet_id}?{ask.query}#{page.next_anchor}")
+
+
+def _form_id(form: FormData) -> UUID:
+    try:
+        return UUID(str(form.get("id", "")))
+    except ValueError:
+        raise BadInput(
+            "The form could not be read, so nothing was saved.",
+            "Open the sheet again and send it from there.",
+        ) from None
+
+
+def _entries(
+    workshop: Workshop, lines: Iterable[Line], said: Mapping[int, LineSaid], *, rest: str, form_id: UUID
+) -> list[Entry]:
+    with workshop.store.reading() as reads:
+        cars = ledger_now(reads).cars
+    entries: list[Entry] = []
+    for line in lines:
+        build = workshop.build(cars[line.check.car].build)
+        offered = offered_to(workshop.facts, build, line.check)
+        for one in answers_of_line(line, said[line.number], offered, rest=rest, form_id=form_id):
+            entries += draft_found(workshop, one).entries
+    if not entries and lines:
+        raise BadInput("Nothing was ticked, so nothing was saved.", "Say what the other lines are.")
+    return entries
+
+
+def _the_sheet(bench: Bench, sheet_id: UUID) -> Sheet:
     sheet = bench.shelf.get(sheet_id)
     if sheet is None:
-        raise NotKnown("This sheet is no longer here, so nothing was kept.", "See: snugfast sheet")
-    check = next((check for check in sheet.checks if check.key == form.key), None)
-    if check is None:
-        raise NotKnown("This check is not on the sheet, so nothing was kept.", "See: snugfast sheet")
-    try:
-        draft = draft_found(workshop, form.said(check, form.id or workshop.new_id()))
-        keep_form(workshop, draft.entries)
-    except BadInput as refused:
-        answers = _answers(workshop, sheet)
-        said = Refused(check.key, form, Troubles.of(refused))
-        page = SheetPage.of(sheet, workshop, id=sheet_id, ask=ask, answers=answers, refused=said)
-        return show(request, "sheet/sheet.html", page, title=_title(sheet), here="sheet", status=422)
-    answers = _answers(workshop, sheet)
-    ahead = [n for n, one in enumerate(sheet.checks, 1) if one.key not in answers]
-    here = next(n for n, one in enumerate(sheet.checks, 1) if one.key == check.key)
-    if not ahead:
-        return to(f"/sheets/{sheet_id}?{ask.query}#done")
-    further = next((n for n in ahead if n > here), ahead[0])
-    return to(f"/sheets/{sheet_id}?{ask.query}&at={further}#{anchor_of(further)}")
+        raise NotKnown("This sheet is no longer here, so nothing was saved.", "See: snugfast sheet")
+    return sheet
+
+
+@pages.post("/sheets/{sheet_id}/undo")
+def undo(
+    workshop: TheWorkshop,
+    sheet_id: UUID,
+    ask: Annotated[AskForm, Query()],
+    form: Annotated[UndoForm, Form()],
+) -> Response:
+    """Take the answers of a line back; the line is open again."""
+    for entry in form.entry:
+        withdraw(workshop, entry, "")
+    return to(f"/sheets/{sheet_id}?{ask.query}#r-{quote(form.round)}")
+
+
+@pages.post("/sheets/{sheet_id}/fixed")
+def fix(
+    bench: TheBench,
+    workshop: TheWorkshop,
+    sheet_id: UUID,
+    ask: Annotated[AskForm, Query()],
+    form: Annotated[FixForm, Form()],
+) -> Response:
+    """A known defect fixed, or its part replaced."""
+    sheet = _the_sheet(bench, sheet_id)
+    job = next((one for one in sheet.fix_first if one.key == form.key), None)
+    if job is None:
+        raise NotKnown("This job is not on the sheet, so nothing was saved.", "See: snugfast sheet")
+    with workshop.store.reading() as reads:
+        ledger = ledger_now(reads)
+    said = fixed(job, form.did, workshop.facts, workshop, ledger, form.id or workshop.new_id())
+    keep_form(workshop, draft_found(workshop, said).entries)
+    return to(f"/sheets/{sheet_id}?{ask.query}#fix")
 
 
 @pages.post("/sheets/{sheet_id}/treated")
@@ -134,11 +207,6 @@ def treated(
     return to(f"/sheets/{sheet_id}?{ask.query}", note="kept", entries=(draft.entries[0].id,))
 
 
-def _title(sheet: Sheet) -> str:
-    names = ", ".join(car.name for car in sheet.cars)
-    return f"Bench sheet: {names}" if names else "Bench sheet"
-
-
 def _answers(workshop: Workshop, sheet: Sheet) -> Mapping[str, Answered]:
     """What was answered since the sheet was made, by the key of the check."""
     with workshop.store.reading() as reads:
@@ -149,15 +217,27 @@ def _answers(workshop: Workshop, sheet: Sheet) -> Mapping[str, Answered]:
             for row in reads.entries_after(sheet.position, car.id)
         }
     told = {}
+    jobs = _jobs(sheet)
     for entry in standing(since.values()).entries:
+        if isinstance(entry.fact, Checked) and answers_a_job(entry.fact, jobs):
+            continue
         if isinstance(entry.fact, Checked | TreatmentDone) and entry.recorded_at >= sheet.made_at:
             answered = Answered(
                 entry=entry.id,
                 words=_answer_words(tell(entry, workshop.facts, ledger)),
-                at=clock_time(entry.recorded_at, workshop.zone),
+                found=isinstance(entry.fact, Checked) and bool(entry.fact.answers),
+                looked=not isinstance(entry.fact, Checked) or entry.fact.looked,
             )
             told.update(dict.fromkeys(_keys(entry), answered))
     return told
+
+
+def _jobs(sheet: Sheet) -> Mapping[tuple[UUID, str], tuple[FixJob, ...]]:
+    """The jobs of a sheet by car and check."""
+    held: dict[tuple[UUID, str], tuple[FixJob, ...]] = {}
+    for job in sheet.fix_first:
+        held[job.car, job.check] = (*held.get((job.car, job.check), ()), job)
+    return held
 
 
 def _keys(entry: Entry) -> tuple[str, ...]:

@@ -23,10 +23,13 @@ document.addEventListener("submit", async (event) => {
   }
   for (const part of fresh) {
     const here = document.getElementById(part.id);
-    if (here && here.outerHTML !== part.outerHTML) here.replaceWith(part);
+    if (!here) continue;
+    // What is ticked in the other forms of the page is not sent yet: those stay as they are.
+    if (here.contains(form) || !here.querySelector("form[data-stay]")) here.replaceWith(part);
   }
   history.replaceState(null, "", answer.url);
-  const aim = location.hash && document.querySelector(location.hash);
+  const next = document.querySelector("[data-next]")?.dataset.next;
+  const aim = document.querySelector("[data-part] .troubles")?.closest("[data-part]") ?? (next && document.getElementById(next));
   if (!aim) return;
   const heading = aim.querySelector("h2") || aim;
   heading.tabIndex = -1;

@@ -1,0 +1,21 @@
+"""Line drawings of checks: which check shows which, and what it says to who cannot see it.
+
+A drawing is an SVG of 320 by 200 in the pens of pieces.css, so that it follows light, dark and paper.
+"""
+
+from collections.abc import Mapping
+
+DRAWN: Mapping[str, tuple[str, str]] = {
+    "wheel_nuts": (
+        "wheel-nut",
+        "A paint mark across wheel nut and hex: whole, or broken where it moved",
+    ),
+    "wheel_rock": ("wheel-rock", "Rocking a wheel: which part moves against which"),
+    "arm_fall": ("arm-drop", "A suspension arm with its shock off drops by its own weight"),
+    "mesh_feel": ("mesh-paper", "Teeth too tight, right and too loose, with a strip of paper between"),
+    "pack_look": ("pack-flat", "A straight edge on the pack: no light under it, or light at both ends"),
+    "steering_sweep": ("servo-end", "Servo horn square at neutral, and the two end points"),
+    "pinion_screw": ("set-screw", "The set screw sits on the flat of the shaft, not on its edge"),
+    "cups_twist": ("set-screw", "The set screw sits on the flat of the shaft, not on its edge"),
+    "shocks_look": ("shock-ring", "An oil ring on the shock shaft"),
+}
