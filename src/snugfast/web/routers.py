@@ -11,6 +11,7 @@ from snugfast.web.journal import kept
 from snugfast.web.journal import page as journal
 from snugfast.web.mechanics import bearings, drag, joints, kit, mesh
 from snugfast.web.outing import catch_up, runs
+from snugfast.web.outing import page as outing
 from snugfast.web.packs import charge, chargers, log, questions
 from snugfast.web.packs import page as packs
 from snugfast.web.settings import first_start
@@ -40,6 +41,7 @@ ROUTERS = (
     charge.pages,
     log.pages,
     chargers.pages,
+    outing.pages,
     runs.pages,
     catch_up.pages,
     sheet.pages,

@@ -13,6 +13,7 @@ from fastapi.responses import RedirectResponse, Response
 from starlette.datastructures import FormData
 
 from snugfast.core.errors import BadInput, NotKnown
+from snugfast.core.ways_out import Action, WayOut
 from snugfast.records.entries import Checked, Entry, TreatmentDone
 from snugfast.records.standing import standing
 from snugfast.usecases.bench.bench_sheet import bench_sheet
@@ -106,7 +107,9 @@ def answer_round(
     sheet = _the_sheet(bench, sheet_id)
     held = next((one for one in sheet.rounds if key_of(one) == key), None)
     if held is None:
-        raise NotKnown("This round is not on the sheet, so nothing was saved.", "See: snugfast sheet")
+        raise NotKnown(
+            "This round is not on the sheet, so nothing was saved.", WayOut("Make a sheet", Action.SEE_SHEET)
+        )
     answered = _answers(workshop, sheet)
     lines = [line for line in held.lines if any(check.key not in answered for check in line.checks)]
     said = {line.number: LineSaid.of(form, line.number) for line in lines}
@@ -158,7 +161,9 @@ def _entries(
 def _the_sheet(bench: Bench, sheet_id: UUID) -> Sheet:
     sheet = bench.shelf.get(sheet_id)
     if sheet is None:
-        raise NotKnown("This sheet is no longer here, so nothing was saved.", "See: snugfast sheet")
+        raise NotKnown(
+            "This sheet is no longer here, so nothing was saved.", WayOut("Make a sheet", Action.SEE_SHEET)
+        )
     return sheet
 
 
@@ -187,7 +192,9 @@ def fix(
     sheet = _the_sheet(bench, sheet_id)
     job = next((one for one in sheet.fix_first if one.key == form.key), None)
     if job is None:
-        raise NotKnown("This job is not on the sheet, so nothing was saved.", "See: snugfast sheet")
+        raise NotKnown(
+            "This job is not on the sheet, so nothing was saved.", WayOut("Make a sheet", Action.SEE_SHEET)
+        )
     with workshop.store.reading() as reads:
         ledger = ledger_now(reads)
     said = fixed(job, form.did, workshop.facts, workshop, ledger, form.id or workshop.new_id())
