@@ -13,12 +13,13 @@ from xml.etree import ElementTree
 import pytest
 
 from snugfast.core.errors import SnugfastError
-from snugfast.exchange.mesh_drawing import drawing, teeth_enlarged, whole_pair
+from snugfast.exchange.mesh_drawing import drawing, panels_of, teeth_enlarged, whole_pair
+from snugfast.facts.load import build_document
 from snugfast.physics.gears.mesh import MeshVerdict, Stripped
 from snugfast.usecases.journal.cars import draft_car, starter
 from snugfast.usecases.journal.keeping import keep
 from snugfast.usecases.mechanics.mesh_guide import MeshGuide, MeshSaid, mesh_guide
-from snugfast.usecases.shared.citing import figures_in
+from snugfast.usecases.shared.citing import figures_in, tell_figure
 from snugfast.usecases.shared.workshop import Workshop
 from tests.usecases.bench import with_truck, workshop_in_memory
 
@@ -129,12 +130,6 @@ def test_every_figure_says_where_it_comes_from(workshop: Workshop) -> None:
 
 
 def test_a_pair_of_two_pitches_is_refused_and_names_both(workshop: Workshop) -> None:
-    from dataclasses import replace
-
-    from snugfast.facts.load import build_document
-    from snugfast.usecases.journal.cars import draft_car, starter
-    from snugfast.usecases.journal.keeping import keep
-
     build = starter(workshop, "truck-1-10-4wd-3s")
     places = tuple(
         replace(place, sizes={**place.sizes, "pitch": "48 DP"}) if place.role == "pinion" else place
@@ -160,3 +155,39 @@ def test_the_drawing_is_well_formed_and_to_scale(workshop: Workshop) -> None:
     farthest_mm = max((x * x + y * y) ** 0.5 for x, y in points)
     assert farthest_mm == pytest.approx(mesh.pinion.tip_diameter_m * 500, abs=2e-3)
     assert "now &amp; here" in drawing(panels)
+
+
+def test_each_drawing_says_which_state_it_shows_and_where_the_motor_goes(workshop: Workshop) -> None:
+    opened = guide(workshop, shift="0.2 mm")
+    assert opened.now and "good" not in opened.now.sentence and "Too much" in opened.advice
+    assert opened.move and opened.move.value == pytest.approx(-0.2e-3, abs=1e-6)
+    whole, now, wanted = panels_of(opened)
+    assert whole.title == "the pair as it stands now" and "motor 0.20 mm nearer" in whole.body
+    assert now.title == "the teeth now" and f"play {opened.now.backlash.value * 1e3:.2f} mm" in now.body  # type: ignore[union-attr]
+    assert wanted.title == "the teeth as they should be" and "play 0.10 mm" in wanted.body
+    right = panels_of(guide(workshop))
+    assert [panel.title for panel in right] == ["the pair as it should be", "the teeth as they should be"]
+    assert "nearer" not in right[0].body and "away" not in right[0].body
+    closed = panels_of(guide(workshop, shift="-0.1 mm"))
+    assert "motor 0.10 mm away" in closed[0].body
+
+
+def test_backlash_is_told_no_finer_than_a_hand_sets_it(workshop: Workshop) -> None:
+    assert tell_figure(guide(workshop).wanted.backlash) == "0.10 mm"
+    assert tell_figure(guide(workshop).wanted.centre_distance) == "27.74 mm"
+
+
+def test_a_usual_pinion_is_not_called_a_fault(workshop: Workshop) -> None:
+    assert not guide(workshop, pinion="12").undercut
+    assert "thin at the root" in guide(workshop, pinion="8").undercut
+
+
+def test_a_torque_on_metal_gears_is_answered_with_what_is_not_known(workshop: Workshop) -> None:
+    build = starter(workshop, "truck-1-10-4wd-3s")
+    places = tuple(
+        replace(place, material="hardened steel") if place.role == "spur" else place for place in build.places
+    )
+    keep(workshop, [draft_car(workshop, "Steel", replace(build, places=places))])
+    with pytest.raises(SnugfastError, match="rate plastic gears only") as refused:
+        mesh_guide(workshop, MeshSaid("Steel", torque="0.4 Nm", face="6 mm"))
+    assert "without the torque" in refused.value.way_out

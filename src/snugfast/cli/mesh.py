@@ -59,13 +59,9 @@ def mesh(doorway: Doorway, /, svg: Path | None, force: bool, as_json: bool, **sa
 
 
 def _draw(guide: MeshGuide, file: Path, *, force: bool) -> None:
-    from snugfast.exchange.mesh_drawing import drawing, teeth_enlarged, whole_pair
+    from snugfast.exchange.mesh_drawing import drawing, panels_of
 
-    panels = [whole_pair((guide.now or guide.wanted).mesh, "the pair")]
-    if guide.now is not None:
-        panels.append(teeth_enlarged(guide.now.mesh, "now"))
-    panels.append(teeth_enlarged(guide.wanted.mesh, "as it should be"))
-    write_text(file, drawing(panels), force=force)
+    write_text(file, drawing(panels_of(guide)), force=force)
 
 
 def _lines(guide: MeshGuide) -> list[str]:
@@ -86,11 +82,11 @@ def _figures(at: MeshAt) -> list[str]:
     from snugfast.usecases.shared.citing import tell_figure
 
     named = (
-        ("play", at.backlash),
-        ("play felt at the rim", at.rim_play),
+        ("backlash", at.backlash),
+        ("felt at the rim", at.rim_play),
         ("contact ratio", at.contact_ratio),
-        ("shafts apart", at.centre_distance),
+        ("centre distance", at.centre_distance),
         ("opened beyond touching", at.opening),
         ("pressure angle", at.pressure_angle),
     )
-    return [f"  {name:<24} {tell_figure(figure, 4)}" for name, figure in named]
+    return [f"  {name:<24} {tell_figure(figure)}" for name, figure in named]

@@ -8,15 +8,20 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 from html import escape
+from typing import TYPE_CHECKING
 
 import numpy as np
 
 from snugfast.physics.gears.mesh import Mesh
 from snugfast.physics.gears.outline import Outline, mesh_outlines
 
+if TYPE_CHECKING:
+    from snugfast.usecases.mechanics.mesh_guide import MeshGuide
+
 MARGIN_mm = 1.5
 ZOOM_MODULES = 4.2  # half the height of the enlarged piece
 TITLE_mm = 4.0
+LEAST_MOVE_m = 0.005e-3  # nothing finer is set by hand
 STYLE = (
     "svg{color:#1d2430;background:#fbfaf6}"
     ".gear{fill:#1d2430;fill-opacity:.08;stroke:#1d2430;stroke-linejoin:round}"
@@ -45,8 +50,11 @@ class Panel:
         )
 
 
-def whole_pair(mesh: Mesh, title: str) -> Panel:
-    """Both gears whole, shafts and pitch circles marked."""
+def whole_pair(mesh: Mesh, title: str, *, move_m: float = 0.0) -> Panel:
+    """Both gears whole, shafts and pitch circles marked; an arrow at the motor where it is to be moved.
+
+    `move_m` is how far the pinion goes from here: away from the spur gear, or with a minus nearer.
+    """
     pinion_mm, spur_mm = (gear.tip_diameter_m * 500.0 for gear in (mesh.pinion, mesh.spur))
     distance_mm = mesh.centre_distance_m * 1e3
     tallest = max(pinion_mm, spur_mm)
@@ -56,7 +64,11 @@ def whole_pair(mesh: Mesh, title: str) -> Panel:
         pinion_mm + distance_mm + spur_mm + 2 * MARGIN_mm,
         2 * (tallest + MARGIN_mm),
     )
-    return Panel(title, _gears(mesh, line_mm=0.12, flank_points=6), box)
+    body = _gears(mesh, line_mm=0.12, flank_points=6)
+    if abs(move_m) >= LEAST_MOVE_m:
+        body += _arrow(pinion_mm, away=move_m > 0.0)
+        body += _label(f"motor {abs(move_m) * 1e3:.2f} mm {'away' if move_m > 0.0 else 'nearer'}", box)
+    return Panel(title, body, box)
 
 
 def teeth_enlarged(mesh: Mesh, title: str) -> Panel:
@@ -65,7 +77,23 @@ def teeth_enlarged(mesh: Mesh, title: str) -> Panel:
     middle_mm = mesh.pinion_pitch_diameter_m * 500.0
     box = (middle_mm - half_mm, -half_mm, 2 * half_mm, 2 * half_mm)
     near = (middle_mm, 2.0 * half_mm)
-    return Panel(title, _gears(mesh, line_mm=half_mm / 90.0, flank_points=16, near=near), box)
+    body = _gears(mesh, line_mm=half_mm / 90.0, flank_points=16, near=near)
+    return Panel(title, body + _label(f"play {mesh.normal_backlash_m * 1e3:.2f} mm", box), box)
+
+
+def panels_of(guide: MeshGuide) -> tuple[Panel, ...]:
+    """The drawings of a mesh, each saying which state it shows: as it stands, and as it should be."""
+    move_m = guide.move.value if guide.move is not None else 0.0
+    if guide.now is None:
+        return (
+            whole_pair(guide.wanted.mesh, "the pair as it should be"),
+            teeth_enlarged(guide.wanted.mesh, "the teeth as they should be"),
+        )
+    return (
+        whole_pair(guide.now.mesh, "the pair as it stands now", move_m=move_m),
+        teeth_enlarged(guide.now.mesh, "the teeth now"),
+        teeth_enlarged(guide.wanted.mesh, "the teeth as they should be"),
+    )
 
 
 def drawing(panels: Sequence[Panel]) -> str:
@@ -85,6 +113,26 @@ def drawing(panels: Sequence[Panel]) -> str:
     return (
         f'<svg xmlns="http://www.w3.org/2000/svg" width="{wide:.2f}mm" height="{high:.2f}mm" '
         f'viewBox="0 0 {wide:.2f} {high:.2f}"><style>{STYLE}</style>{"".join(parts)}</svg>\n'
+    )
+
+
+def _arrow(pinion_mm: float, *, away: bool) -> str:
+    """An arrow beside the pinion's shaft, pointing where the motor goes: away is to the left."""
+    tip, tail = (-pinion_mm * 0.8, -pinion_mm * 0.25) if away else (pinion_mm * 0.8, pinion_mm * 0.25)
+    back = tip + (0.9 if away else -0.9)
+    return (
+        f'<path class="mark" stroke-width="0.3" d="M{tail:.2f} -1.6L{tip:.2f} -1.6'
+        f'M{back:.2f} -2.3L{tip:.2f} -1.6L{back:.2f} -0.9"/>'
+    )
+
+
+def _label(words: str, box: tuple[float, float, float, float]) -> str:
+    """Words inside a drawing, at its foot, of a size that reads the same in each."""
+    left, top, _, height = box
+    size = height / 18.0
+    return (
+        f'<text x="{left + size / 2:.2f}" y="{top + height - size / 2:.2f}" font-size="{size:.2f}" '
+        f'fill="currentColor">{escape(words)}</text>'
     )
 
 

@@ -333,7 +333,7 @@ def _sentence(mesh: Mesh, verdict: MeshVerdict) -> str:
     if verdict is MeshVerdict.BINDS:
         return "The teeth are pressed into each other and bind. Do not run it: open the mesh."
     if verdict is MeshVerdict.SKIPS:
-        return f"A tooth lets go before the next has met ({overlap}). Do not run it: close the mesh."
+        return f"Far too loose: it will skip teeth ({overlap}). Do not run it; bring the motor nearer."
     if verdict is MeshVerdict.ROUGH and mesh.tips_dig_in:
         return f"It turns ({play}, {overlap}), but the tips of one gear cut into the feet of the other."
     if verdict is MeshVerdict.ROUGH:

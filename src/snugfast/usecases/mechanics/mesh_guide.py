@@ -121,6 +121,7 @@ class MeshGuide:
     pitches: PitchComparison
     now: MeshAt | None
     advice: str  # how the play now compares with what is wanted; empty when nobody said how it stands
+    move: Figure | None  # how far the motor goes, away from the spur gear or with a minus nearer
     wanted: MeshAt
     wanted_play: Figure
     strips_first: Stripped | None
@@ -153,8 +154,9 @@ def mesh_guide(workshop: Workshop, said: MeshSaid) -> MeshGuide:
         pinion=pinion,
         spur=spur,
         pitches=pitches,
-        now=mesh_at(now) if now is not None else None,
+        now=_as_it_stands(mesh_at(now), play) if now is not None else None,
         advice=_advice(mesh_at(now), play) if now is not None else "",
+        move=_move(mesh_at(now), play) if now is not None else None,
         wanted=mesh_at(wanted),
         wanted_play=play,
         strips_first=strips,
@@ -231,13 +233,29 @@ def _now(said: MeshSaid, wanted: Mesh) -> Mesh | None:
 
 
 def _advice(now: MeshAt, play: Figure) -> str:
+    move = _move(now, play)
+    if move is None:
+        return "The backlash is right: leave it."
+    if move.value < 0.0:
+        return f"Too much backlash: move the motor {-move.value * 1e3:.2f} mm nearer."
+    return f"Too little backlash: move the motor {move.value * 1e3:.2f} mm away."
+
+
+def _as_it_stands(now: MeshAt, play: Figure) -> MeshAt:
+    """What drives well enough is not called good beside the advice to move the motor."""
+    if now.verdict is not MeshVerdict.GOOD or _move(now, play) is None:
+        return now
+    ratio = f"contact ratio {now.contact_ratio.value:.2f}"
+    return replace(now, sentence=f"It drives ({now.backlash.value * 1e3:.2f} mm of play, {ratio}).")
+
+
+def _move(now: MeshAt, play: Figure) -> Figure | None:
+    """How far the motor goes to the backlash wanted; None where it will do as it is."""
     assert play.low is not None and play.high is not None
-    moved_mm = abs(now.mesh.centre_distance_m - _set_to(now.mesh, play.value)) * 1e3
-    if now.backlash.value > play.high:
-        return f"More play than it should have: bring the motor {moved_mm:.2f} mm nearer."
-    if now.backlash.value < play.low:
-        return f"Less play than it should have: take the motor {moved_mm:.2f} mm away."
-    return "The play is as it should be: leave it."
+    if play.low <= now.backlash.value <= play.high:
+        return None
+    move_m = _set_to(now.mesh, play.value) - now.mesh.centre_distance_m
+    return Figure(move_m, "m", origins=(*play.origins, *now.centre_distance.origins))
 
 
 def _set_to(mesh: Mesh, play_m: float) -> float:
@@ -285,8 +303,10 @@ def _undercut(pinion: GearSaid) -> str:
     least = fewest_teeth_without_undercut(
         pressure_angle_rad=pinion.gear.pressure_angle_rad, addendum=ADDENDUM
     )
+    if pinion.gear.teeth >= FEWEST_USUAL:
+        return ""  # makers cut such pinions with a shift; nothing is wrong with one
     return (
-        f"A pinion of {pinion.gear.teeth} teeth is hollowed at the foot unless it was cut with a shift: "
+        f"With {pinion.gear.teeth} teeth the pinion is thin at the root unless it was cut with a shift: "
         f"a plain one needs {math.ceil(least)}."
     )
 
@@ -309,10 +329,13 @@ def _paper_way(said: MeshSaid, pinion: GearSaid, spur: GearSaid) -> PaperWay:
     )
     sentence = (
         f"A strip of {thickness_m * 1e3:g} mm sets {one.backlash.value * 1e3:.2f} to "
-        f"{both.backlash.value * 1e3:.2f} mm of play, contact ratio {both.contact_ratio.value:.2f} to "
+        f"{both.backlash.value * 1e3:.2f} mm of backlash, contact ratio {both.contact_ratio.value:.2f} to "
         f"{one.contact_ratio.value:.2f}: the less the paper is crushed, the more."
     )
     return PaperWay(Figure(thickness_m, "m", origins=(PAPER,)), play, (one, both), sentence)
+
+
+FEWEST_USUAL = 9  # teeth of the smallest pinions in common use
 
 
 def _tooth_uses(said: MeshSaid, pinion: GearSaid, spur: GearSaid) -> tuple[ToothUse, ...]:
@@ -329,7 +352,18 @@ def _tooth_uses(said: MeshSaid, pinion: GearSaid, spur: GearSaid) -> tuple[Tooth
     ratio = spur.gear.teeth / pinion.gear.teeth
     loads = ((pinion, torque_Nm, speed_rad_s), (spur, torque_Nm * ratio, speed_rad_s / ratio))
     uses = (_tooth_use(gear, torque, face_m, speed) for gear, torque, speed in loads)
-    return tuple(use for use in uses if use is not None)
+    rated = tuple(use for use in uses if use is not None)
+    if not rated:
+        raise BadInput(
+            "How much these teeth bear is not known: the tables rate plastic gears only, and here "
+            f"{_made_of(pinion)} runs on {_made_of(spur)}.",
+            "Ask without the torque.",
+        )
+    return rated
+
+
+def _made_of(said: GearSaid) -> str:
+    return said.material or "a gear of unknown material"
 
 
 def _face_m(said: MeshSaid, pinion: GearSaid, spur: GearSaid) -> float:
@@ -382,14 +416,14 @@ def _steps(wanted: MeshAt, play: Figure) -> tuple[str, ...]:
     assert play.low is not None and play.high is not None
     at_rim = wanted.rim_play.value / wanted.backlash.value
     felt = (
-        f"{play.low * at_rim * 1e3:.2f} to {play.high * at_rim * 1e3:.2f} mm of play is right, "
+        f"{play.low * at_rim * 1e3:.2f} to {play.high * at_rim * 1e3:.2f} mm of backlash is right, "
         f"{wanted.rim_play.value * 1e3:.2f} mm is the aim"
     )
     return (
         "Pack unplugged, motor cool, cover off. Loosen the motor screws until the motor just slides.",
-        "Lay a strip of paper between pinion and spur gear, press the motor home on it and roll it through.",
+        "Lay a strip of paper between pinion and spur gear, push the motor against it and roll it through.",
         "Tighten the motor screws in turn, a little at first so that the motor does not walk. Paper out.",
         f"Hold the pinion and rock the spur gear at its rim: {felt}.",
-        "Feel it at four places of the spur gear and set it at the tightest; feel it once more when warm.",
-        f"By measure: the shafts belong {wanted.centre_distance.value * 1e3:.2f} mm apart.",
+        "Check it at five places of the spur gear and set it at the tightest; check again when warm.",
+        f"By measure: centre distance {wanted.centre_distance.value * 1e3:.2f} mm.",
     )

@@ -66,14 +66,18 @@ SHOWN_IN = {"m": ("mm", 1e3), "rad": ("°", 57.29577951308232), "m/s²": ("m/s²
 """Units that a bench reads in other units than they are kept in."""
 
 
+FINEST_mm = 2  # decimals: no hand sets a hundredth of a millimetre finer
+
+
 def tell_figure(figure: Figure, digits: int = 3) -> str:
-    """A figure with its unit and band as a bench reads it: “0.102 mm (0.068 to 0.2)”."""
+    """A figure with its unit and band as a bench reads it: “0.10 mm (0.07 to 0.20)”."""
     unit, factor = SHOWN_IN.get(figure.unit, (figure.unit, 1.0))
     tail = "" if unit == "1" else unit if unit == "°" else f" {unit}"
-    value = _rounded(figure.value * factor, digits)
+    finest = FINEST_mm if unit == "mm" else None
+    value = _rounded(figure.value * factor, digits, finest)
     if figure.low is None or figure.high is None or figure.low == figure.high:
         return f"{value}{tail}"
-    low, high = (_rounded(end * factor, digits) for end in (figure.low, figure.high))
+    low, high = (_rounded(end * factor, digits, finest) for end in (figure.low, figure.high))
     return f"{value}{tail} ({low} to {high})"
 
 
@@ -85,8 +89,12 @@ def tell_to(figure: Figure, decimals: int = 0) -> str:
     return f"{value} ({figure.low:.{decimals}f} to {figure.high:.{decimals}f})"
 
 
-def _rounded(value: float, digits: int) -> str:
-    """A number to so many digits, never with an exponent."""
+def _rounded(value: float, digits: int, finest: int | None = None) -> str:
+    """A number to so many digits, never with an exponent, and no finer than so many decimals."""
+    if finest is not None and 0.0 < abs(value) < 1.0:
+        return f"{value:.{finest}f}"
+    if finest is not None and abs(value) < 10.0**digits:
+        return f"{value:.{finest}f}".rstrip("0").rstrip(".")
     if value == 0.0:
         return "0"
     whole = abs(value) >= 10.0**digits

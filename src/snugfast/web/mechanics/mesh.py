@@ -13,7 +13,7 @@ from markupsafe import Markup
 from pydantic import BaseModel
 
 from snugfast.core.errors import SnugfastError
-from snugfast.exchange.mesh_drawing import Panel, drawing, teeth_enlarged, whole_pair
+from snugfast.exchange.mesh_drawing import Panel, drawing, panels_of, teeth_enlarged
 from snugfast.usecases.mechanics.mesh_guide import MeshAt, MeshGuide, MeshSaid, mesh_guide
 from snugfast.usecases.shared.cautions import Caution
 from snugfast.web.bench import TheWorkshop
@@ -49,12 +49,11 @@ class Setting:
     @classmethod
     def of(cls, title: str, at: MeshAt, advice: str) -> Self:
         figures = told(
-            ("play", at.backlash),
+            ("backlash", at.backlash),
             ("felt at the rim", at.rim_play),
             ("contact ratio", at.contact_ratio),
-            ("shafts apart", at.centre_distance),
+            ("centre distance", at.centre_distance),
             ("pressure angle", at.pressure_angle),
-            digits=4,
         )
         return cls(
             title, at.sentence, advice, figures, _picture(teeth_enlarged(at.mesh, f"{title}: the teeth"))
@@ -90,9 +89,9 @@ class MeshPage:
             car_name=guide.car,
             form=form,
             pair=f"{guide.pinion.gear.teeth} on {guide.spur.gear.teeth} teeth, {guide.pinion.pitch}",
-            pitches=guide.pitches.sentence,
+            pitches=guide.pitches.sentence if guide.pinion.pitch != guide.spur.pitch else "",
             settings=tuple(settings),
-            whole=_picture(whole_pair((guide.now or guide.wanted).mesh, "Pinion and spur gear to scale")),
+            whole=_picture(panels_of(guide)[0]),
             notes=tuple(filter(None, (guide.strips_sentence, guide.undercut))),
             paper=guide.paper.sentence,
             steps=guide.steps,
@@ -125,11 +124,7 @@ def mesh(
 def mesh_file(workshop: TheWorkshop, car_id: UUID, form: Annotated[MeshForm, Query()]) -> Response:
     car, _ = one_car(workshop, car_id)
     guide = mesh_guide(workshop, MeshSaid(car.name, **form.model_dump()))
-    panels = [whole_pair((guide.now or guide.wanted).mesh, "the pair")]
-    if guide.now is not None:
-        panels.append(teeth_enlarged(guide.now.mesh, "now"))
-    panels.append(teeth_enlarged(guide.wanted.mesh, "as it should be"))
-    return Response(drawing(panels), media_type="image/svg+xml")
+    return Response(drawing(panels_of(guide)), media_type="image/svg+xml")
 
 
 def _picture(panel: Panel) -> Markup:
