@@ -50,7 +50,17 @@ class RefusedAction(SnugfastError):
 
 
 class StaleRecord(RefusedAction):
-    """Someone changed the record after it was opened."""
+    """Someone changed the record after it was opened.
+
+    `stands` tells what stands now, `sent` what was not kept, so that both can be laid side by side.
+    """
+
+    def __init__(
+        self, sentence: str, way_out: str = "", *, stands: Sequence[str] = (), sent: Sequence[str] = ()
+    ) -> None:
+        super().__init__(sentence, way_out)
+        self.stands = tuple(stands)
+        self.sent = tuple(sent)
 
 
 class SystemTrouble(SnugfastError):

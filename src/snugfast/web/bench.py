@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections import OrderedDict
 from collections.abc import Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from threading import Lock
 from typing import Annotated, Any
 from uuid import UUID
@@ -15,6 +15,7 @@ from snugfast.app.opening import begin_workshop, open_workshop
 from snugfast.core.errors import NotKnown, RefusedAction
 from snugfast.records.store.troubles import StoreNotThere
 from snugfast.usecases.bench.sheet import Sheet
+from snugfast.usecases.shared.ledger import ledger_now
 from snugfast.usecases.shared.workshop import Workshop
 from snugfast.web.at_work import AtWork
 
@@ -63,14 +64,20 @@ class Bench:
         return cls(read_only=workshop.read_only, _workshop=workshop)
 
     def workshop(self) -> Workshop:
-        """The workshop. Raises NoWorkshopYet when there is none."""
+        """The workshop, in the zone its settings name by now. Raises NoWorkshopYet when there is none."""
         with self._lock:
             if self._workshop is None:
                 try:
                     self._workshop = open_workshop(self.address, read_only=self.read_only)
                 except (NotKnown, StoreNotThere) as missing:
                     raise NoWorkshopYet(missing.sentence, missing.way_out) from missing
-            return self._workshop
+            workshop = self._workshop
+        with workshop.store.reading() as reads:  # a command beside these pages may have changed it
+            zone = str(ledger_now(reads).settings.get("zone", workshop.zone))
+        if zone != workshop.zone:
+            with self._lock:
+                workshop = self._workshop = replace(workshop, zone=zone)
+        return workshop
 
     def begin(self, *, by: str, settings: Mapping[str, Any], zone: str) -> None:
         """Make the workshop."""

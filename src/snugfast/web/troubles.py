@@ -92,6 +92,10 @@ class Troubles:
             count = len(items)
             things = "1 thing" if count == 1 else f"{count} things"
             return cls(f"{error.what}: {things} to put right. Nothing was kept.", items, WayOut(""))
+        if isinstance(error, StaleRecord):
+            both = (("As it stands now", error.stands), ("What you sent", error.sent))
+            items = tuple(Trouble(where, told, WayOut("")) for where, several in both for told in several)
+            return cls(error.sentence, items, way_out(error.way_out))
         return cls(error.sentence, (), way_out(error.way_out))
 
 

@@ -6,7 +6,7 @@ from collections.abc import Sequence
 from dataclasses import replace
 
 from snugfast.records.entries import Entry
-from snugfast.usecases.journal.keeping import READ_ONLY, Kept, keep, ledger_with
+from snugfast.usecases.journal.keeping import READ_ONLY, Kept, keep, refuse_contradictions
 from snugfast.usecases.shared.ledger import ledger_now
 from snugfast.usecases.shared.telling import tell
 from snugfast.usecases.shared.workshop import Workshop
@@ -19,8 +19,7 @@ def try_out(workshop: Workshop, entries: Sequence[Entry]) -> None:
     """
     if workshop.read_only:
         raise READ_ONLY
-    with workshop.store.reading() as reads:
-        ledger_with(reads, entries)
+    refuse_contradictions(workshop, entries)
 
 
 def keep_form(workshop: Workshop, entries: Sequence[Entry], *, seen: int | None = None) -> Kept:

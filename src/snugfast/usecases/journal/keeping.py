@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import timedelta
+from hashlib import sha256
 from typing import TYPE_CHECKING
 from uuid import UUID
 
@@ -24,6 +25,7 @@ if TYPE_CHECKING:
     from snugfast.records.store.reads import Reads
 
 FAR_BACK = 500  # arrivals
+MOST_NEWS = 5  # entries that came meanwhile, told in a refusal
 READ_ONLY = RefusedAction(
     "This workshop is open for reading only.",
     WayOut("Open it for writing, not for reading only", Action.OPEN_FOR_WRITING),
@@ -58,15 +60,30 @@ def keep(workshop: Workshop, entries: Sequence[Entry], *, seen: int | None = Non
     if not entries:
         raise BadInput("There is nothing to keep.", "Say what happened, and to which car or pack.")
     with workshop.store.work() as work:
-        _refuse_lost_targets(work.reads, entries)
+        _refuse_lost_targets(workshop, work.reads, entries)
         ledger = ledger_with(work.reads, entries)
-        new = work.journal.add_all(entries, seen=seen)
+        try:
+            new = work.journal.add_all(entries, seen=seen)
+        except StaleRecord as stale:
+            raise _both_versions(workshop, work.reads, entries, stale, seen or 0) from stale
         remember_ledger(work)
         work.commit()
     return Kept(new, tuple(tell(entry, workshop.facts, ledger) for entry in entries))
 
 
-def _refuse_lost_targets(reads: Reads, entries: Sequence[Entry]) -> None:
+def _both_versions(
+    workshop: Workshop, reads: Reads, entries: Sequence[Entry], stale: StaleRecord, seen: int
+) -> StaleRecord:
+    """The refusal with what came meanwhile, newest first, and what was sent."""
+    ledger = ledger_now(reads)
+    about = [member for entry in entries for member in subjects(entry.fact)] or [reads.workshop().id]
+    news = {row.entry.id: row.entry for member in about for row in reads.entries_after(seen, member)}
+    told = [tell(entry, workshop.facts, ledger) for entry in reversed(news.values())]
+    sent = [tell(entry, workshop.facts, ledger) for entry in entries]
+    return StaleRecord(stale.sentence, stale.way_out, stands=told[:MOST_NEWS], sent=sent)
+
+
+def _refuse_lost_targets(workshop: Workshop, reads: Reads, entries: Sequence[Entry]) -> None:
     """Raise StaleRecord when what one of them corrects was taken back, or corrected by another, meanwhile."""
     for entry in entries:
         if entry.replaces is None or reads.entry(entry.id) is not None:
@@ -75,22 +92,28 @@ def _refuse_lost_targets(reads: Reads, entries: Sequence[Entry]) -> None:
         if target is None:
             continue
         found = standing([target.entry, *reads.changes_to([target.entry.id])])
+        sent = [tell(entry, workshop.facts, ledger_now(reads))]
         if target.entry.id in found.withdrawn:
             raise StaleRecord(
                 "What this corrects was taken back meanwhile, so nothing was kept.",
                 "Bring it back first, or log it anew.",
+                stands=["nothing: it was taken back"],
+                sent=sent,
             )
         if target.entry.id in found.superseded:
+            now = reads.entry(found.superseded[target.entry.id])
             raise StaleRecord(
                 "What this corrects was corrected meanwhile, so nothing was kept.",
                 "Look at it as it stands now, and correct that.",
+                stands=[tell(now.entry, workshop.facts, ledger_now(reads))] if now else [],
+                sent=sent,
             )
 
 
 def refuse_contradictions(workshop: Workshop, entries: Sequence[Entry]) -> None:
     """Raise WrongData now for what `keep` would refuse, so that nobody is asked to keep what cannot be."""
     with workshop.store.reading() as reads:
-        _refuse_lost_targets(reads, entries)
+        _refuse_lost_targets(workshop, reads, entries)
         ledger_with(reads, entries)
 
 
@@ -150,10 +173,11 @@ def redo(workshop: Workshop) -> Undone:
     return withdraw(workshop, undone[-1].id)
 
 
-def withdraw(workshop: Workshop, entry_id: UUID, why: str = "") -> Undone:
+def withdraw(workshop: Workshop, entry_id: UUID, why: str = "", *, seen: str | None = None) -> Undone:
     """Take one entry back. It stays in the journal, marked as withdrawn; withdrawing that brings it back.
 
-    Raises NotKnown when the journal has no such entry.
+    `seen` is the `withdrawal_seen` of when somebody looked. Raises NotKnown when the journal has no such
+    entry, StaleRecord when it was corrected since, or other entries rest on it by now.
     """
     if workshop.read_only:
         raise READ_ONLY
@@ -168,6 +192,16 @@ def withdraw(workshop: Workshop, entry_id: UUID, why: str = "") -> Undone:
             raise RefusedAction(
                 "This entry is taken back already.", WayOut("It can be brought back", Action.BRING_BACK)
             )
+        if seen is not None and seen != withdrawal_seen(work.reads, told):
+            stands = [
+                tell(one, workshop.facts, ledger_now(work.reads)) for one in _meanwhile(work.reads, told)
+            ]
+            raise StaleRecord(
+                "It was corrected, or more came to rest on it, after you opened it: nothing was kept.",
+                "Open it again and look at what is new.",
+                stands=stands,
+                sent=["take it back"],
+            )
         while isinstance(told.fact, Withdrawn):
             before = work.reads.entry(told.fact.entry)
             if before is None:
@@ -180,6 +214,19 @@ def withdraw(workshop: Workshop, entry_id: UUID, why: str = "") -> Undone:
         remember_ledger(work)
         work.commit()
     return Undone(tell(told, workshop.facts, ledger), withdrawal.id, len(resting))
+
+
+def withdrawal_seen(reads: Reads, entry: Entry) -> str:
+    """What was seen by whoever is asked to take an entry back: its corrections, and what rests on it."""
+    corrections = sorted(one.id.hex for one in reads.changes_to([entry.id]) if one.replaces is not None)
+    resting = sorted(one.id.hex for one in entries_resting_on(reads, entry))
+    return sha256("/".join([*corrections, "", *resting]).encode()).hexdigest()[:16]
+
+
+def _meanwhile(reads: Reads, entry: Entry) -> list[Entry]:
+    """What now stands in its place, and the last of what rests on it."""
+    corrected = [one for one in reads.changes_to([entry.id]) if one.replaces is not None]
+    return [*corrected[-1:], *entries_resting_on(reads, entry)[-MOST_NEWS:]]
 
 
 def _is_taken_back(reads: Reads, entry: Entry) -> bool:

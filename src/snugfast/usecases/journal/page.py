@@ -15,7 +15,7 @@ from snugfast.records.entries import Entry, Ran, Withdrawn
 from snugfast.records.ledger import Ledger
 from snugfast.records.standing import Standing, standing
 from snugfast.records.store.rows import kind_of
-from snugfast.usecases.journal.keeping import entries_resting_on
+from snugfast.usecases.journal.keeping import entries_resting_on, withdrawal_seen
 from snugfast.usecases.shared.ledger import ledger_now
 from snugfast.usecases.shared.telling import tell, tell_when
 from snugfast.usecases.shared.workshop import Workshop
@@ -103,6 +103,7 @@ class EntryPage:
     resting: tuple[str, ...]
     resting_count: int
     ledger: Ledger
+    seen: str  # for a withdrawal, so that it is not done to something else than was looked at
 
 
 def journal_page(workshop: Workshop, asked: JournalAsked) -> JournalPage:
@@ -138,6 +139,7 @@ def entry_page(workshop: Workshop, entry_id: UUID) -> EntryPage:
         kin = sorted(reads.related([entry]), key=lambda one: (one.recorded_at, one.id))
         telling = _Telling(workshop, ledger, reads, kin)
         resting = entries_resting_on(reads, entry)
+        seen = withdrawal_seen(reads, entry)
     by_id = {one.id: one for one in kin}
     successor = by_id.get(telling.standing.superseded.get(entry.id, entry.id))
     before = by_id.get(entry.replaces) if entry.replaces else None
@@ -150,6 +152,7 @@ def entry_page(workshop: Workshop, entry_id: UUID) -> EntryPage:
         resting=tuple(tell(one, workshop.facts, ledger) for one in resting[:MOST_RESTING_TOLD]),
         resting_count=len(resting),
         ledger=ledger,
+        seen=seen,
     )
 
 

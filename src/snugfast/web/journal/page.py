@@ -102,6 +102,7 @@ class EntryView:
     chain: tuple[LinkView, ...]
     resting: tuple[str, ...]
     resting_more: int
+    seen: str
 
     @classmethod
     def of(cls, told: Told, workshop: Workshop) -> Self:
@@ -117,6 +118,7 @@ class EntryView:
             ),
             resting=told.resting,
             resting_more=told.resting_count - len(told.resting),
+            seen=told.seen,
         )
 
 
@@ -124,6 +126,7 @@ class WithdrawForm(BaseModel):
     """Why an entry is taken back, if somebody says."""
 
     why: str = ""
+    seen: str = ""
 
 
 @pages.get("/journal")
@@ -146,7 +149,7 @@ def ask_withdraw(request: Request, workshop: TheWorkshop, entry_id: UUID) -> Res
 
 @pages.post("/journal/{entry_id}/withdraw")
 def take_back(workshop: TheWorkshop, entry_id: UUID, form: Annotated[WithdrawForm, Form()]) -> Response:
-    withdraw(workshop, entry_id, form.why.strip())
+    withdraw(workshop, entry_id, form.why.strip(), seen=form.seen or None)
     return to("/journal", note="back", entries=(entry_id,))
 
 

@@ -10,7 +10,7 @@ from fastapi import APIRouter, Form, Request
 from fastapi.responses import Response
 from pydantic import BaseModel
 
-from snugfast.core.errors import RefusedAction, SnugfastError
+from snugfast.core.errors import RefusedAction, SnugfastError, StaleRecord
 from snugfast.physics.packs.chemistry import Chemistry
 from snugfast.records.entries import Entry
 from snugfast.records.ledger import ChargerRecord, Ledger
@@ -64,9 +64,10 @@ class PackForm(BaseModel):
     mass_g: str = ""
     price: str = ""
     change: str = ""
+    seen: str = ""  # the entry the form was opened on
 
     def said(self) -> PackSaid:
-        return PackSaid(**self.model_dump(exclude={"id", "change"}))
+        return PackSaid(**self.model_dump(exclude={"id", "change", "seen"}))
 
     @classmethod
     def from_said(cls, said: PackSaid, id: UUID) -> Self:
@@ -263,7 +264,9 @@ def pack(request: Request, workshop: TheWorkshop, pack_id: UUID) -> Response:
 @pages.get("/packs/{pack_id}/change")
 def ask_change(request: Request, workshop: TheWorkshop, pack_id: UUID) -> Response:
     seen = one_pack(workshop, pack_id)
-    form = PackForm.from_said(said_of(pack_entry(workshop, seen.record)), workshop.new_id())
+    booked = pack_entry(workshop, seen.record)
+    form = PackForm.from_said(said_of(booked), workshop.new_id())
+    form = form.model_copy(update={"seen": str(booked.id)})
     return _show_form(request, form, corrects=seen)
 
 
@@ -278,10 +281,23 @@ def change(
     first = pack_entry(workshop, seen.record)
     try:
         draft = _telling(workshop, draft_pack(workshop, form.said(), id=form.id, replaces=first))
+        if form.seen and form.seen != str(first.id):
+            raise _corrected_meanwhile(workshop, first, draft)
         path = f"/packs/{pack_id}"
         return echo(request, workshop, draft, form=form, change=f"{path}/change", then=path)
+    except StaleRecord:
+        raise
     except SnugfastError as refused:
         return _show_form(request, form, corrects=seen, troubles=Troubles.of(refused), status=422)
+
+
+def _corrected_meanwhile(workshop: Workshop, now: Entry, draft: Draft) -> StaleRecord:
+    return StaleRecord(
+        "This pack was corrected after you opened the form, so nothing was kept.",
+        "Open it again, and correct it as it stands now.",
+        stands=_telling(workshop, now).echo,
+        sent=draft.echo,
+    )
 
 
 def _telling(workshop: Workshop, entry: Entry) -> Draft:

@@ -28,6 +28,7 @@ class SettingsForm(BaseModel):
     bench_minute: str = ""
     running_minute: str = ""
     zone: str = ""
+    seen: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -51,9 +52,9 @@ def change(
     request: Request, bench: TheBench, workshop: TheWorkshop, form: Annotated[SettingsForm, Form()]
 ) -> Response:
     try:
-        chosen = judgement(**form.model_dump())
+        chosen = judgement(**form.model_dump(exclude={"seen"}))
         entry = draft_settings(workshop, chosen)
-        keep_form(workshop, [entry])
+        keep_form(workshop, [entry], seen=int(form.seen) if form.seen.isdecimal() else None)
     except BadInput as refused:
         return _show(request, workshop, form, Troubles.of(refused), 422)
     if chosen.get("zone", workshop.zone) != workshop.zone:
@@ -63,7 +64,10 @@ def change(
 
 def _in_force(workshop: Workshop) -> SettingsForm:
     now = settings_now(workshop)
+    with workshop.store.reading() as reads:
+        seen = reads.position()
     return SettingsForm(
+        seen=str(seen),
         currency=str(now["currency"]),
         bench_minute=f"{now['bench_minute'] / 100:.2f}",
         running_minute=f"{now['running_minute'] / 100:.2f}",
