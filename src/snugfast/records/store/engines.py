@@ -143,7 +143,13 @@ def _read_json(text: str) -> Any:
 
 def _postgres_engine(address: Address, purpose: Purpose) -> Engine:
     isolation = "REPEATABLE READ" if purpose == "read" else "READ COMMITTED"
-    engine = create_engine(address.url, json_serializer=canonical, isolation_level=isolation)
+    engine = create_engine(
+        address.url,
+        json_serializer=canonical,
+        json_deserializer=_read_json,
+        isolation_level=isolation,
+        pool_pre_ping=True,  # a server that was restarted meanwhile is met again without a word
+    )
     begin = "SET TRANSACTION READ ONLY" if purpose == "read" else f"SET LOCAL lock_timeout = {WAIT_MS}"
 
     @event.listens_for(engine, "begin")

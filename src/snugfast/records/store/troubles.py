@@ -48,6 +48,10 @@ class StoreDamaged(StoreTrouble):
     """The database says its own file is broken."""
 
 
+class StoreGone(StoreTrouble):
+    """The database server went away in the middle; whether the last piece of work was kept is not known."""
+
+
 class DriverMissing(StoreTrouble):
     """The library for this kind of database is not installed."""
 
@@ -109,6 +113,19 @@ _POSTGRES: dict[str, tuple[type[StoreTrouble], str, str]] = {
         "The database server does not let this user do that.",
         "Ask whoever runs the server for the right to use these tables.",
     ),
+    **dict.fromkeys(
+        ("57P01", "57P02", "57P03", "08000", "08001", "08003", "08004", "08006", "08007"),
+        (
+            StoreGone,
+            "The database server went away.",
+            "When it is back, look in the journal whether what you sent is there, and send it again if not.",
+        ),
+    ),
+    "53300": (
+        StoreBusy,
+        "The database server takes no more connections just now.",
+        "Wait a moment and try again.",
+    ),
     "55P03": _SQLITE[sqlite3.SQLITE_BUSY],
     "40P01": _SQLITE[sqlite3.SQLITE_BUSY],
     "XX001": (
@@ -153,6 +170,8 @@ def _trouble(error: DBAPIError | sqlite3.Error) -> tuple[type[StoreTrouble], str
         extended: int | None = getattr(cause, "sqlite_errorcode", None)
         return None if extended is None else _SQLITE.get(extended & 0xFF)
     state: str | None = getattr(cause, "sqlstate", None)
+    if state is None and isinstance(error, DBAPIError) and error.connection_invalidated:
+        return _POSTGRES["57P01"]
     if state is None and isinstance(error, OperationalError):
         return (
             StoreNotThere,

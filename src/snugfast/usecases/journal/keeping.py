@@ -17,8 +17,9 @@ from snugfast.records.ledger import Ledger, fold
 from snugfast.records.resting import can_bear, depends_on
 from snugfast.records.rules import LONGEST_RUN_MIN, contradictions
 from snugfast.records.standing import standing
+from snugfast.records.store.troubles import StoreGone, StoreTrouble
 from snugfast.usecases.shared.ledger import ledger_now, remember_ledger
-from snugfast.usecases.shared.telling import tell
+from snugfast.usecases.shared.telling import mark_of, tell
 from snugfast.usecases.shared.workshop import Workshop
 
 if TYPE_CHECKING:
@@ -59,6 +60,32 @@ def keep(workshop: Workshop, entries: Sequence[Entry], *, seen: int | None = Non
         raise READ_ONLY
     if not entries:
         raise BadInput("There is nothing to keep.", "Say what happened, and to which car or pack.")
+    try:
+        return _keep(workshop, entries, seen)
+    except StoreGone as gone:
+        if _is_here(workshop, entries, gone):
+            with workshop.store.reading() as reads:
+                ledger = ledger_now(reads)
+            return Kept(len(entries), tuple(tell(entry, workshop.facts, ledger) for entry in entries))
+        raise StoreGone(
+            "The database server went away and is back; nothing of this was kept.", "Send it again."
+        ) from gone
+
+
+def _is_here(workshop: Workshop, entries: Sequence[Entry], gone: StoreGone) -> bool:
+    """Whether a server that went away in the middle has kept them, asked by their identities."""
+    marks = ", ".join(mark_of(entry.id) for entry in entries)
+    try:
+        with workshop.store.reading() as reads:
+            return len(reads.entries_with(entry.id for entry in entries)) == len(entries)
+    except StoreTrouble:
+        raise StoreGone(
+            f"The database server went away, and whether this was kept ({marks}) cannot be said now.",
+            "When it is back, look in the journal; a form sent again keeps nothing twice.",
+        ) from gone
+
+
+def _keep(workshop: Workshop, entries: Sequence[Entry], seen: int | None) -> Kept:
     with workshop.store.work() as work:
         _refuse_lost_targets(workshop, work.reads, entries)
         ledger = ledger_with(work.reads, entries)
