@@ -62,7 +62,7 @@ def test_no_pack_in_no_air_gives_a_number_that_does_not_exist(
     """Law: cold and age cost speed a little at a time; the car never stands still, no band runs away."""
     speeds = []
     for pack in AT_25:
-        study = gearing_study(touring[0], GearingSaid("Tour", pack=pack, ambient=air, pinions="33-35"))
+        study = gearing_study(touring[0], GearingSaid("Tour", pack=pack, ambient=air, pinions="34"))
         for rung in study.rungs:
             heats = (*vars_of(rung.bands.settled), *vars_of(rung.bands.peak))
             assert all(sound(one) for one in (rung.bands.top_speed, rung.bands.run_time, *heats)), (pack, air)
@@ -72,7 +72,7 @@ def test_no_pack_in_no_air_gives_a_number_that_does_not_exist(
         assert band is not None and band.high is not None and band.low is not None
         assert band.high / band.low < 1.6
     assert speeds == sorted(speeds, reverse=True)
-    assert speeds[-1] > 50.0
+    assert speeds[-1] > 40.0
 
 
 def vars_of(heats: object) -> tuple[Figure | None, ...]:

@@ -165,7 +165,7 @@ def test_laps_on_two_pinions_tell_something_and_the_track_is_no_guess_of_the_car
         assert "narrower" in told_by_laps.sentence
         kept = _kept(workshop)
     assert {one.name for one in found.knobs} <= {knob.value for knob in Knob}
-    assert len(kept.log_factors) == len(kept.knobs) == len(found.knobs)  # type: ignore[attr-defined]
+    assert len(kept.learned.knobs) == len(found.knobs)  # type: ignore[attr-defined]
 
 
 def test_the_same_words_on_other_ground_are_another_track() -> None:

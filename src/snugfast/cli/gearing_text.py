@@ -230,11 +230,13 @@ def fit_lines(fitted: TwinFitted, zone: str) -> list[str]:
         for one in fitted.knobs
     ]
     lines += [*_table(("guess", "times the tables", ""), knobs), ""]
-    lines += [*(laps.sentence for laps in fitted.laps), *fitted.alike]
+    lines += [*(laps.sentence for laps in fitted.laps), *fitted.strange, *fitted.alike]
     for unused in fitted.unused:
         lines.append(f"Not used: {unused.what} of {local_time(unused.when, zone):%Y-%m-%d}. {unused.why}")
     if fitted.next_can is not None:
         lines.append(f"After another run like the newest the can should read {tell_to(fitted.next_can)}.")
+    if fitted.next_charge is not None:
+        lines.append(f"The charger should put back {tell_to(fitted.next_charge)}.")
     lines.append(
         "Kept for the next study." if fitted.kept else "Not kept: the workshop is open for reading only."
     )

@@ -48,16 +48,21 @@ def robust_fit(
     *,
     prior: Numbers,
     prior_spread: Numbers,
+    start: Numbers | None = None,
     most_steps: int = 15,
     tolerance: float = 1e-3,
 ) -> RobustFit:
     """Parameters that suit both readings and prior, by Huber's loss on the readings.
 
-    `observed` and `spread` have shape (n,), `prior` and `prior_spread` shape (parameters,). Ends when a step
-    is shorter than `tolerance` standard deviations of what is known by then, or after `most_steps`.
+    `observed` and `spread` have shape (n,), `prior`, `prior_spread` and `start` shape (parameters,). Begins
+    at the prior where no start is given. Ends when a step is shorter than `tolerance` standard deviations of
+    what is known by then, or after `most_steps`.
     """
     at = prior.astype(np.float64)
     before = predictions = predict(at)
+    if start is not None:
+        at = start.astype(np.float64)
+        predictions = predict(at)
     jacobian = slopes(at)
     cost = _cost(observed, spread, predictions, at, prior, prior_spread)
     converged = False

@@ -69,8 +69,10 @@ def log_spread(found: Fit, knob: Knob) -> float:
 def test_a_longer_track_leaves_the_knobs_as_they_are(times: float) -> None:
     """Law: all lap times of a track times a number change nothing but that track's number."""
     plain, longer = fitted(), fitted(times)
-    assert longer.log_factors == pytest.approx(plain.log_factors, abs=1e-6)
-    assert np.array(longer.log_covariance) == pytest.approx(np.array(plain.log_covariance), rel=1e-6)
+    assert longer.learned.log_factors == pytest.approx(plain.learned.log_factors, abs=1e-6)
+    assert np.array(longer.learned.log_covariance) == pytest.approx(
+        np.array(plain.learned.log_covariance), rel=1e-6
+    )
     told = longer.laps[0]
     assert told.times_the_twins == pytest.approx(times * plain.laps[0].times_the_twins)
     assert told.times_the_twins == pytest.approx(times, rel=0.01)
@@ -93,7 +95,7 @@ def test_laps_of_several_set_ups_tell_how_fast_the_motor_turns() -> None:
 def test_one_lap_time_leaves_the_knobs_where_they_were() -> None:
     """Law: one lap time is as good as the length of the track, which nobody knows."""
     found = fit(laps(1.37, (15,)), KNOBS)
-    assert found.log_factors == pytest.approx((0.0, 0.0, 0.0), abs=1e-6)
+    assert found.learned.log_factors == pytest.approx((0.0, 0.0, 0.0), abs=1e-6)
     for one in found.knobs:
         assert one.learned < 1e-3
     assert not found.laps[0].tell_something
@@ -105,7 +107,7 @@ def test_laps_of_one_set_up_tell_nothing_however_many() -> None:
     found = fit(laps(1.37, (15, 15, 15)), KNOBS)
     assert found.laps[0].laps == 3
     assert not found.laps[0].tell_something
-    assert max(abs(at) for at in found.log_factors) < 1e-3
+    assert max(abs(at) for at in found.learned.log_factors) < 1e-3
 
 
 def test_two_tracks_have_a_number_each() -> None:
@@ -113,7 +115,9 @@ def test_two_tracks_have_a_number_each() -> None:
     found = fit([*laps(1.37, (10,)), *laps(2.0, (19,), track="park")], KNOBS)
     assert [told.track for told in found.laps] == ["club", "park"]
     assert not any(told.tell_something for told in found.laps)
-    assert len(found.log_factors) == len(found.log_covariance) == len(KNOBS)  # a track is no knob of the car
+    assert (
+        len(found.learned.log_factors) == len(found.learned.log_covariance) == len(KNOBS)
+    )  # a track is no knob of the car
 
 
 def test_a_lap_of_no_time_is_left_out() -> None:

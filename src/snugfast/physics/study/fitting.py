@@ -22,6 +22,7 @@ from snugfast.numerics.robust_fit import RobustFit, robust_fit
 from snugfast.physics.powertrain.runs import Progress, ShouldStop
 from snugfast.physics.study.knobs import Knob
 from snugfast.physics.study.lap_times import TRACK_SPREAD, LapsTold, laps_told
+from snugfast.physics.study.learned import EffortSpread, Learned
 from snugfast.physics.study.twin_readings import Outing, Reading, Sort, predict
 from snugfast.physics.study.twin_slopes import TwinModel, nudged, slopes_of
 
@@ -64,10 +65,20 @@ class Turned:
 
 
 @dataclass(frozen=True, slots=True)
+class Strange:
+    """A number pushed further than the tables think likely; `style` says which effort it is."""
+
+    knob: Knob
+    factor: float
+    deviations: float
+    style: str = ""
+
+
+@dataclass(frozen=True, slots=True)
 class Fit:
     """The fitted twin. `alike` lists pairs of knobs that the readings cannot tell apart.
 
-    `log_factors` and `log_covariance` are of the knobs alone, whatever the tracks are.
+    `learned` is of knobs and efforts alone, whatever the tracks and the single runs are.
     """
 
     knobs: tuple[Turned, ...]
@@ -76,8 +87,8 @@ class Fit:
     laps: tuple[LapsTold, ...]
     alike: tuple[tuple[Knob, Knob], ...]
     converged: bool
-    log_factors: tuple[float, ...]
-    log_covariance: tuple[tuple[float, ...], ...]
+    learned: Learned
+    strange: tuple[Strange, ...]
 
     @property
     def factors(self) -> dict[Knob, float]:
@@ -86,7 +97,9 @@ class Fit:
 
 
 OUTLYING = 3.0
+STRANGE = 2.5  # standard deviations of what was thought before
 ALIKE = 0.7
+STIFF = 1e-3  # an effort that is not let differ
 NEAR_ENOUGH = 0.1  # of what is known by then: a fit that would move less than that is at rest
 
 
@@ -94,11 +107,14 @@ def fit(
     readings: Sequence[Reading],
     spreads: Mapping[Knob, float],
     *,
+    effort_spread: EffortSpread = EffortSpread(),
     executor: Executor | None = None,
     progress: Progress | None = None,
     should_stop: ShouldStop = lambda: False,
 ) -> Fit:
     """Turn the knobs in `spreads` (standard deviation of the logarithm of each factor) to suit the readings.
+
+    How hard it is driven is looked for first, in the charge put back; everything else starts where it was.
 
     Raises BadInput when no reading can be used, and Stopped when asked to stop.
     """
@@ -119,19 +135,33 @@ def fit(
         return model.slopes(at)
 
     untouched = np.zeros(len(knobs))
+    tracks = model.tracks_that_suit(untouched)
+    efforts = model.first_efforts() if model.styles else np.zeros(1)
+    start = untouched.copy()
+    if model.styles:
+        start[knobs.index(Knob.EFFORT)] = efforts[0]
     found = robust_fit(
         model.predict,
         slopes,
         model.observed,
         model.spread,
-        prior=np.array([*untouched, *model.tracks_that_suit(untouched)]),
-        prior_spread=np.array([*(spreads[knob] for knob in knobs), *(TRACK_SPREAD for _ in model.tracks)]),
+        prior=np.array([*untouched, *tracks, *np.zeros(len(efforts) - 1)]),
+        prior_spread=np.array(
+            [
+                *(spreads[knob] for knob in knobs),
+                *(TRACK_SPREAD for _ in model.tracks),
+                *(max(effort_spread.on_a_ground, STIFF) for _ in model.styles),
+                *(max(effort_spread.in_a_run, STIFF) for _ in model.runs),
+            ]
+        ),
+        start=np.array([*start, *tracks, *efforts[1:]]),
         most_steps=most_steps,
         tolerance=NEAR_ENOUGH,
     )
     if progress is not None:
         progress(1.0)
-    of_knobs = len(knobs)
+    of_knobs, of_tracks = len(knobs), len(model.tracks)
+    learned = _learned(knobs, model, found, effort_spread)
     return Fit(
         knobs=_turned_knobs(knobs, spreads, found),
         readings=_checked(used, model.as_read(found.before), model, found),
@@ -139,15 +169,49 @@ def fit(
         laps=laps_told(
             used,
             knobs,
-            [float(x) for x in found.parameters[of_knobs:]],
+            [float(x) for x in found.parameters[of_knobs : of_knobs + of_tracks]],
             np.asarray(np.linalg.inv(found.covariance), np.float64),
             found.jacobian * (np.sqrt(found.weights) / model.spread)[:, None],
         ),
         alike=_alike(knobs, found),
         converged=found.converged,
-        log_factors=tuple(float(x) for x in found.parameters[:of_knobs]),
-        log_covariance=tuple(tuple(float(x) for x in row[:of_knobs]) for row in found.covariance[:of_knobs]),
+        learned=learned,
+        strange=_strange(learned, spreads),
     )
+
+
+def _learned(knobs: list[Knob], model: TwinModel, found: RobustFit, effort_spread: EffortSpread) -> Learned:
+    """Knobs and efforts of the ways of driving, without tracks and single runs."""
+    of_knobs, styles_from = len(knobs), len(knobs) + len(model.tracks)
+    kept = [*range(of_knobs), *range(styles_from, styles_from + len(model.styles))]
+    return Learned(
+        knobs=tuple(knobs),
+        styles=tuple(model.styles),
+        log_factors=tuple(float(x) for x in found.parameters[kept]),
+        log_covariance=tuple(tuple(float(x) for x in row) for row in found.covariance[np.ix_(kept, kept)]),
+        effort_spread=effort_spread,
+    )
+
+
+def _strange(learned: Learned, spreads: Mapping[Knob, float]) -> tuple[Strange, ...]:
+    """What lies beyond two and a half of the standard deviations that the tables allow it."""
+    found: list[tuple[Knob, float, float, str]] = []
+    for knob, at in zip(learned.knobs, learned.log_factors, strict=False):
+        if knob is Knob.EFFORT and learned.styles:
+            wide = math.hypot(spreads[knob], learned.effort_spread.on_a_ground)
+            found += [(knob, on, wide, style) for style in learned.styles for on in [_effort(learned, style)]]
+        else:
+            found.append((knob, at, spreads[knob], ""))
+    return tuple(
+        Strange(knob, math.exp(at), at / wide, style)
+        for knob, at, wide, style in found
+        if abs(at) >= STRANGE * wide
+    )
+
+
+def _effort(learned: Learned, style: str) -> float:
+    on = learned.on(style)
+    return float(on.log_factors[on.knobs.index(Knob.EFFORT)])
 
 
 def _turned_knobs(knobs: list[Knob], spreads: Mapping[Knob, float], found: RobustFit) -> tuple[Turned, ...]:
@@ -205,13 +269,13 @@ def predicted_with_band(
     found: Fit, outing: Outing, sort: Sort, *, after_stop_s: float = 0.0, executor: Executor | None = None
 ) -> Band:
     """What the fitted twin says of another outing, and how sure it is given what it was fitted to."""
-    knobs = [one.knob for one in found.knobs]
+    on = found.learned.on(outing.question.style.key, one_run=True)
     got = predict(
         outing,
         [(sort, after_stop_s)],
-        [found.factors, *nudged(knobs, np.array(found.log_factors))],
+        [on.factors, *nudged(on.knobs, on.log_factors)],
         executor=executor,
     )
     slopes = slopes_of(got[1:])[0]
-    variance = float(slopes @ np.array(found.log_covariance) @ slopes)
+    variance = float(slopes @ on.covariance @ slopes)
     return Band(value=float(got[0, 0]), spread=math.sqrt(max(variance, 0.0)))

@@ -15,7 +15,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from snugfast.physics.powertrain.runs import Driving, Outcome, Run
-from snugfast.physics.study.gearing import HURRY, SPRINT, Question, SETTLES_AFTER_s, SPRINT_s, for_ever
+from snugfast.physics.study.gearing import HURRY, Question, SETTLES_AFTER_s, SPRINT_s, for_ever, sprint
 from snugfast.physics.study.knobs import Knob, turned
 
 Numbers = NDArray[np.float64]
@@ -71,7 +71,7 @@ class SlopesAlong:
         self._settling = driving.begin(
             [for_ever(one, car) for one, car in asked], for_s=SETTLES_AFTER_s, trace_every_s=ROW_EVERY_s
         )
-        self._sprints = driving.begin([one.entry(car, SPRINT) for one, car in asked], for_s=SPRINT_s)
+        self._sprints = driving.begin([sprint(one, car) for one, car in asked], for_s=SPRINT_s)
 
     def at(self, final_drives: Sequence[float]) -> list[Slopes]:
         """The slopes at some final drives, from those of the anchors."""

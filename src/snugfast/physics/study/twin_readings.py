@@ -14,7 +14,7 @@ from numpy.typing import NDArray
 from snugfast.physics.powertrain.driving_styles import Does, Phase
 from snugfast.physics.powertrain.powertrain import comfortable_step
 from snugfast.physics.powertrain.runs import Driving, Entry, Run, ShouldStop
-from snugfast.physics.study.gearing import SPRINT, Question, SPRINT_s
+from snugfast.physics.study.gearing import Question, SPRINT_s, sprint
 from snugfast.physics.study.knobs import Knob, turned
 
 LAPS_TIMED = 4
@@ -98,16 +98,18 @@ def predict_all(
     asked: Sequence[tuple[Outing, Wanted]],
     factors: Sequence[Mapping[Knob, float]],
     *,
+    efforts: Sequence[float] = (),
     executor: Executor | None = None,
     should_stop: ShouldStop = lambda: False,
 ) -> list[NDArray[np.float64]]:
     """What would be read after each outing, for each set of factors.
 
-    All that is wanted is driven together, so that threads and lanes are full. A lap time is that of the
-    style's own lap. Returns for each outing shape (sets of factors, wanted), in the unit of each sort.
+    `efforts` are those of the outings themselves, on top of the factors; all one when left out. All that is
+    wanted is driven together, so that threads and lanes are full. A lap time is that of the style's own lap.
+    Returns for each outing shape (sets of factors, wanted), in the unit of each sort.
     """
     with Driving(executor=executor, should_stop=should_stop) as driving:
-        told = _Told(asked, factors, driving)
+        told = _Told(asked, factors, efforts or [1.0] * len(asked), driving)
         return [
             np.array([told.of(n, sort, after_s) for sort, after_s in wanted]).T
             for n, (_, wanted) in enumerate(asked)
@@ -121,20 +123,22 @@ class _Told:
         self,
         asked: Sequence[tuple[Outing, Wanted]],
         factors: Sequence[Mapping[Knob, float]],
+        efforts: Sequence[float],
         driving: Driving,
     ) -> None:
         self._asked = asked
         self._driving = driving
-        self._questions = [[turned(outing.question, one) for one in factors] for outing, _ in asked]
+        self._questions = [
+            [turned(outing.question, _driven_at(one, effort)) for one in factors]
+            for (outing, _), effort in zip(asked, efforts, strict=True)
+        ]
         step_s = min(comfortable_step(one.car, one.place) for these in self._questions for one in these)
         self._whole = self._begin(
             {Sort.CAN_TEMPERATURE, Sort.CHARGE_USED},
             lambda one: one.entry(one.car, stop_on_charge=False),
             lambda outing: outing.lasted_s,
         )
-        self._sprints = self._begin(
-            {Sort.TOP_SPEED}, lambda one: one.entry(one.car, SPRINT), lambda _: SPRINT_s
-        )
+        self._sprints = self._begin({Sort.TOP_SPEED}, lambda one: sprint(one, one.car), lambda _: SPRINT_s)
         self._laps = self._begin(
             {Sort.LAP_TIME},
             lambda one: one.entry(one.car, laps=LAPS_TIMED),
@@ -187,6 +191,10 @@ class _Told:
         many = len(self._questions[0])
         cans = [run.end.can_degC for run in begun.runs]
         return {which: cans[m * many : (m + 1) * many] for m, which in enumerate(wanted)}
+
+
+def _driven_at(factors: Mapping[Knob, float], effort: float) -> Mapping[Knob, float]:
+    return {**factors, Knob.EFFORT: factors.get(Knob.EFFORT, 1.0) * effort}
 
 
 def _at_rest(question: Question, run: Run, after_s: float) -> Entry:

@@ -19,11 +19,16 @@ Numbers = NDArray[np.float64]
 NUDGE = 0.03  # of the logarithm
 
 
-class TwinModel:
-    """Predictions of all readings and their slopes by each knob, driven together.
+FIRST_EFFORTS = (0.3, 0.45, 0.65, 1.0, 1.5, 2.2, 3.2)
+"""Efforts that are driven to find how hard the owner drives, before anything else is turned."""
 
-    Parameters are the logarithms of the knobs' factors, then those of the tracks' numbers. A lap time is
-    predicted as a logarithm, to which its track's number adds; all else in the unit of its sort.
+
+class TwinModel:
+    """Predictions of all readings and their slopes by each parameter, driven together.
+
+    Parameters are logarithms: of the knobs' factors, of the tracks' numbers, of the effort of each way of
+    driving, of each outing's own effort. A lap time is predicted as a logarithm, to which its track's number
+    adds; all else in the unit of its sort. The slope by an outing's own effort is that by the driver's.
     """
 
     def __init__(
@@ -41,6 +46,10 @@ class TwinModel:
         read = np.array([reading.value for reading in used])
         self.observed = np.log(read, out=read.copy(), where=self.laps)
         self.spread = np.array([reading.spread for reading in used]) / np.where(self.laps, read, 1.0)
+        self._driven_in = [used[places[0]].outing.question.style for places in self.places]
+        own = [] if Knob.EFFORT not in knobs else [one for one in self._driven_in if not one.all_out]
+        self.styles = list(dict.fromkeys(style.key for style in own))
+        self.runs = [n for n, style in enumerate(self._driven_in) if style.key in self.styles]
 
     def tracks_that_suit(self, log_factors: Numbers) -> list[float]:
         """The number of each track that suits its lap times best when the knobs stand like this.
@@ -52,6 +61,28 @@ class TwinModel:
         off_by = self.observed - self._driven([_factors(self.knobs, log_factors)])[0]
         return [float(np.median(off_by[self.on_track[track]])) for track in self.tracks]
 
+    def first_efforts(self) -> Numbers:
+        """How hard it was driven, from the charge put back alone: logarithms for driver, styles, outings.
+
+        The driver's is the middle of the ways of driving, each way's the middle of its outings; what is an
+        outing's own is left to the fit. Zeros where no charge was put back.
+        """
+        efforts = np.zeros(1 + len(self.styles) + len(self.runs))
+        told = self._driven([{Knob.EFFORT: one} for one in FIRST_EFFORTS])
+        found: dict[str, list[float]] = {}
+        for n in self.runs:
+            for place in self.places[n]:
+                if self.used[place].sort is Sort.CHARGE_USED:
+                    charges = np.maximum.accumulate(told[:, place])
+                    at = np.interp(self.observed[place], charges, np.log(FIRST_EFFORTS))
+                    found.setdefault(self._driven_in[n].key, []).append(float(at))
+        middles = {style: float(np.median(each)) for style, each in found.items()}
+        if middles:
+            efforts[0] = np.median(list(middles.values()))
+            for style, middle in middles.items():
+                efforts[1 + self.styles.index(style)] = middle - efforts[0]
+        return efforts
+
     def as_read(self, predictions: Numbers) -> Numbers:
         """Predictions in the unit in which they are read: a lap time in seconds."""
         said: Numbers = np.exp(predictions, out=predictions.copy(), where=self.laps)
@@ -59,26 +90,56 @@ class TwinModel:
 
     def predict(self, parameters: Numbers) -> Numbers:
         """Predictions, shape (readings,)."""
-        of_knobs = len(self.knobs)
-        own_laps = self._driven([_factors(self.knobs, parameters[:of_knobs])])[0]
-        predictions: Numbers = own_laps + self._of_tracks() @ parameters[of_knobs:]
+        knobs, tracks, efforts = self._parts(parameters)
+        own_laps = self._driven([_factors(self.knobs, knobs)], efforts)[0]
+        predictions: Numbers = own_laps + self._of_tracks() @ tracks
         return predictions
 
     def slopes(self, parameters: Numbers) -> Numbers:
         """How predictions change with each parameter, shape (readings, parameters)."""
-        by_knob = slopes_of(self._driven(nudged(self.knobs, parameters[: len(self.knobs)])))
-        return np.hstack([by_knob, self._of_tracks()])
+        knobs, _, efforts = self._parts(parameters)
+        by_knob = slopes_of(self._driven(nudged(self.knobs, knobs), efforts))
+        columns = [by_knob, self._of_tracks()]
+        if self.styles:
+            by_effort = by_knob[:, self.knobs.index(Knob.EFFORT)]
+            columns += [by_effort[:, None] * self._of_styles(), by_effort[:, None] * self._of_runs()]
+        return np.hstack(columns)
+
+    def _parts(self, parameters: Numbers) -> tuple[Numbers, Numbers, list[float]]:
+        """Knobs, tracks, and each outing's effort beside the driver's, no logarithm."""
+        ends = np.cumsum([len(self.knobs), len(self.tracks), len(self.styles)])
+        knobs, tracks, styles, runs = np.split(parameters, ends)
+        own = np.zeros(len(self.places))
+        for n, run in zip(self.runs, runs, strict=True):
+            own[n] = run + styles[self.styles.index(self._driven_in[n].key)]
+        return knobs, tracks, np.exp(own).tolist()
+
+    def _of_styles(self) -> Numbers:
+        """One where a reading is of a way of driving, shape (readings, styles)."""
+        where = np.zeros((len(self.used), len(self.styles)))
+        for n in self.runs:
+            where[self.places[n], self.styles.index(self._driven_in[n].key)] = 1.0
+        return where
+
+    def _of_runs(self) -> Numbers:
+        """One where a reading is of an outing with an effort of its own, shape (readings, runs)."""
+        where = np.zeros((len(self.used), len(self.runs)))
+        for m, n in enumerate(self.runs):
+            where[self.places[n], m] = 1.0
+        return where
 
     def _of_tracks(self) -> Numbers:
         """One where a reading is a lap of a track, shape (readings, tracks)."""
         tracks = np.array([self.on_track[track] for track in self.tracks], np.float64)
         return tracks.reshape(len(self.tracks), len(self.used)).T
 
-    def _driven(self, factors: Sequence[Mapping[Knob, float]]) -> Numbers:
+    def _driven(self, factors: Sequence[Mapping[Knob, float]], efforts: Sequence[float] = ()) -> Numbers:
         """What the twin says on its own laps, shape (sets of factors, readings)."""
         told = np.zeros((len(factors), len(self.used)))
         asked = [(self.used[places[0]].outing, self._wanted(places)) for places in self.places]
-        got = predict_all(asked, factors, executor=self.executor, should_stop=self.should_stop)
+        got = predict_all(
+            asked, factors, efforts=efforts, executor=self.executor, should_stop=self.should_stop
+        )
         for places, of_outing in zip(self.places, got, strict=True):
             told[:, places] = of_outing
         told[:, self.laps] = np.log(told[:, self.laps])

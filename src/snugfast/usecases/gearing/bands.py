@@ -18,7 +18,7 @@ from snugfast.physics.powertrain.runs import Driving, Run
 from snugfast.physics.study.gearing import RUN_ROWS, Question, Rung
 from snugfast.physics.study.knobs import Knob
 from snugfast.physics.study.rung_slopes import Slopes, SlopesAlong, numbers_turned
-from snugfast.usecases.gearing.rungs import HeatBands, RungBands, charge_lasts_min, ending
+from snugfast.usecases.gearing.rungs import BURNS_degC, HeatBands, RungBands, charge_lasts_min, ending
 from snugfast.usecases.gearing.said import Asked
 from snugfast.usecases.twin.tables import COVERS_NINE_IN_TEN
 
@@ -57,14 +57,15 @@ class BandsAlong:
         """`question` is turned by the fit already, if there is one."""
         fit, twin = asked.fit, asked.twin
         guessed = [knob for knob in Knob if twin.spreads[knob] > 0.0]
-        fitted = [] if fit is None else list(fit.knobs)
+        learned = None if fit is None else fit.learned.on(question.style.key)
+        fitted = [] if learned is None else list(learned.knobs)
         knobs = [*fitted, *(knob for knob in guessed if knob not in fitted)]
         self._question = question
         self._slopes = SlopesAlong(numbers_turned(question, knobs), at, driving)
         self._origin = FITTED if fit is not None else MODEL
         self._covariance = np.diag([twin.spreads[knob] ** 2 for knob in knobs])
-        if fit is not None:
-            self._covariance[: len(fitted), : len(fitted)] = np.array(fit.log_covariance)
+        if learned is not None:
+            self._covariance[: len(fitted), : len(fitted)] = learned.covariance
 
     def of(self, rungs: Sequence[Rung]) -> list[RungBands]:
         """The bands of each rung."""
@@ -103,7 +104,8 @@ class BandsAlong:
             if not math.isfinite(factor):
                 return None
             rise = value - air_degC
-            return Figure(value, "°C", air_degC + rise / factor, air_degC + rise * factor, (self._origin,))
+            high = min(air_degC + rise * factor, max(BURNS_degC, value))
+            return Figure(value, "°C", air_degC + rise / factor, high, (self._origin,))
 
         return HeatBands(*(figure(one, float(factor)) for one, factor in zip(degC, wide, strict=True)))
 

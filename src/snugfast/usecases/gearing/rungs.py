@@ -72,11 +72,16 @@ class RungBands:
     run_time: Figure | None = None
 
 
+BURNS_degC = 180.0
+"""Class H, the hottest insulation that windings have: beyond it there is no temperature, the part is gone."""
+
+
 def within(value: float, band: Figure | None) -> str:
-    """A whole number with its band, where there is one: “68 (55–84)”."""
+    """A whole number with its band, where there is one: “68 (55–84)”; a part that would be gone “burns”."""
     if band is None or band.low is None or band.high is None:
         return f"{value:.0f}"
-    return f"{value:.0f} ({band.low:.0f}–{band.high:.0f})"
+    burns = band.unit == "°C" and band.high >= BURNS_degC
+    return f"{value:.0f} ({band.low:.0f}–{'burns' if burns else f'{band.high:.0f}'})"
 
 
 @dataclass(frozen=True, slots=True)

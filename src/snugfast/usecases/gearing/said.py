@@ -73,8 +73,9 @@ def read_question(workshop: Workshop, said: GearingSaid) -> Asked:
     if tyre_m is not None:
         question = replace(question, car=on_tyres(twin, tyre_m, question.car))
     if fit is not None:
-        question = turned(question, fit.factors)
-        twin = replace(twin, car=turned(replace(question, car=twin.car), fit.factors).car)
+        factors = fit.learned.on(style.key).factors
+        twin = replace(twin, car=turned(replace(question, car=twin.car), factors).car)
+        question = turned(question, factors)
     pinions = _teeth(said.pinions, "pinions") or _around(twin)
     spurs = _teeth(said.spurs, "spurs") or (twin.pair.spur_teeth,)
     return Asked(

@@ -16,7 +16,13 @@ from snugfast.usecases.gearing.curves import Curves, curves_of
 from snugfast.usecases.gearing.rungs import LadderRung, RungBands, rung_in_figures
 from snugfast.usecases.gearing.said import Asked, GearingSaid, read_question
 from snugfast.usecases.gearing.wear import PairWear, wear_of_pairs
-from snugfast.usecases.gearing.words import fitted_words, one_tooth_words, pack_words, study_notes
+from snugfast.usecases.gearing.words import (
+    fitted_words,
+    full_throttle_words,
+    one_tooth_words,
+    pack_words,
+    study_notes,
+)
 from snugfast.usecases.shared.cautions import Caution, cautions_of
 from snugfast.usecases.shared.citing import Cited, cited
 from snugfast.usecases.shared.workshop import Workshop
@@ -129,7 +135,11 @@ def gearing_study(
         ),
         one_tooth=one_tooth_words(asked, climbed),
         numbers=asked.twin.numbers,
-        notes=(*asked.twin.notes, *study_notes(asked)),
+        notes=(
+            *full_throttle_words(None if chosen_n is None else climbed[chosen_n]),
+            *asked.twin.notes,
+            *study_notes(asked),
+        ),
         fitted=fitted_words(asked),
         cautions=cautions_of(workshop.facts, CAUTIONS),
         heat_cautions=tables.heat_cautions(),

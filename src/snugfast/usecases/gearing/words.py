@@ -2,9 +2,11 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Sequence
 from dataclasses import replace
 
+from snugfast.physics.powertrain.runs import Alarm
 from snugfast.physics.study.gearing import Rung, one_tooth
 from snugfast.usecases.gearing.said import Asked
 from snugfast.usecases.twin.build_read import notes_of
@@ -51,6 +53,15 @@ def study_notes(asked: Asked) -> tuple[str, ...]:
             "motor mount."
         )
     return tuple(filter(None, notes))
+
+
+def full_throttle_words(chosen: Rung | None) -> tuple[str, ...]:
+    """A pack that falls to the cut-off at full throttle, said with how soon."""
+    at_s = math.inf if chosen is None else chosen.sprint.alarms_s[Alarm.CUTOFF]
+    if not math.isfinite(at_s):
+        return ()
+    said = f"At full throttle this pack falls to the cut-off after about {at_s:.0f} s: the ESC will cut in. "
+    return (f"{said}Warm the pack to room temperature before the run, or take a fresher one.",)
 
 
 def one_tooth_words(asked: Asked, climbed: Sequence[Rung]) -> tuple[str, ...]:

@@ -3,14 +3,13 @@
 from __future__ import annotations
 
 import json
-import math
-from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import asdict, dataclass
 from typing import TYPE_CHECKING
 from uuid import UUID
 
 from snugfast.physics.study.fitting import Fit
 from snugfast.physics.study.knobs import Knob
+from snugfast.physics.study.learned import EffortSpread, Learned
 from snugfast.usecases.shared.workshop import Workshop
 
 if TYPE_CHECKING:
@@ -22,21 +21,14 @@ FORM = "2"  # goes up when what a kept fit means changes
 
 @dataclass(frozen=True, slots=True)
 class KeptFit:
-    """A fit as kept: each knob's logarithm, how sure it is with the others, from how many readings.
+    """A fit as kept: what was learned of the car and its driver, from how many readings.
 
     `newer` says how many entries about the car came since, so that a door can say the fit is old.
     """
 
-    knobs: tuple[Knob, ...]
-    log_factors: tuple[float, ...]
-    log_covariance: tuple[tuple[float, ...], ...]
+    learned: Learned
     readings: int
     newer: int
-
-    @property
-    def factors(self) -> Mapping[Knob, float]:
-        """Each knob's factor, to turn a question by."""
-        return {knob: math.exp(at) for knob, at in zip(self.knobs, self.log_factors, strict=True)}
 
 
 def kept_fit(reads: Reads, car: UUID) -> KeptFit | None:
@@ -46,9 +38,13 @@ def kept_fit(reads: Reads, car: UUID) -> KeptFit | None:
         return None
     said = json.loads(kept.payload)
     return KeptFit(
-        knobs=tuple(Knob[name] for name in said["knobs"]),
-        log_factors=tuple(said["log_factors"]),
-        log_covariance=tuple(tuple(row) for row in said["log_covariance"]),
+        learned=Learned(
+            knobs=tuple(Knob[name] for name in said["knobs"]),
+            styles=tuple(said["styles"]),
+            log_factors=tuple(said["log_factors"]),
+            log_covariance=tuple(tuple(row) for row in said["log_covariance"]),
+            effort_spread=EffortSpread(**said["effort_spread"]),
+        ),
         readings=said["readings"],
         newer=len(reads.entries_after(kept.position, car)),
     )
@@ -58,10 +54,13 @@ def keep_fit(workshop: Workshop, car: UUID, fit: Fit) -> bool:
     """Keep a fit in place of the last one; whether it was kept (not when open for reading only)."""
     if workshop.read_only:
         return False
+    learned = fit.learned
     payload = {
-        "knobs": [one.knob.name for one in fit.knobs],
-        "log_factors": fit.log_factors,
-        "log_covariance": fit.log_covariance,
+        "knobs": [knob.name for knob in learned.knobs],
+        "styles": learned.styles,
+        "log_factors": learned.log_factors,
+        "log_covariance": learned.log_covariance,
+        "effort_spread": asdict(learned.effort_spread),
         "readings": len(fit.readings),
     }
     with workshop.store.work() as work:

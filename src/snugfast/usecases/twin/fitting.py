@@ -8,13 +8,14 @@ from datetime import datetime
 
 from snugfast.core.errors import BadInput
 from snugfast.core.figures import Figure, Origin
-from snugfast.physics.study.fitting import Fit, fit, predicted_with_band
-from snugfast.physics.study.knobs import Knob
+from snugfast.physics.study.fitting import Fit, Strange, fit, predicted_with_band
+from snugfast.physics.study.knobs import NOT_READ, Knob
 from snugfast.physics.study.lap_times import LapsTold, tracks_of
 from snugfast.physics.study.twin_readings import Sort
 from snugfast.usecases.shared.ledger import ledger_now
 from snugfast.usecases.shared.lookup import car_called
 from snugfast.usecases.shared.workshop import Workshop
+from snugfast.usecases.twin import tables
 from snugfast.usecases.twin.fit_kept import keep_fit
 from snugfast.usecases.twin.how_to_run import HowToRun
 from snugfast.usecases.twin.readings_of_runs import ReadingOfRun, ReadingsOfRuns, UnusedLine, readings_of_runs
@@ -81,6 +82,8 @@ class TwinFitted:
     converged: bool
     kept: bool
     next_can: Figure | None
+    next_charge: Figure | None
+    strange: tuple[str, ...]
 
 
 def fit_twin(
@@ -99,7 +102,8 @@ def fit_twin(
     _refuse_when_nothing_tells(car.name, gathered)
     found = fit(
         [one.reading for one in sources],
-        {knob: spread for knob, spread in gathered.spreads.items() if spread > 0.0},
+        {knob: at for knob, at in gathered.spreads.items() if at > 0.0 and knob not in NOT_READ},
+        effort_spread=tables.effort_spread(),
         executor=how.executor,
         progress=how.progress,
         should_stop=how.should_stop,
@@ -124,7 +128,9 @@ def fit_twin(
         laps=tuple(_laps(told) for told in found.laps),
         converged=found.converged,
         kept=kept,
-        next_can=_next_can(found, sources, how),
+        next_can=_next(found, sources, Sort.CAN_TEMPERATURE, how),
+        next_charge=_next(found, sources, Sort.CHARGE_USED, how),
+        strange=tuple(_strange(one) for one in found.strange),
     )
 
 
@@ -209,9 +215,33 @@ def _sentence(found: Fit, lines: tuple[ReadingLine, ...]) -> str:
     return f"{head}; {odd} of them do not fit and were not absorbed: read those again.{tail}"
 
 
-def _next_can(found: Fit, sources: Sequence[ReadingOfRun], how: HowToRun) -> Figure | None:
-    """What the can will read after a run like the newest one, with its band."""
+def _next(found: Fit, sources: Sequence[ReadingOfRun], sort: Sort, how: HowToRun) -> Figure | None:
+    """What will be read after a run like the newest one, with its band: the can in °C, the charge in mAh."""
     newest = max(sources, key=lambda one: one.when).reading.outing
-    band = predicted_with_band(found, newest, Sort.CAN_TEMPERATURE, executor=how.executor)
+    band = predicted_with_band(found, newest, sort, executor=how.executor)
     wide = COVERS_NINE_IN_TEN * band.spread
-    return Figure(band.value, "°C", band.value - wide, band.value + wide, (FITTED,))
+    unit, factor = ("mAh", 1.0 / 3.6) if sort is Sort.CHARGE_USED else ("°C", 1.0)
+    low, value, high = ((band.value + side * wide) * factor for side in (-1.0, 0.0, 1.0))
+    return Figure(value, unit, max(low, 0.0) if unit == "mAh" else low, high, (FITTED,))
+
+
+LOOK_AT = {
+    Knob.ROLLING: "wheels that drag, or minutes and charge that do not belong together",
+    Knob.EFFORT: "the minutes of the runs, and whether the charge put back is of these runs alone",
+    Knob.RPM_PER_VOLT: "the motor and the teeth in the build",
+    Knob.COPPER: "the motor in the build, and where the thermometer was held",
+    Knob.COOLING: "where the thermometer was held, and mud or a cover round the motor",
+    Knob.MASS: "the mass in the build: put the car on a kitchen scale",
+    Knob.PACK: "the pack: read its cells",
+}
+
+
+def _strange(one: Strange) -> str:
+    """What the readings would need the car or its driver to be, and where to look first."""
+    what = one.knob.value if one.knob is not Knob.EFFORT else f"how hard it is driven ({one.style})"
+    often = f"{one.factor:.1f} times" if one.factor >= 1.0 else f"only {one.factor:.2f} of"
+    look = LOOK_AT.get(one.knob, "the build, and the readings themselves")
+    return (
+        f"These readings do not look like such a car: {what} would have to be {often} what the tables say. "
+        f"Check {look}."
+    )

@@ -23,6 +23,7 @@ from snugfast.physics.powertrain.motor_estimates import CanSize
 from snugfast.physics.powertrain.road import Ground
 from snugfast.physics.powertrain.runs import Limits
 from snugfast.physics.study.knobs import Knob
+from snugfast.physics.study.learned import EffortSpread
 from snugfast.records.entries import Ground as GroundSaid
 from snugfast.usecases.packs.tables import pack_tables
 
@@ -294,6 +295,11 @@ def prior_spreads() -> dict[Knob, float]:
     """How far off the tables may be: the standard deviation of the logarithm of each factor."""
     said = document("prior_spreads")
     return {knob: float(said[knob.value.replace(" ", "_")]) for knob in Knob}
+
+
+def effort_spread() -> EffortSpread:
+    """How far efforts differ from ground to ground and from run to run."""
+    return EffortSpread(**{key: float(value) for key, value in document("prior_spreads")["effort"].items()})
 
 
 def odds_spread(share: Figure) -> float:

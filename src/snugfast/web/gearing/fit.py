@@ -123,4 +123,4 @@ def _told(workshop: Workshop, found: TwinFitted) -> Answer:
         ("What was guessed, as a factor on the tables", (("guess", "factor", ""), *knobs)),
     )
     laps = (line.sentence for line in found.laps)
-    return found.sentence, (*after, *laps, *found.alike), tables, unused, ()
+    return found.sentence, (*after, *laps, *found.strange, *found.alike), tables, unused, ()
