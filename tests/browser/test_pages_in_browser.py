@@ -105,7 +105,7 @@ def test_a_run_is_logged_and_a_check_answered_with_script_turned_off(
         assert fact.running_min == 11.0
 
         phone.get_by_role("link", name="Sheet for 20 min").first.tap()
-        card = phone.locator("li.card").filter(has_text="Try the wheel nuts")
+        card = phone.locator("li.card").filter(has_text="Check the wheel nuts are tight")
         card.get_by_text("Found something").tap()
         card.get_by_label("Found", exact=True).select_option("loose @ front left")
         card.get_by_role("radio", name="renewed").check()

@@ -39,7 +39,7 @@ def test_on_the_printed_sheet_it_stands_before_anything_is_plugged_in(wet: Typed
     at = [
         out.index("Look, feel and smell before charging"),
         out.index("Wash, dry and oil after mud, due by"),
-        out.index("Fail-safe: transmitter off"),
+        out.index("Failsafe: transmitter off"),
     ]
     assert at == sorted(at)
     assert "31 of the minutes are due after wet" in out
@@ -48,7 +48,7 @@ def test_on_the_printed_sheet_it_stands_before_anything_is_plugged_in(wet: Typed
 
 def test_before_a_wet_run_the_sheet_says_what_is_not_rated(thread: Typed) -> None:
     out = thread("sheet", "Bramble", "--wet", "salt water").out
-    assert "!! Bramble, salt water: No salt unless all are rated" in out
+    assert "!! Bramble, salt water: No salt water unless everything is rated" in out
     assert "Not rated: " in out
     assert "Rinse out salt, open, dry and oil, within 2 h, 45 min." in " ".join(out.split())
     assert "Not rated: " not in thread("sheet", "Bramble", "--wet", "dry").out
@@ -61,7 +61,7 @@ def test_a_learners_sheet_marks_what_is_done_with_a_grown_up(wet: Typed) -> None
     marked = [line for line in learner.splitlines() if mark in line]
     assert any("Look, feel and smell before charging" in line for line in marked)
     assert any("Wash, dry and oil after mud" in line for line in marked)
-    assert not any("Read the transmitter cells" in line for line in marked)
+    assert not any("Check the transmitter batteries" in line for line in marked)
 
 
 @pytest.mark.parametrize(
@@ -104,11 +104,11 @@ def test_a_second_hand_car_gets_a_sheet_of_its_own_with_minutes_and_price(thread
 
 def test_putting_away_and_waking(thread: Typed) -> None:
     shown = thread("lay-up", "Bramble")
-    assert "Packs to their storage voltage" in shown.out
+    assert "Batteries to storage voltage" in shown.out
     assert "Nothing was kept" in shown.err
     kept = thread("lay-up", "Bramble", "--words", "top shelf", "--yes")
     assert "Bramble was laid up: top shelf." in kept.out
     assert "laid up already" in thread("lay-up", "Bramble", "--yes").err
     assert "Bramble was woken up." in thread("wake-up", "Bramble", "--yes").out
-    assert "Wake-up" in thread("car", "arrive", "Bramble", "--short").out
+    assert "Bring back into use" in thread("car", "arrive", "Bramble", "--short").out
     assert thread("wake-up", "Bramble", "--yes").code == 2

@@ -38,7 +38,7 @@ def test_the_whole_loop_sheet_found_sheet(thread: Typed) -> None:
     second = json.loads(thread("sheet", "Bramble", "--minutes", "15", "--json").out)
     assert not any(step.get("check") == "wheel_nuts" for step in second["steps"])
     left_out = {line["name"]: line["reason"] for line in second["left_out"]}
-    assert left_out["Try the wheel nuts"] == "answered at this bench"
+    assert left_out["Check the wheel nuts are tight"] == "answered at this bench"
     moved = next(line for line in second["moved"] if "wheel nut" in line["name"].casefold())
     assert moved["how"] == "loose"
     assert moved["after"] < moved["before"]

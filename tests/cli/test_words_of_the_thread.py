@@ -134,7 +134,7 @@ def test_what_was_found_and_left_and_then_is_sound_is_no_longer_certain(thread: 
     thread("found", "Bramble", "wheel_nuts", "loose @ front left: left as it is", "--yes")
     thread("found", "Bramble", "wheel_nuts", "sound", "--yes")
     moved = json.loads(thread("sheet", "--json").out)["moved"]
-    nut = next(line for line in moved if line["name"] == "A wheel nut works loose")
+    nut = next(line for line in moved if line["name"] == "Wheel nut loose")
     assert nut["how"] == "sound"
     assert nut["after"] < nut["before"]
 

@@ -20,12 +20,12 @@ from snugfast.facts.upkeep_rows import WETNESS
 PACK_ROLES = {"pack", "pack_plug"}
 # A text that speaks of a thing that hurts must carry one of these cautions.
 HAZARDS = {
-    r"displacing oil": {"displacing-oil"},
+    r"displacing (?:oil|spray)": {"displacing-oil"},
     r"\bstream of\b": {"rinse-gently"},
     r"\bblow\b": {"dust-brush"},
     r"overnight|four hours": {"dry-without-heat"},
     r"\bthe pack out\b": {"pack-wet"},
-    r"measure each pack": {"pack-measure"},
+    r"measure each (?:pack|battery)": {"pack-measure"},
     r"\bstorage charge\b": {"pack-storage"},
     r"silicone oil|seals and oil|new seals, oil": {"silicone-oil"},
 }

@@ -42,7 +42,7 @@ def test_a_nut_found_loose_moves_the_next_sheet_and_the_sheet_says_so(tmp_path: 
         assert on_first is not None
         answer(workshop, "wheel_nuts", "loose @ front left: put right")
         second = bench_sheet(workshop, SHORT)
-        moved = next(line for line in second.moved if line.name == "A wheel nut works loose")
+        moved = next(line for line in second.moved if line.name == "Wheel nut loose")
         assert moved.how == "loose"
         assert moved.after < moved.before
         on_second = nuts(second)
@@ -71,7 +71,7 @@ def test_a_tick_without_looking_moves_less_than_a_look(tmp_path: Path) -> None:
             bench_sheet(workshop, SHORT)
             answer(workshop, "wheel_nuts", words)
             sheet = bench_sheet(workshop, SHORT)
-            line = next(line for line in sheet.moved if line.name == "A wheel nut works loose")
+            line = next(line for line in sheet.moved if line.name == "Wheel nut loose")
             return line.before, line.after
 
     before, looked = after("sound", "looked")

@@ -18,7 +18,7 @@ from snugfast.usecases.packs.register import PackSaid, draft_pack
 from snugfast.usecases.shared.workshop import Workshop
 from tests.stories.shed import NOW, Clock, demo, ran, shed
 
-SET_SCREWS = {"Try the pinion and its screw", "Try the set screws of the shaft joints"}
+SET_SCREWS = {"Check the pinion and its set screw", "Check the set screws of the universal joints"}
 FIVE_MINUTES = Asked(("Bramble",), minutes=5)
 
 
@@ -60,15 +60,15 @@ def test_on_a_hard_driven_car_the_wheel_nuts_lead_a_short_sheet(
     for _ in range(2):
         outing(*hard_driven)
         sheet = bench_sheet(hard_driven[0], FIVE_MINUTES)
-        assert "Try the wheel nuts" in [check.name for check in sheet.checks]
-        assert weighed(sheet)[0][0] == "Try the wheel nuts"
+        assert "Check the wheel nuts are tight" in [check.name for check in sheet.checks]
+        assert weighed(sheet)[0][0] == "Check the wheel nuts are tight"
 
 
 def test_no_other_weighed_check_gives_as_much_for_its_minutes(hard_driven: tuple[Workshop, Clock]) -> None:
     outing(*hard_driven)
     rows = weighed(bench_sheet(hard_driven[0], FIVE_MINUTES))
     per_minute = {name: gain / minutes for name, gain, minutes in rows}
-    assert max(per_minute, key=lambda name: per_minute[name]) == "Try the wheel nuts"
+    assert max(per_minute, key=lambda name: per_minute[name]) == "Check the wheel nuts are tight"
 
 
 def test_set_screws_of_pinion_cups_and_shafts_come_next(hard_driven: tuple[Workshop, Clock]) -> None:
@@ -97,12 +97,12 @@ def test_half_a_minute_on_the_nuts_is_worth_many_times_what_it_costs(
 def test_nuts_tried_after_the_last_run_need_no_second_look_before_the_next(tmp_path: Path) -> None:
     """Until the car runs again nothing can have changed."""
     with shed(tmp_path) as (workshop, clock):
-        assert weighed(bench_sheet(workshop, FIVE_MINUTES))[0][0] == "Try the wheel nuts"
+        assert weighed(bench_sheet(workshop, FIVE_MINUTES))[0][0] == "Check the wheel nuts are tight"
         keep(workshop, draft_found(workshop, FoundSaid("Bramble", "wheel_nuts")).entries)
-        assert weighed(bench_sheet(workshop, FIVE_MINUTES))[0][0] != "Try the wheel nuts"
+        assert weighed(bench_sheet(workshop, FIVE_MINUTES))[0][0] != "Check the wheel nuts are tight"
         clock.at += timedelta(hours=1)
         ran(workshop, "Bramble", "Ember 2", hits="a few")
-        assert weighed(bench_sheet(workshop, FIVE_MINUTES))[0][0] == "Try the wheel nuts"
+        assert weighed(bench_sheet(workshop, FIVE_MINUTES))[0][0] == "Check the wheel nuts are tight"
 
 
 def test_over_tight_is_a_fault_too_and_the_sheet_asks_for_it() -> None:

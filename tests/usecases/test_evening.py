@@ -47,7 +47,7 @@ def test_a_check_answered_at_this_bench_is_asked_again_only_after_a_run(
         on_sheet = any(check.check == "wheel_nuts" for check in sheet.checks)
         reasons = {out.name: out.reason for out in sheet.left_out}
     assert on_sheet is asked_again
-    assert (reasons.get("Try the wheel nuts") == "answered at this bench") is not asked_again
+    assert (reasons.get("Check the wheel nuts are tight") == "answered at this bench") is not asked_again
 
 
 def test_what_moved_is_of_the_last_bench_day_alone() -> None:
@@ -60,5 +60,5 @@ def test_what_moved_is_of_the_last_bench_day_alone() -> None:
             keep(workshop, draft_found(workshop, FoundSaid("Bramble", check)).entries)
             clock.on(days=3)
         names = {moved.name for moved in sheet_of(workshop).moved}
-    assert "The pack strap no longer holds" in names
-    assert "A wheel nut works loose" not in names
+    assert "Battery strap no longer holds" in names
+    assert "Wheel nut loose" not in names

@@ -126,7 +126,7 @@ def test_what_was_answered_or_done_before_the_occasion_does_not_count(bench: Ben
 
 def test_work_that_the_build_cannot_have_is_left_out(bench: Bench) -> None:
     workshop, _ = bench
-    oil = "Change the oil of the differentials"
+    oil = "Change the diff oil"
     assert oil in [work.name for work in one_off_sheet(workshop, "Barn").after]
     build = starter(workshop, TRUCK)
     locked = replace(build, traits={**build.traits, "diff": "locked"})

@@ -96,7 +96,7 @@ def test_a_clean_look_lowers_what_it_covers_a_tick_less_and_another_car_not_at_a
     )
 
 
-@pytest.mark.parametrize("place", ["wheel nuts", "pinion", "wheel drive shafts", "servo"])
+@pytest.mark.parametrize("place", ["wheel nuts", "pinion", "driveshafts", "servo"])
 def test_a_new_part_never_leaves_more_belief_at_its_place(place: str) -> None:
     with season() as (workshop, _):
         before = risks(workshop)

@@ -224,7 +224,7 @@ def test_no_salt_unless_all_are_rated(bench: Bench) -> None:
     workshop, clock = bench
     salt = readiness(workshop, Wet.SALT_WATER)
     assert not salt.ready
-    assert salt.verdict.startswith("No salt unless all are rated")
+    assert salt.verdict.startswith("No salt water unless everything is rated")
     assert "steering servo" in " ".join(salt.not_rated).casefold() or "servo" in salt.not_rated
     rate(workshop, True)
     clock.on(minutes=1)

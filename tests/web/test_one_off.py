@@ -45,9 +45,9 @@ def test_the_sheet_says_minutes_and_price_and_every_step_has_its_cautions(visit:
     assert "in all" in page.text and "Parts it uses up" in page.text
     cards = [node for node in page.main.all("li") if "card" in node.classes]
     assert len(cards) > 10
-    nuts = next(node for node in cards if "Try the wheel nuts" in node.text)
+    nuts = next(node for node in cards if "Check the wheel nuts are tight" in node.text)
     assert nuts.text.index("Caution") < nuts.text.index("Hold the tyre still")
-    pinion = next(node for node in cards if "Try the pinion and its screw" in node.text)
+    pinion = next(node for node in cards if "Check the pinion and its set screw" in node.text)
     assert "adults only" in pinion.text
 
 
@@ -101,7 +101,7 @@ def test_all_of_it_is_done(client: TestClient, visit: Visit, workshop: Workshop,
 
 def test_a_car_is_put_away_and_woken(client: TestClient, visit: Visit, workshop: Workshop, path: str) -> None:
     ask = visit(f"{path}/lay-up")
-    assert "Packs to their storage voltage" in ask.text
+    assert "Batteries to storage voltage" in ask.text
     echoed = Page.of(ask.form(f"{path}/lay-up").send(client, words="top shelf"))
     assert "was laid up: top shelf" in echoed.text
     echoed.form("/keep").send(client)

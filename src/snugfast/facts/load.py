@@ -31,7 +31,7 @@ from snugfast.facts.starter_builds import StarterBuilds
 from snugfast.facts.stress_rows import read_duty, read_overload, read_stress
 from snugfast.facts.tables import Table, parse_table
 from snugfast.facts.upkeep_rows import read_access, read_check, read_mode
-from snugfast.facts.word_rows import read_caution, read_source, read_trait
+from snugfast.facts.word_rows import read_also_called, read_caution, read_source, read_trait
 
 __all__ = [
     "build_document",
@@ -61,6 +61,7 @@ MARKED = (
     "presence",
     "duty",
     "roots",
+    "also_called",
 )
 """Kinds of rows that say where they come from, so that an owner's are marked as theirs."""
 
@@ -140,6 +141,7 @@ class _Loader:
             presence=self._keyed("presence", read_presence),
             duty=self._keyed("duty", read_duty),
             roots=self._keyed("roots", read_root),
+            also_called=self._keyed("also_called", read_also_called),
         )
         self.findings += dangling(facts, self.places)
         minutes = self._own_minutes({*facts.checks, *facts.access})

@@ -521,6 +521,15 @@ class OneOffSheet:
 
 
 @dataclass(frozen=True, slots=True)
+class AlsoCalled:
+    """What people also type for one kind of thing: from their words to known keys or words."""
+
+    key: str
+    words: Mapping[str, str]
+    pedigree: Pedigree
+
+
+@dataclass(frozen=True, slots=True)
 class Assumption:
     """One of our own numbers outside the parts: what “a few” hits stands for, what a tick is worth."""
 
@@ -560,6 +569,7 @@ class Facts:
     stress: Mapping[str, Stress] = field(default_factory=dict)
     overload: Mapping[str, Overload] = field(default_factory=dict)
     duty: Mapping[str, Duty] = field(default_factory=dict)
+    also_called: Mapping[str, AlsoCalled] = field(default_factory=dict)
     rounds: Mapping[str, Round] = field(default_factory=dict)  # in the order they are walked
     presence: Mapping[str, Presence] = field(default_factory=dict)  # by mode
     roots: Mapping[str, RootJob] = field(default_factory=dict)  # by mode

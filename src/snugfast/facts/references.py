@@ -35,6 +35,7 @@ def dangling(facts: Facts, places: Places) -> list[Finding]:
         *_presence(facts, places),
         *_duty(facts, places),
         *_roots(facts, places),
+        *_also_called(facts, places),
     ]
 
 
@@ -58,6 +59,7 @@ def _sources(facts: Facts, places: Places) -> Iterator[Finding]:
     rows += [("presence", key, row.pedigree) for key, row in facts.presence.items()]
     rows += [("duty", key, row.pedigree) for key, row in facts.duty.items()]
     rows += [("roots", key, row.pedigree) for key, row in facts.roots.items()]
+    rows += [("also_called", key, row.pedigree) for key, row in facts.also_called.items()]
     rows += [("assumptions", key, row.pedigree) for key, row in facts.assumptions.items()]
     for kind, key, pedigree in rows:
         where = places.get((kind, key), f"{kind}, {key}")
@@ -181,6 +183,16 @@ def _rounds(facts: Facts, places: Places) -> Iterator[Finding]:
 def _presence(facts: Facts, places: Places) -> Iterator[Finding]:
     for key in facts.presence:
         yield from _unknown(places["presence", key], "mode", key, facts.modes)
+
+
+def _also_called(facts: Facts, places: Places) -> Iterator[Finding]:
+    """What words stand for is there: roles and modes by key, answers by the word of a check."""
+    answers = {answer.word.casefold() for check in facts.checks.values() for answer in check.answers}
+    known = {"roles": facts.roles, "modes": facts.modes, "answers": {*answers, "sound", "ticked"}}
+    for key, also in facts.also_called.items():
+        for meant in also.words.values() if key in known else ():
+            for one in meant.split("|"):
+                yield from _unknown(places["also_called", key], key.rstrip("s"), one, known[key])
 
 
 def _duty(facts: Facts, places: Places) -> Iterator[Finding]:

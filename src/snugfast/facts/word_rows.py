@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from snugfast.facts.model import Caution, Seen, Source, Trait
+from snugfast.facts.model import AlsoCalled, Caution, Pedigree, Seen, Source, Trait
 from snugfast.facts.reading import Row
 from snugfast.facts.upkeep_rows import pedigree
 
@@ -36,6 +36,21 @@ def read_caution(key: str, row: Row) -> Caution:
     )
     row.done()
     return caution
+
+
+def read_also_called(key: str, row: Row) -> AlsoCalled:
+    """What people also type for one kind of thing."""
+    said = row.table("words")
+    for word, meant in said.items():
+        if not isinstance(meant, str):
+            row.fault(f"“words.{word}” should be a text", "put it in quotes")
+    also = AlsoCalled(
+        key=key,
+        words={word: str(meant) for word, meant in said.items()},
+        pedigree=Pedigree(source=row.text("source"), where=row.text("where", default="")),
+    )
+    row.done()
+    return also
 
 
 def read_trait(key: str, row: Row) -> Trait:

@@ -25,13 +25,15 @@ from snugfast.usecases.shared.draft import Draft
 from snugfast.usecases.shared.ledger import ledger_now
 from snugfast.usecases.shared.lookup import car_called, pack_called
 from snugfast.usecases.shared.typed_words import (
+    called,
     find_mode,
     nearest_way_out,
-    read_choice,
+    read_done,
     read_minutes,
     read_money,
     read_spot,
     several_spots,
+    spot_at_the_end,
     which_place,
 )
 from snugfast.usecases.shared.workshop import Workshop
@@ -164,8 +166,9 @@ class _Answering:
             self.here = its_own if of_pack(facts, check) else its_own | of_car
 
     def as_meant(self, words: list[str]) -> list[str]:
-        """The answers; one that was typed without quotes (“plug browned”) is put together again."""
-        together = " ".join(words)
+        """The answers in the check’s words; one typed without quotes (“pin worn”) is put together."""
+        words = [self._in_own_words(text) for text in words]
+        together = self._in_own_words(" ".join(words))
         if not all(map(self._knows, words)) and self._knows(together):
             words = [together]
         found = [text for text in words if _word(text) not in (SOUND, TICKED)]
@@ -180,6 +183,17 @@ class _Answering:
             )
         return words
 
+    def _in_own_words(self, text: str) -> str:
+        """“ok”, “good”, an old answer word, or “loose front left” without its @, as this check has it."""
+        body, colon, done = text.partition(":")
+        word, at, where = body.partition("@")
+        if self._knows(word) or not word.strip():
+            return text
+        if not at and (cut := spot_at_the_end(body, self.build))[0]:
+            word, at, where = cut[0], " @ ", cut[1]
+        word = called(self.facts, "answers").get(_plain(word), word)
+        return f"{word}{at}{where}{colon}{done}" if self._knows(word) else text
+
     def _knows(self, text: str) -> bool:
         return _word(text) in (SOUND, TICKED, FAILED, *self._meanings())
 
@@ -190,7 +204,7 @@ class _Answering:
         word = _word(word)
         if word in (SOUND, TICKED):
             return _nothing(word, where.strip() or done_text.strip())
-        done = read_choice(done_text, Done, where="done") if done_text.strip() else Done.PUT_RIGHT
+        done = read_done(done_text, self.facts, where="done") if done_text.strip() else Done.PUT_RIGHT
         try:
             return (self._answer(word, where, done),)
         except BadInput:
@@ -217,8 +231,9 @@ class _Answering:
         if word == FAILED:
             return self._only_mode()
         if word not in meant:
-            known = ", ".join([SOUND, *meant, FAILED, TICKED])
-            raise BadInput(f"“{word}” is no answer to “{self.check.name}”.", f"Write one of {known}.")
+            known = [SOUND, *meant, FAILED, TICKED]
+            near = nearest_way_out(word, known) or f"Write one of {', '.join(known)}."
+            raise BadInput(f"“{word}” is no answer to “{self.check.name}”.", near)
         there = [mode for mode in meant[word] if mode and self._has_place(mode, where)]
         return (there or meant[word])[0]
 

@@ -32,6 +32,7 @@ from snugfast.usecases.shared.lookup import car_called, pack_called
 from snugfast.usecases.shared.takes_pack import refusals
 from snugfast.usecases.shared.telling import catch_up_typed, tell_when
 from snugfast.usecases.shared.typed_words import (
+    called,
     read_broke,
     read_choice,
     read_hits,
@@ -254,7 +255,8 @@ class _Reading(Attempts):
     def _word(self, text: str, otherwise: E, where: str) -> E:
         if not text.strip():
             return otherwise
-        return self.attempt(lambda: read_choice(text, type(otherwise), where=where), otherwise)
+        also = called(self.workshop.facts, where)
+        return self.attempt(lambda: read_choice(text, type(otherwise), where=where, also=also), otherwise)
 
     def _amount(self, text: str, kind: Kind, unit: str, where: str) -> float | None:
         if not text.strip():

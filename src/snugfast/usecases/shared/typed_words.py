@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
 from difflib import get_close_matches
 from enum import Enum
 from typing import TypeVar
@@ -18,12 +18,24 @@ from snugfast.usecases.shared.applicability import car_modes, carried_by_pack
 
 E = TypeVar("E", bound=Enum)
 UNKNOWN_CAUSE = ("", "unknown", "cause unknown", "do not know")
+NO_OTHERS: Mapping[str, str] = {}
+MINUTES_AS_TYPED = re.compile(r"([\d.,]+)\s*m(?:in(?:ute)?s?)?\.?", re.IGNORECASE)
 
 
-def read_choice(text: str, choices: type[E], *, where: str) -> E:
-    """The choice a word stands for; upper case, hyphens and a clear beginning of the word are forgiven."""
+def called(facts: Facts, kind: str) -> Mapping[str, str]:
+    """What people also type for roles, modes, answers, ground and the like, from their words to ours."""
+    also = facts.also_called.get(kind)
+    return also.words if also else NO_OTHERS
+
+
+def read_choice(text: str, choices: type[E], *, where: str, also: Mapping[str, str] = NO_OTHERS) -> E:
+    """The choice a word stands for; upper case, hyphens and a clear beginning of the word are forgiven.
+
+    `also` are words of the trade for some of them.
+    """
     wanted = _plain(text)
     by_word = {_plain(str(choice.value)): choice for choice in choices}
+    wanted = wanted if wanted in by_word else _plain(also.get(wanted, wanted))
     if wanted in by_word:
         return by_word[wanted]
     begins = [choice for word, choice in by_word.items() if wanted and word.startswith(wanted)]
@@ -38,6 +50,8 @@ def read_minutes(text: str, *, where: str = "minutes") -> tuple[float, bool]:
     about = clean.casefold().startswith("about ")
     if about:
         clean = clean[6:]
+    if typed := MINUTES_AS_TYPED.fullmatch(clean):
+        clean = f"{typed[1]} min"
     seconds = read_quantity(clean, Kind.DURATION, default_unit="min", where=where)
     return in_unit(seconds, "min"), about
 
@@ -49,12 +63,16 @@ def read_hits(text: str, facts: Facts) -> tuple[float, str]:
         "none": 0.0,
         "a few": facts.assumptions["hits_a_few"].value,
         "few": facts.assumptions["hits_a_few"].value,
+        "some": facts.assumptions["hits_a_few"].value,
         "many": facts.assumptions["hits_many"].value,
+        "lots": facts.assumptions["hits_many"].value,
+        "no": 0.0,
     }
+    words = re.sub(r"\s*(?:hard\s+)?(?:hits?|crash(?:es)?)$", "", words) or words
     if words in said:
         return said[words], words
     try:
-        number = read_number(text)
+        number = read_number(words)
     except BadInput as refused:
         raise BadInput(f"hits: {refused.sentence}", "Write none, a few, many or a number.") from None
     return number, f"{number:g}"
@@ -88,21 +106,42 @@ def read_broke(text: str, facts: Facts, build: Build) -> Broke:
     “unknown” says that something broke and nobody knows what; any words may follow it.
     """
     body, _, done_text = (part.strip() for part in text.partition(":"))
-    what, _, spot = body.partition("@")
+    what, at, spot = body.partition("@")
     if _plain(what) in UNKNOWN_CAUSE:
-        return _unknown(done_text)
-    done = read_choice(done_text, Done, where="broke") if done_text else Done.PUT_RIGHT
-    mode, places = find_mode(what, facts, build)
+        return _unknown(done_text, facts)
+    done = read_done(done_text, facts, where="broke") if done_text else Done.PUT_RIGHT
+    try:
+        mode, places = find_mode(what, facts, build)
+    except BadInput:
+        what, spot = ("", "") if at else spot_at_the_end(what, build)
+        if not what:
+            raise
+        mode, places = find_mode(what, facts, build)
     if carried_by_pack(mode):
         return Broke(mode.key, words=text.strip(), done=done)
     place, spot = which_place(mode, places, spot)
     return Broke(mode.key, place.key, spot=read_spot(spot, place), words=text.strip(), done=done)
 
 
-def _unknown(words: str) -> Broke:
+def read_done(text: str, facts: Facts, *, where: str) -> Done:
+    """What was done about it: “fixed”, “replaced”, “not fixed yet”, or the journal’s own words."""
+    return read_choice(text, Done, where=where, also=called(facts, "done"))
+
+
+def spot_at_the_end(text: str, build: Build) -> tuple[str, str]:
+    """“loose front left” as what and where; two empty texts when it does not end with a spot of this car."""
+    words = _plain(text)
+    spots = {_plain(spot) for place in build.places for spot in place.spots}
+    for spot in sorted(spots, key=len, reverse=True):
+        if words.endswith(f" {spot}"):
+            return words.removesuffix(f" {spot}"), spot
+    return "", ""
+
+
+def _unknown(words: str, facts: Facts) -> Broke:
     """A break of unknown cause: what follows says what was done about it, or what was seen."""
     try:
-        return Broke(None, done=read_choice(words, Done, where="broke") if words else Done.PUT_RIGHT)
+        return Broke(None, done=read_done(words, facts, where="broke") if words else Done.PUT_RIGHT)
     except BadInput:
         return Broke(None, words=words)
 
@@ -136,7 +175,8 @@ def find_mode(text: str, facts: Facts, build: Build) -> tuple[Mode, tuple[Place,
     wanted = _plain(text)
     pairs: list[tuple[Mode, Place | None]] = [*here]
     pairs += [(mode, None) for mode in facts.modes.values() if carried_by_pack(mode)]
-    for names in (_mode_names, _place_names):
+    meant = called(facts, "modes").get(wanted, "").split("|")
+    for names in (_mode_names, _place_names, lambda _, mode, __: {wanted} if mode.key in meant else set()):
         hits = [(mode, place) for mode, place in pairs if wanted in names(facts, mode, place)]
         modes = {mode.key: mode for mode, _ in hits}
         if len(modes) == 1:
@@ -199,6 +239,7 @@ def _mode_names(facts: Facts, mode: Mode, place: Place | None) -> set[str]:
 
 def _place_names(facts: Facts, mode: Mode, place: Place | None) -> set[str]:
     names = {_plain(mode.role), _plain(facts.roles[mode.role].name)}
+    names |= {_plain(word) for word, role in called(facts, "roles").items() if role == mode.role}
     return names | {_plain(place.key), _plain(place.name)} if place else names
 
 
