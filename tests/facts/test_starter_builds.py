@@ -29,15 +29,40 @@ def checks_of(build: Build) -> list[Check]:
     ]
 
 
-def test_there_are_six_kinds() -> None:
+def test_there_are_twelve_kinds() -> None:
     assert list(BUILDS) == [
+        "buggy-1-10-2wd-2s-ball-diff",
         "buggy-1-8-4wd-4s",
         "crawler-1-10-4wd-3s-brushed",
+        "drift-1-10-2wd-2s",
+        "mini-1-18-4wd-2s",
+        "monster-1-8-4wd-6s",
+        "on-road-1-10-4wd-shaft-brushed",
+        "short-course-1-10-2wd-3s",
         "short-course-1-10-2wd-brushed",
         "touring-1-10-4wd-2s",
         "truck-1-10-4wd-3s",
         "truck-1-5-4wd-8s",
     ]
+
+
+def test_no_trait_is_offered_that_no_row_knows() -> None:
+    """Ball diffs, friction shocks, a gyro: a car that has them has ways to fail and checks for them."""
+    for trait, value in (("diff", "ball"), ("shocks", "friction")):
+        assert [mode for mode in FACTS.modes.values() if value in mode.traits.get(trait, "").split("|")]
+        assert [check for check in FACTS.checks.values() if value in check.traits.get(trait, "").split("|")]
+    drift = BUILDS["drift-1-10-2wd-2s"]
+    assert drift.of_role("gyro") and "gyro_seat" in {check.key for check in checks_of(drift)}
+
+
+def test_screws_are_counted_as_many_as_there_are() -> None:
+    """Practice: such a truck has 25 to 40 screws in its chassis, and each hinge pin two e-clips."""
+    truck = BUILDS["truck-1-10-4wd-3s"]
+    assert 25 <= sum(place.pieces for place in truck.of_role("screw_chassis")) <= 40
+    (clips,) = BUILDS["short-course-1-10-2wd-brushed"].of_role("e_clip")
+    assert clips.pieces == 16
+    (portals,) = BUILDS["crawler-1-10-4wd-3s-brushed"].of_role("portal_bearing")
+    assert portals.pieces == 8
 
 
 def test_a_build_is_found_under_the_name_of_its_file() -> None:
@@ -111,7 +136,7 @@ def test_bigger_and_faster_cars_cost_more() -> None:
     def total(key: str) -> int:
         return sum(place.price_minor * max(1, len(place.spots)) for place in BUILDS[key].places)
 
-    assert min(BUILDS, key=total) == "short-course-1-10-2wd-brushed"
+    assert min(BUILDS, key=total) == "mini-1-18-4wd-2s"
     assert max(BUILDS, key=total) == "truck-1-5-4wd-8s"
     tenth, eighth, fifth = (
         BUILDS[key] for key in ("truck-1-10-4wd-3s", "buggy-1-8-4wd-4s", "truck-1-5-4wd-8s")
@@ -125,8 +150,14 @@ def test_gears_grow_with_the_car() -> None:
     """Common practice: 64 DP and 48 DP on light cars, module 1 on eighth scale, module 1.5 on the largest."""
     pitches = {key: build.of_role("spur")[0].sizes["pitch"] for key, build in BUILDS.items()}
     assert pitches == {
+        "buggy-1-10-2wd-2s-ball-diff": "48 DP",
         "buggy-1-8-4wd-4s": "module 1",
         "crawler-1-10-4wd-3s-brushed": "48 DP",
+        "drift-1-10-2wd-2s": "48 DP",
+        "mini-1-18-4wd-2s": "module 0.5",
+        "monster-1-8-4wd-6s": "module 1",
+        "on-road-1-10-4wd-shaft-brushed": "module 0.6",
+        "short-course-1-10-2wd-3s": "48 DP",
         "short-course-1-10-2wd-brushed": "48 DP",
         "touring-1-10-4wd-2s": "64 DP",
         "truck-1-10-4wd-3s": "module 0.8",

@@ -240,15 +240,15 @@ def test_shielded_bearings_of_builds_have_the_width_catalogues_give_with_shields
 
 def test_a_pinion_screw_is_smaller_than_the_shaft_it_stands_on(facts: Facts) -> None:
     """ISO 4029: the cup of a set screw is a good half of its thread, and has to stand on the shaft whole."""
-    cup_mm = {"M3": 1.4, "M4": 2.0, "M5": 2.5, "M6": 3.0}
+    cup_mm = {"M2": 1.0, "M2.5": 1.2, "M3": 1.4, "M4": 2.0, "M5": 2.5, "M6": 3.0}
     for build in facts.starters.values():
         (screw,), (motor,) = build.of_role("pinion_screw"), build.of_role("motor")
         assert cup_mm[str(screw.sizes["thread"])] <= float(motor.sizes["shaft_mm"]) / 2, build.key
 
 
 def test_a_screw_into_metal_is_a_machine_thread_and_a_wheel_hex_suits_the_scale(facts: Facts) -> None:
-    """Common practice: 12 mm hexes on tenth scale, 17 mm on eighth, 24 mm on fifth and sixth."""
-    hexes = {"1/10": 12.0, "1/8": 17.0, "1/5": 24.0}
+    """Common practice: 7 mm hexes on minis, 12 mm on tenth scale, 17 on eighth, 24 on fifth and sixth."""
+    hexes = {"1/18": 7.0, "1/10": 12.0, "1/8": 17.0, "1/5": 24.0}
     for build in facts.starters.values():
         assert {place.sizes["hex_mm"] for place in build.of_role("wheel_hex")} == {hexes[build.scale]}
 

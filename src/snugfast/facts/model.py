@@ -386,6 +386,12 @@ class Place:
     wet_rated: bool | None = None
     note: str = ""
 
+    @property
+    def pieces(self) -> int:
+        """How many of the part the place holds: one at each spot, or as many as it says are at each."""
+        each = self.sizes.get("each_count", 1.0)
+        return max(1, len(self.spots)) * int(each if isinstance(each, float) else 1)
+
 
 @dataclass(frozen=True, slots=True)
 class Build:

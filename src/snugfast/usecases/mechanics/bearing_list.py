@@ -169,7 +169,7 @@ class _Sits:
 
     @property
     def count(self) -> int:
-        return max(1, len(self.place.spots))
+        return self.place.pieces
 
     def turns(self, speed: Figure) -> Figure | None:
         """How fast it turns at a speed of the car; None where it only swings or the build says too little."""

@@ -133,7 +133,7 @@ def _builds(workshop: Workshop, names: Sequence[str]) -> list[tuple[CarRecord, B
 def _turned(car: str, build: Build) -> Iterable[_Turned]:
     for place in build.places:
         for need in _needs(place):
-            yield _Turned(car, place, need, max(1, len(place.spots)))
+            yield _Turned(car, place, need, place.pieces)
 
 
 def _needs(place: Place) -> Iterable[Need]:
@@ -214,7 +214,7 @@ def _hardware(builds: Sequence[tuple[str, Build]]) -> Iterable[Hardware]:
         for place in build.places:
             if "thread" in place.sizes and "head" in place.sizes:
                 kind = _kind(place)
-                carried.setdefault(kind, Counter())[car] += max(1, len(place.spots))
+                carried.setdefault(kind, Counter())[car] += place.pieces
                 tools.setdefault(kind, " and ".join(need.words for need in _needs(place)))
     for kind in sorted(carried):
         count = carried[kind].total()
