@@ -30,7 +30,7 @@ def test_a_wet_run_says_by_when_and_treat_lists_and_settles_it(wet: Typed) -> No
     assert [due["treatment"] for due in json.loads(wet("treat", "--json").out)] == ["open_electrics"]
     assert wet("treat", "Bramble", "open_electrics", "--yes").code == 0
     assert wet("treat").out == "Nothing is due after wet.\n"
-    assert "done: Open and air box and plugs" in wet("journal").out
+    assert "done: Dry the receiver box and the connectors" in wet("journal").out
 
 
 def test_on_the_printed_sheet_it_stands_before_anything_is_plugged_in(wet: Typed) -> None:
