@@ -73,7 +73,9 @@ def test_the_most_urgent_is_done_without_naming_it(bench: Bench) -> None:
     clock.on(hours=1)
     draft = draft_treated(workshop, TreatedSaid("Bramble", minutes="22"))
     assert draft.echo[0].endswith("Bramble: done: Wash, dry and oil after mud, 22 min.")
-    assert draft.echo[1].startswith("Still to be done: Bramble: Dry the receiver box and the connectors, due by")
+    assert draft.echo[1].startswith(
+        "Still to be done: Bramble: Dry the receiver box and the connectors, due by"
+    )
     keep(workshop, draft.entries)
     assert keys(workshop) == ["open_electrics"]
     treated(workshop, "open electrics")
