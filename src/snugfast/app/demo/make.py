@@ -9,7 +9,7 @@ from datetime import datetime, time, timedelta
 from pathlib import Path
 from random import Random
 
-from snugfast.app.demo.cast import CARS, PACKS, PEOPLE, PLACE, STARTER, CastCar
+from snugfast.app.demo.cast import CARS, NICKEL, PACKS, PEOPLE, PLACE, CastCar
 from snugfast.app.demo.hidden import DELAY_ERROR_LOG_SD, RATE_ERROR_LOG_SD, Hidden
 from snugfast.app.demo.pack_care import LAST_LOGGED, PackCare
 from snugfast.app.demo.scribe import BENCH, BETWEEN_RUNS, FIRST_RUN, HOME, Scribe, SeasonClock, SeededWorkshop
@@ -40,7 +40,7 @@ TRUTH_FILE = "truth.json"
 
 # Numbers of outings at which something out of the ordinary happens.
 MISTYPED, WRITTEN_LATE, LOGGED_TWICE = 4, 8, 9
-OTHER_FAN, CAUGHT_UP, RADIO_WORK, MOVED_SERVO, NEW_PINION = 10, 11, 12, 20, 23
+OTHER_MOUNT, CAUGHT_UP, RADIO_WORK, MOVED_SERVO, NEW_PINION = 10, 11, 12, 20, 23
 IN_A_HURRY = OUTINGS - 1  # Juno went home without looking at Bramble: that is for tonight
 CAUGHT_UP_SINCE = 7
 LOAN_PACKS, LOAN_GUESS = 9, ("6", "14")
@@ -109,7 +109,7 @@ class _Season:
                 self.scribe.people[nickname] = self.workshop.new_id()
                 work.people.add(self.scribe.people[nickname], nickname)
             self.scribe.by(PEOPLE[0])
-            chosen = {"workshop": PLACE, "currency": "CRD", "zone": ZONE}
+            chosen = {"workshop": PLACE, "currency": "EUR", "zone": ZONE}
             worth = {"bench_minute": 15, "running_minute": 40}
             work.journal.add(self.workshop.entry(SettingsChosen({**chosen, **worth})))
             work.commit()
@@ -150,7 +150,9 @@ class _Season:
             if car.joins_at == outing.number:
                 self.scribe.by(car.keeper)
                 build = _own_build(self.workshop, car)
-                entry = draft_car(self.workshop, car.name, build, history=car.history, from_starter=STARTER)
+                entry = draft_car(
+                    self.workshop, car.name, build, history=car.history, from_starter=car.starter
+                )
                 self.scribe.keep([entry])
                 self.scribe.car_joined(car)
 
@@ -181,9 +183,15 @@ class _Season:
                 scribe.by(car.keeper)
                 keys = [key for key, share in GATES if scribe.chance.random() < share]
                 entries += scribe.evening(car, keys)
-        pack = scribe.chance.choice(scribe.packs)
-        entries += scribe.evening(self._here()[0], ["pack_look"], pack)
+        entries += self._on_a_pack("pack_look")
         scribe.keep(entries)
+
+    def _on_a_pack(self, check: str) -> list[Entry]:
+        """One check done on one of the lithium packs whose cars are here."""
+        cars = {car.name: car for car in self._here()}
+        packs = [pack for pack in self.scribe.packs if pack.chemistry != NICKEL and pack.car in cars]
+        pack = self.scribe.chance.choice(packs)
+        return self.scribe.evening(cars[pack.car], [check], pack)
 
     # The outing.
 
@@ -197,9 +205,11 @@ class _Season:
             scribe.later(4 * number)
             for drive in outing.drives[car.name]:
                 scribe.clock.at += BETWEEN_RUNS
-                if not charged:
-                    return
-                said = scribe.drive(car, charged.pop(), drive, outing.wet, outing.ambient_degC)
+                mine = [pack for pack in charged if pack.car == car.name]
+                if not mine:
+                    break
+                charged.remove(mine[-1])
+                said = scribe.drive(car, mine[-1], drive, outing.wet, outing.ambient_degC)
                 yield said
                 if any("left as it is" in words for words in said.broke):
                     break
@@ -236,8 +246,7 @@ class _Season:
             if outing.drives[car.name] and not in_a_hurry:
                 scribe.by(car.keeper)
                 entries += scribe.evening(car, scribe.usual_checks(car))
-        pack = scribe.chance.choice(scribe.packs)
-        entries += scribe.evening(self._here()[0], [scribe.chance.choice(PACK_CHECKS)], pack)
+        entries += self._on_a_pack(scribe.chance.choice(PACK_CHECKS))
         return [*entries, *scribe.fit_what_is_gone()]
 
     # Packs.
@@ -280,8 +289,9 @@ class _Season:
             self.caught_up_since = outing.day.isoformat()
         elif number == CAUGHT_UP:
             scribe.keep(self._catch_up())
-        elif number == OTHER_FAN:
-            text = build_text(self.workshop, "Sorrel").replace('fan = "always"', 'fan = "by temperature"')
+        elif number == OTHER_MOUNT:
+            was, now = 'servo_mount = "plastic"', 'servo_mount = "metal"'
+            text = build_text(self.workshop, "Sorrel").replace(was, now)
             scribe.keep([draft_build(self.workshop, "Sorrel", text, "Sorrel’s build")])
             scribe.builds.pop("Sorrel")
         elif number == RADIO_WORK:
@@ -323,7 +333,7 @@ PACK_CHECKS = ("pack_voltages", "pack_voltages", "pack_resistance")
 
 def _own_build(workshop: Workshop, car: CastCar) -> Build:
     """The starter build with this car's differences, edited as its owner would edit the text."""
-    head, *places = build_toml(starter(workshop, STARTER)).split("\n[[place]]\n")
+    head, *places = build_toml(starter(workshop, car.starter)).split("\n[[place]]\n")
     for trait, value in car.traits.items():
         lines = [
             f'{trait} = "{value}"' if line.startswith(f"{trait} =") else line for line in head.split("\n")

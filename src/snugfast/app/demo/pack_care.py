@@ -16,7 +16,7 @@ from math import exp
 from random import Random
 from uuid import UUID
 
-from snugfast.app.demo.cast import CastPack
+from snugfast.app.demo.cast import NICKEL, CastPack
 from snugfast.app.demo.hidden import HiddenRow
 from snugfast.app.demo.scribe import Scribe
 from snugfast.app.demo.season import Outing
@@ -105,6 +105,9 @@ class PackCare:
         for cast in list(self.scribe.packs):
             pack = self.packs[cast.name]
             self._stood(pack)
+            if cast.chemistry == NICKEL:  # charged on the day, and nobody writes it down
+                pack.charge, pack.since = 1.0, self.scribe.clock.at
+                continue
             written = self._writes(pack, last)
             if written and not self._looks_sound(pack, entries):
                 continue
@@ -180,7 +183,7 @@ class PackCare:
         entries: list[Entry] = []
         for cast in self.scribe.packs:
             pack = self.packs[cast.name]
-            if last or pack.charge > 0.95 or self.chance.random() < 0.4:
+            if last or cast.chemistry == NICKEL or pack.charge > 0.95 or self.chance.random() < 0.4:
                 continue
             put_in_Ah = (0.52 - pack.charge) * pack.capacity_Ah
             pack.charge = 0.52

@@ -124,8 +124,10 @@ class Scribe:
 
     def pack_drafted(self, pack: CastPack) -> Entry:
         """A pack joins."""
-        self.hidden.join(pack.name, ((mode, None) for mode in pack_modes(self.facts)), second_hand=False)
-        return draft_pack(self.workshop, PackSaid(pack.name, str(pack.cells), f"{pack.capacity_mAh} mAh"))
+        modes = ((mode, None) for mode in pack_modes(self.facts, pack.chemistry))
+        self.hidden.join(pack.name, modes, second_hand=False)
+        said = PackSaid(pack.name, str(pack.cells), f"{pack.capacity_mAh} mAh", pack.chemistry)
+        return draft_pack(self.workshop, said)
 
     def packs_replaced(self) -> list[Entry]:
         """Packs that are done for leave, and new ones come."""
@@ -184,10 +186,8 @@ class Scribe:
             wet=wet,
             hits=self._hits_said(drive.hits),
             ambient=f"{ambient} °C" if self.chance.random() < 0.7 else "",
-            readings=self._readings(ambient),
-            put_back=f"{round(pack.capacity_mAh * self.chance.uniform(0.6, 0.82), -1):.0f} mAh"
-            if self.chance.random() < 0.3
-            else "",
+            readings=self._readings(car, ambient),
+            put_back=f"{self._taken_mAh(car, pack, drive):.0f} mAh" if self.chance.random() < 0.3 else "",
             noticed=(self.chance.choice(NOTICED),) if self.chance.random() < 0.06 else (),
             broke=tuple(broke),
         )
@@ -200,10 +200,15 @@ class Scribe:
             return str(hits)
         return "a few" if hits <= 5 else "many"
 
-    def _readings(self, ambient: int) -> tuple[str, ...]:
+    def _taken_mAh(self, car: CastCar, pack: CastPack, drive: Drive) -> float:
+        """What the drive took out of the pack: so many minutes at what such a car draws there."""
+        drawn_Ah = drive.minutes / 60.0 * car.amps.get(drive.ground, 10.0) * self.chance.gauss(1.0, 0.07)
+        return round(min(0.85 * pack.capacity_mAh, 1000.0 * drawn_Ah), -1)
+
+    def _readings(self, car: CastCar, ambient: int) -> tuple[str, ...]:
         if self.chance.random() > 0.25:
             return ()
-        can = ambient + self.chance.randint(28, 52)
+        can = round(ambient + self.chance.gauss(car.can_rise_K, 6.0))
         after = f" {self.chance.randint(10, 60)} s" if self.chance.random() < 0.85 else ""
         readings = [f"motor can {can} °C{after}"]
         if self.chance.random() < 0.4:

@@ -58,7 +58,7 @@ def _outing(chance: Random, number: int, day: date) -> Outing:
 def _drives(chance: Random, car: CastCar, number: int) -> tuple[Drive, ...]:
     """How a car was driven that day; drawn for cars that stayed at home too, so that chance keeps in step."""
     comes = chance.random() < car.comes_along
-    ground = "sand" if number == SALT_DAY else chance.choice(car.grounds)
+    ground = "sand" if number == SALT_DAY and car.name == "Bramble" else chance.choice(car.grounds)
     drives = tuple(
         Drive(round(car.minutes * chance.uniform(0.75, 1.2)), _poisson(chance, car.hits), ground)
         for _ in range(chance.randint(*car.packs))
