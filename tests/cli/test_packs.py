@@ -81,7 +81,7 @@ def test_a_look_is_echoed_with_its_caution_and_kept_only_when_asked(type_: Typed
     assert "Nothing was kept" in said.words
     assert type_("packs", "show", "Ember 1", "--json").data["looked"] is False
     kept(type_, "looked", "Ember 1", "nothing")
-    assert type_("packs", "show", "Ember 1", "--json").data["verdict"] == "use"
+    assert type_("packs", "show", "Ember 1", "--json").data["verdict"] == "OK"
 
 
 def test_one_pack_is_told_with_its_charge_its_times_and_its_energy(type_: Typed) -> None:
@@ -131,7 +131,7 @@ def test_harm_found_at_the_charger_is_kept_and_no_number_is_left(type_: Typed) -
     assert state["energy"] is None
     text = type_("packs", "show", "Ember 1").words
     assert "hazardous-waste point" in text
-    assert not re.search(r"\d+ %|act by|Wh", text)
+    assert not re.search(r"\d+ %|recharge by|Wh", text)
 
 
 def test_the_sheet_of_the_car_is_shut_until_the_pack_is_out(type_: Typed) -> None:

@@ -254,7 +254,7 @@ def test_a_damaged_pack_is_given_words_and_no_number(packs: Bench, harm: str) ->
 def test_low_volts_are_damage_below_three_and_a_matter_of_today_below_three_point_three(packs: Bench) -> None:
     packs.measured("3.25 3.4 3.4", rested="90")
     packs.looked()
-    assert packs.state().verdict == "rest"
+    assert packs.state().verdict == "check first"
     assert any("charge it today" in todo.what for todo in packs_today(packs.workshop).todo)
     packs.measured("2.95 3.4 3.4", rested="90")
     assert packs.state().damaged
@@ -266,10 +266,10 @@ def test_low_volts_are_damage_below_three_and_a_matter_of_today_below_three_poin
 def test_a_hot_pack_waits_and_a_very_hot_one_is_looked_over_for_damage(packs: Bench) -> None:
     packs.ran(readings=("pack 52 °C 30 s",))
     packs.looked()
-    assert packs.state().verdict == "rest"
+    assert packs.state().verdict == "check first"
     assert any("45 °C" in reason.says for reason in packs.state().reasons)
     packs.clock.on(hours=2)
-    assert packs.state().verdict == "use"
+    assert packs.state().verdict == "OK"
     packs.ran(readings=("pack 63 °C 30 s",))
     assert packs.state().damaged
 
@@ -333,11 +333,11 @@ def test_a_pack_nobody_looked_at_is_not_cleared_but_still_counts_down(packs: Ben
     packs.measured(HALF, rested="2 h", when="2026-05-03 08:00")
     state = packs.state()
     assert not state.looked
-    assert state.verdict == "rest"
+    assert state.verdict == "check first"
     assert not state.withheld
     assert state.case is not None
     packs.looked()
-    assert packs.state().verdict == "use"
+    assert packs.state().verdict == "OK"
 
 
 def test_the_look_on_the_sheet_counts_as_a_look(packs: Bench) -> None:

@@ -90,7 +90,7 @@ def test_a_pack_twice_its_own_resistance_is_driven_gently_and_three_times_is_don
     for milliohm in ("3.0", "3.0", "3.0", "6.1", "6.2", "6.1"):
         packs.measured(resistances=" ".join([milliohm] * 3), instrument="meter", warmth="25")
     packs.looked()
-    assert packs.state().verdict == "gently"
+    assert packs.state().verdict == "go easy"
     assert packs.state().wear.resistance_ratio == pytest.approx(2.03, abs=0.01)
     for _ in range(3):
         packs.measured(resistances="9.3 9.3 9.3", instrument="meter", warmth="25")

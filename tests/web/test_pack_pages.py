@@ -247,11 +247,11 @@ def test_a_damaged_pack_is_shown_in_words_and_its_charge_is_not_offered(
     page = visit(path)
     assert "do not charge" in page.text
     assert "Only the maker's own instructions can bring it back" in page.text
-    assert not re.search(r"\d %|\d mA\b|\d V\b|Wh|\bact by\b", page.text)
+    assert not re.search(r"\d %|\d mA\b|\d V\b|Wh|\brecharge by\b", page.text)
     assert "Charge it" not in page.text
     assert "Way back walked" in page.text
-    card = next(node for node in visit("/packs").main.all("article") if "Ember 1" in node.text)
-    assert not re.search(r"\d %|Act by", card.text)
+    card = next(node for node in visit("/packs").main.all("details") if "Ember 1" in node.text)
+    assert not re.search(r"\d %|recharge by", card.text)
 
 
 def test_the_sheet_of_its_car_is_shut_and_leads_to_the_way_out(
@@ -274,7 +274,7 @@ def test_the_countdown_and_what_to_do_stand_on_the_first_page(visit: Visit, work
     keep(workshop, draft_stands(workshop, "Ember 2", "plugged", car="Bramble").entries)
     text = visit("/").text
     assert "Unplug it from Bramble." in text
-    assert re.search(r"Ember 2 rest, \d+ % \(\d+ to \d+\), act by \d{4}-\d\d-\d\d", text)
+    assert re.search(r"Ember 2 check first, \d+ % \(\d+ to \d+\), store or recharge by \d{4}-\d\d-\d\d", text)
 
 
 def test_until_the_next_outing_tells_both_views_and_every_way(

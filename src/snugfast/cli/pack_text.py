@@ -12,6 +12,7 @@ from snugfast.core.figures import Figure
 from snugfast.core.findings import Finding
 from snugfast.usecases.packs.charge import ChargePlan
 from snugfast.usecases.packs.fit_car import FitShown
+from snugfast.usecases.packs.shelf import Shelf
 from snugfast.usecases.packs.state import ActByCase, PackState, ReasonShown, drain_words
 from snugfast.usecases.packs.store import AdviceShown, StoreAdvice, WayShown
 from snugfast.usecases.packs.today import PacksToday, ToDo
@@ -28,6 +29,7 @@ from snugfast.usecases.packs.words import (
     span_words,
 )
 from snugfast.usecases.shared.cautions import Caution
+from snugfast.usecases.shared.chemistry import shown
 
 WIDEST = 96
 
@@ -62,10 +64,45 @@ def _todo(todo: ToDo) -> Iterator[str]:
     yield from cautions(todo.cautions, "       ")
 
 
+BAND_WIDE = 20
+
+
+def shelf_text(shelf: Shelf, zone: str) -> Iterator[str]:
+    """The shelf: two lines a pack, and what the signs mean."""
+    yield shelf.sentence
+    name_wide = max((len(row.name) for row in shelf.rows), default=0)
+    about_wide = max((len(row.about) for row in shelf.rows), default=0)
+    for row in shelf.rows:
+        by = f"by {moment_words(row.by, zone, shelf.at)}" if row.by is not None else ""
+        yield (
+            f"{row.sign.shape} {row.name:<{name_wide}}  {row.about:<{about_wide}}  {band_text(row.charge)}  "
+            f"{row.sign.word}{f', {by}' if by else ''}"
+        )
+        if row.what:
+            yield f"    {row.what}"
+    if shelf.rows:
+        signs = dict.fromkeys(row.sign for row in shelf.rows)
+        yield ""
+        yield "   ".join(f"{sign.shape} {sign.word}" for sign in signs)
+        if any(row.charge for row in shelf.rows):
+            yield "Charge: █ likely, ▒ how unsure."
+
+
+def band_text(charge: Figure | None) -> str:
+    """A charge as a rule of twenty steps: “···▒▒▒█▒▒··”."""
+    if charge is None:
+        return f"{'not known':<{BAND_WIDE + 6}}"
+    low = charge.low if charge.low is not None else charge.value
+    high = charge.high if charge.high is not None else charge.value
+    at, start, end = (min(int(share * BAND_WIDE), BAND_WIDE - 1) for share in (charge.value, low, high))
+    rule = "".join("█" if n == at else "▒" if start <= n <= end else "·" for n in range(BAND_WIDE))
+    return f"{rule} {charge.value * 100:3.0f} %"
+
+
 def state_text(state: PackState, zone: str, now: datetime) -> Iterator[str]:
     """One pack as it stands."""
     used = runs_words(state.wear.runs, state.wear.cycles_from_charges)
-    yield f"{state.name}   {state.chemistry}, {state.cells} cells, {state.capacity_Ah:g} Ah, {used}"
+    yield f"{state.name}   {shown(state.chemistry)}, {state.cells} cells, {state.capacity_Ah:g} Ah, {used}"
     yield f"Verdict: {state.verdict}"
     yield from reasons(state.reasons)
     if state.note:

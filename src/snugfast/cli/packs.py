@@ -88,25 +88,19 @@ def change(
 @JSON
 @click.pass_obj
 def listing(doorway: Doorway, as_json: bool) -> None:
-    """The packs that are here, with verdict, charge and act-by time."""
+    """The packs that are here, the most urgent first: sign, charge, deadline, what to do."""
+    from snugfast.cli.pack_text import lines, shelf_text
+    from snugfast.usecases.packs.shelf import shelf_of
     from snugfast.usecases.packs.state import packs_now
-    from snugfast.usecases.packs.words import act_by_words, charge_words, runs_words
 
     workshop = doorway.open()
     now = packs_now(workshop)
     if as_json:
         print_json([seen.state for seen in now.packs])
         return
-    for seen in now.packs:
-        state = seen.state
-        charge = charge_words(state.charge.charge) if state.charge else ""
-        case = state.case
-        by = act_by_words(case.by, workshop.zone, now.at) if case else ""
-        used = runs_words(state.wear.runs, state.wear.cycles_from_charges)
-        about = f"{state.chemistry}, {state.cells} cells, {state.capacity_Ah:g} Ah, {used}"
-        click.echo("  ".join(filter(None, (f"{state.name:<16} {state.verdict:<14}", charge, by, about))))
+    click.echo(lines(shelf_text(shelf_of(workshop, now), workshop.zone)))
     if not now.packs:
-        click.echo("No packs yet. Type: snugfast packs add NAME --cells 3 --capacity 5000mAh")
+        click.echo("Add one: snugfast packs add NAME --cells 3S --capacity 5000mAh")
 
 
 @packs.command()

@@ -15,6 +15,7 @@ TYPE = {
     Action.ADD_CHARGER: "snugfast packs charger NAME",
     Action.BACK_UP: "snugfast backup",
     Action.BRING_BACK: "snugfast redo",
+    Action.CHANGE_BUILD: "snugfast car build {about}",
     Action.CHANGE_PACK: "snugfast packs change {about}",
     Action.CHANGE_SETTINGS: "snugfast settings --help",
     Action.COMPILE_AHEAD: "snugfast self-check --warm",

@@ -18,6 +18,7 @@ class Action(Enum):
     ADD_CHARGER = auto()
     BACK_UP = auto()
     BRING_BACK = auto()
+    CHANGE_BUILD = auto()
     CHANGE_PACK = auto()
     CHANGE_SETTINGS = auto()
     COMPILE_AHEAD = auto()

@@ -24,6 +24,7 @@ PAGES = {
     Action.ADD_CHARGER: ("Add a charger", "/chargers/new"),
     Action.BACK_UP: ("Backups are taken on the computer itself", ""),
     Action.BRING_BACK: ("Open the journal", "/journal"),
+    Action.CHANGE_BUILD: ("Choose the car", "/"),
     Action.CHANGE_PACK: ("Go to the packs", "/packs"),
     Action.CHANGE_SETTINGS: ("See the settings", "/settings"),
     Action.COMPILE_AHEAD: ("It compiles at the first question", ""),

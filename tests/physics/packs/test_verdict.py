@@ -285,4 +285,4 @@ def test_a_number_that_is_none_cannot_slip_past_a_limit(name: str) -> None:
 
 
 def test_levels_have_words() -> None:
-    assert [level.words for level in Level] == ["use", "gently", "rest", "retire", "do not charge"]
+    assert [level.words for level in Level] == ["OK", "go easy", "check first", "retire", "do not charge"]

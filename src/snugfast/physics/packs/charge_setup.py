@@ -42,8 +42,8 @@ def setup_refusals(setup: Setup) -> tuple[Finding, ...]:
         found.append(
             Finding(
                 "chemistry",
-                f"The pack is {setup.pack_chemistry.value} and the charger is set to "
-                f"{setup.charger_chemistry.value}.",
+                f"The pack is {setup.pack_chemistry.short} and the charger is set to "
+                f"{setup.charger_chemistry.short}.",
                 "Set the charger to what the label says; the wrong setting can start a fire.",
             )
         )

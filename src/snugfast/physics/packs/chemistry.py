@@ -19,6 +19,19 @@ class Chemistry(Enum):
     LITHIUM_IRON_PHOSPHATE = "lithium iron phosphate"
     NICKEL_METAL_HYDRIDE = "nickel-metal hydride"
 
+    @property
+    def short(self) -> str:
+        """The word of the trade."""
+        return _SHORT[self]
+
+
+_SHORT = {
+    Chemistry.LITHIUM_POLYMER: "LiPo",
+    Chemistry.HIGH_VOLTAGE_LITHIUM: "LiHV",
+    Chemistry.LITHIUM_IRON_PHOSPHATE: "LiFePO4",
+    Chemistry.NICKEL_METAL_HYDRIDE: "NiMH",
+}
+
 
 class NoTable(RefusedAction):
     """There is no table for this chemistry, so no sum is made."""

@@ -26,7 +26,16 @@ class Level(IntEnum):
     @property
     def words(self) -> str:
         """How a person says it."""
-        return self.name.lower().replace("_", " ")
+        return _WORDS[self]
+
+
+_WORDS = {
+    Level.USE: "OK",
+    Level.GENTLY: "go easy",
+    Level.REST: "check first",
+    Level.RETIRE: "retire",
+    Level.DO_NOT_CHARGE: "do not charge",
+}
 
 
 @dataclass(frozen=True, slots=True)

@@ -25,11 +25,11 @@ class Task:
     key: str
     car: CarRecord
     pack: UUID | None
-    beside: UUID | None
     check: Check
     gate: bool
     moment_is_now: bool
     answered: bool
+    beside: UUID | None = None
 
     @property
     def possible(self) -> bool:

@@ -9,8 +9,9 @@ from uuid import UUID
 
 from snugfast.core.errors import BadInput
 from snugfast.core.units import Kind
-from snugfast.physics.packs.cell_readings import checked_cell_volts, elapsed_s
+from snugfast.physics.packs.cell_readings import checked_cell_volts, elapsed_s, millivolts
 from snugfast.physics.packs.charge_left import require_rest
+from snugfast.physics.packs.limits import CellLimits
 from snugfast.records.entries import (
     Finish,
     PackCharged,
@@ -33,6 +34,7 @@ from snugfast.usecases.shared.takes_pack import refusals
 from snugfast.usecases.shared.workshop import Workshop
 
 UNREADABLE = "This cannot be read"
+MOST_PUT_IN = 1.5  # of the label: a nickel pack takes half as much again, nothing takes more
 LONG_AT_REST_MIN = 24 * 60.0  # when nobody used it as far as the journal goes back
 
 
@@ -198,6 +200,7 @@ def draft_charged(workshop: Workshop, said: ChargedSaid) -> Draft:
     finish = reading.choice(said.finish, Finish, "charged to", Finish.FULL)
     put_in = reading.amount(said.put_in, Kind.CHARGE, "Ah", "put in", "mAh")
     amps = reading.amount(said.amps, Kind.CURRENT, "A", "amperes")
+    _refuse_too_much(reading, record, put_in)
     reading.refuse(UNREADABLE)
     assert record is not None
     if volts:
@@ -265,6 +268,28 @@ def draft_drain(workshop: Workshop, car: str, current: str) -> Draft:
     return Draft.telling(workshop, reading.ledger, [entry])
 
 
+def _meanwhile(volts: tuple[float, ...], limits: CellLimits) -> str:
+    """What holds meanwhile of cells read too soon that may be past a limit."""
+    spread_mV = millivolts(max(volts)) - millivolts(min(volts))
+    low, high = millivolts(min(volts)), millivolts(max(volts))
+    if low < millivolts(limits.empty_V) or spread_mV > millivolts(limits.spread_damaged_V):
+        return " Until then do not charge it and do not drive it: a cell reads far too low."
+    if high > millivolts(limits.over_charged_V):
+        return " Until then keep it outside: a cell reads too high."
+    return ""
+
+
+def _refuse_too_much(reading: Said, record: PackRecord | None, put_in_Ah: float | None) -> None:
+    """More than a pack can hold went somewhere else: into heat, another pack, or a slip of the pen."""
+    if record is None or put_in_Ah is None or put_in_Ah <= MOST_PUT_IN * record.capacity_Ah:
+        return
+    reading.wrong(
+        "put in",
+        f"{put_in_Ah * 1000:.0f} mAh is more than {record.name} holds ({record.capacity_Ah * 1000:.0f} mAh)",
+        "read it again; if the charger did put that in, do not charge this pack again and look it over",
+    )
+
+
 def _rested(record: PackRecord, at: datetime) -> float:
     """How long the pack has rested, as far as the journal knows when it was last used, in minutes."""
     if record.marks.used_at is None:
@@ -286,4 +311,7 @@ def _refuse_volts(
             raise BadInput(
                 f"{record.name} was used after these volts were read.", "Give the time they were read at."
             )
-        require_rest(rested_s=rested_min * 60.0, care=tables.unknown_care)
+        try:
+            require_rest(rested_s=rested_min * 60.0, care=tables.unknown_care)
+        except BadInput as too_soon:
+            raise BadInput(f"{too_soon.sentence}{_meanwhile(volts, limits)}", too_soon.way_out) from None

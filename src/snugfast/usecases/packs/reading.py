@@ -69,6 +69,8 @@ class Said(Attempts):
         """A quantity in `unit`; a bare number is taken in `typed_in`. None when nothing was said."""
         if not text.strip():
             return None
+        if kind is Kind.CHARGE:
+            text = re.sub(r"mah\b", "mAh", text.strip(), flags=re.IGNORECASE)
         si = self.attempt(lambda: read_quantity(text, kind, default_unit=typed_in or unit, where=where), None)
         return None if si is None else round(in_unit(si, unit), 9)
 
@@ -77,8 +79,8 @@ class Said(Attempts):
         return self.attempt(lambda: read_number(text, where=where), None) if text.strip() else None
 
     def whole(self, text: str, where: str, otherwise: int) -> int:
-        """A whole number."""
-        value = self.number(text, where)
+        """A whole number; of cells, “3S” too."""
+        value = self.number(re.sub(r"(?<=\d)\s*s$", "", text.strip(), flags=re.IGNORECASE), where)
         if value is None:
             return otherwise
         if value != int(value):

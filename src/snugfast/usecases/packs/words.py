@@ -79,9 +79,9 @@ def moment_words(at: datetime | None, zone: str, now: datetime) -> str:
 
 
 def act_by_words(at: datetime | None, zone: str, now: datetime) -> str:
-    """“act now” or “act by 2026-06-20”."""
+    """“store or recharge it now” or “… by 2026-06-20”."""
     when = moment_words(at, zone, now)
-    return "act now" if when == "now" else f"act by {when}"
+    return "store or recharge it now" if when == "now" else f"store or recharge by {when}"
 
 
 def _many(count: int, noun: str) -> str:

@@ -30,6 +30,12 @@ def chemistry_of(text: str) -> Chemistry | None:
     return by_value.get(word) or ALSO_CALLED.get(word)
 
 
+def shown(text: str) -> str:
+    """The chemistry a pack was booked with, in the word of the trade."""
+    known = chemistry_of(text)
+    return known.short if known else text
+
+
 def taken_as(text: str) -> Chemistry:
     """The chemistry whose ways to fail are looked for; what no table knows is taken for lithium."""
     return chemistry_of(text) or Chemistry.LITHIUM_POLYMER

@@ -58,7 +58,7 @@ def refusals(
                 f"{pack.name} {why}",
                 WayOut(
                     f"name the pack that was in {car_name}; if it does take this one, correct its build",
-                    Action.REBUILD,
+                    Action.CHANGE_BUILD,
                     car_name,
                 ),
             )

@@ -16,6 +16,7 @@ from snugfast.records.entries import Entry
 from snugfast.records.ledger import ChargerRecord, Ledger
 from snugfast.usecases.packs.judging import has_way_back
 from snugfast.usecases.packs.register import PackSaid, draft_pack, pack_entry, said_of
+from snugfast.usecases.packs.shelf import Shelf, shelf_of
 from snugfast.usecases.packs.state import PackSeen, PacksNow, ReasonShown, packs_now
 from snugfast.usecases.packs.today import PacksToday, today_of
 from snugfast.usecases.packs.trend import PackTrend, trend_of
@@ -31,7 +32,7 @@ from snugfast.web.packs.one_pack import one_pack
 from snugfast.web.packs.words import (
     CaseRow,
     ChargeGauge,
-    PackCard,
+    ShelfCard,
     ToDoLine,
     about_pack,
     cautions_once,
@@ -102,22 +103,22 @@ class ChargerLine:
 
 @dataclass(frozen=True, slots=True)
 class PacksPage:
-    """All packs: what to do today, what counts down, each one as a card, the chargers."""
+    """The shelf of packs, the most urgent first, and the chargers."""
 
-    todo: tuple[ToDoLine, ...]
-    countdown: tuple[ToDoLine, ...]
-    packs: tuple[PackCard, ...]
+    sentence: str
+    packs: tuple[ShelfCard, ...]
+    signs: tuple[tuple[str, str], ...]
     cautions: tuple[Caution, ...]
     chargers: tuple[ChargerLine, ...]
 
     @classmethod
-    def of(cls, now: PacksNow, today: PacksToday, zone: str) -> Self:
+    def of(cls, now: PacksNow, shelf: Shelf, zone: str) -> Self:
         chargers = [one for one in now.ledger.chargers.values() if one.left_at is None]
         return cls(
-            todo=tuple(ToDoLine.of(todo) for todo in today.todo),
-            cautions=cautions_once(today.todo),
-            countdown=tuple(ToDoLine.of(todo) for todo in today.countdown),
-            packs=tuple(PackCard.of(seen.state, zone, now.at) for seen in now.packs),
+            sentence=shelf.sentence,
+            packs=tuple(ShelfCard.of(row, zone, now.at) for row in shelf.rows),
+            signs=tuple(dict.fromkeys((row.sign.shape, row.sign.word) for row in shelf.rows)),
+            cautions=cautions_once(shelf.today.todo),
             chargers=tuple(ChargerLine.of(one) for one in chargers),
         )
 
@@ -230,7 +231,7 @@ class PackPage:
 @pages.get("/packs")
 def all_packs(request: Request, workshop: TheWorkshop) -> Response:
     now = packs_now(workshop)
-    page = PacksPage.of(now, today_of(workshop, now), workshop.zone)
+    page = PacksPage.of(now, shelf_of(workshop, now), workshop.zone)
     return show(request, "packs/packs.html", page, title="Packs", here="packs")
 
 

@@ -9,16 +9,17 @@ from typing import Self
 from uuid import UUID
 
 from snugfast.core.figures import Figure
+from snugfast.usecases.packs.shelf import ShelfRow, Sign
 from snugfast.usecases.packs.state import ActByCase, PackState, drain_words
 from snugfast.usecases.packs.today import ToDo, Urgency
 from snugfast.usecases.packs.words import (
-    act_by_words,
     band_of_spans,
     charge_words,
     moment_words,
     runs_words,
 )
 from snugfast.usecases.shared.cautions import Caution
+from snugfast.usecases.shared.chemistry import shown
 from snugfast.web.numbers import count
 
 GAUGE_WIDTH = 100
@@ -82,32 +83,37 @@ class ToDoLine:
 
 
 @dataclass(frozen=True, slots=True)
-class PackCard:
-    """One pack in a list."""
+class ShelfCard:
+    """One pack on the shelf."""
 
     id: UUID
     name: str
     about: str
-    verdict: str
-    withheld: bool
-    why: str
+    shape: str
+    word: str
+    urgent: bool
+    barred: bool
     gauge: ChargeGauge | None
     by: str
-    standing: str
+    what: str
+    why: str
+    todo: tuple[ToDoLine, ...]
 
     @classmethod
-    def of(cls, state: PackState, zone: str, now: datetime) -> Self:
-        case = state.case
+    def of(cls, row: ShelfRow, zone: str, now: datetime) -> Self:
         return cls(
-            id=state.id,
-            name=state.name,
-            about=", ".join(about_pack(state)),
-            verdict=state.verdict,
-            withheld=state.withheld,
-            why=state.reasons[0].says if state.reasons else "",
-            gauge=ChargeGauge.of(state.charge.charge) if state.charge else None,
-            by=act_by_words(case.by, zone, now) if case else "",
-            standing=standing_words(state),
+            id=row.pack,
+            name=row.name,
+            about=row.about,
+            shape=row.sign.shape,
+            word=row.sign.word,
+            urgent=row.sign in (Sign.OUT, Sign.RETIRE, Sign.ACT),
+            barred=row.sign in (Sign.OUT, Sign.RETIRE),
+            gauge=ChargeGauge.of(row.charge) if row.charge else None,
+            by=f"by {moment_words(row.by, zone, now)}" if row.by else "",
+            what=row.what,
+            why=row.why,
+            todo=tuple(ToDoLine.of(todo) for todo in row.todo),
         )
 
 
@@ -120,7 +126,7 @@ def cautions_once(todos: Iterable[ToDo]) -> tuple[Caution, ...]:
 def about_pack(state: PackState) -> tuple[str, ...]:
     """What a pack is, in a few words."""
     return (
-        state.chemistry,
+        shown(state.chemistry),
         count(state.cells, "cell"),
         f"{state.capacity_Ah:g} Ah",
         runs_words(state.wear.runs, state.wear.cycles_from_charges),
