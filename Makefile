@@ -19,7 +19,7 @@ help:
 	@echo 'make bench    benchmarks, each printing its own figures'
 	@echo 'make outside  hold the golden data against the heavy libraries it came from'
 	@echo 'make serve    the pages of the demo workshop'
-	@echo 'make docs     formulas and sources, from their marks, in build/docs'
+	@echo 'make docs     the commands in docs, formulas and sources in build/docs'
 	@echo 'make clean    remove what the other commands made, except .venv'
 	@echo 'make lock     pin the dependencies anew'
 

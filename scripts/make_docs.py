@@ -1,18 +1,24 @@
-"""Write build/docs/formulas.md: every formula with what it gives, its source, and where it was tried.
+"""Write docs/commands.md from the commands, and build/docs/formulas.md from the marks of the formulas.
 
-It is made from the marks, so that a limit is written once.
+Both are made from what runs, so that a limit and an option are written once.
 """
 
 from __future__ import annotations
 
 import importlib
 import inspect
+from collections.abc import Iterator
 from itertools import groupby
 from operator import attrgetter
 
+import click
+
+from snugfast.cli.main import snugfast
 from tests.house.tree import ROOT, Marked, marked_formulas, sources
 
 PAGE = ROOT / "build/docs/formulas.md"
+COMMANDS_PAGE = ROOT / "docs/commands.md"
+WIDE = 100
 HOW_SEEN = {
     "primary": "the text itself was read",
     "secondary": "as quoted by another text",
@@ -35,8 +41,36 @@ def paragraph(formula: Marked, entry: dict[str, str]) -> str:
     )
 
 
+def commands(
+    group: click.Group, context: click.Context
+) -> Iterator[tuple[str, click.Command, click.Context]]:
+    """Every command with the words that reach it, groups before what is in them."""
+    for name in group.list_commands(context):
+        command = group.get_command(context, name)
+        assert command is not None
+        inner = click.Context(command, info_name=name, parent=context, max_content_width=WIDE)
+        yield inner.command_path, command, inner
+        if isinstance(command, click.Group):
+            yield from commands(command, inner)
+
+
+def commands_page() -> str:
+    """The help of every command, one after the other."""
+    top = click.Context(snugfast, info_name="snugfast", max_content_width=WIDE, terminal_width=WIDE)
+    lines = [
+        "# Commands\n",
+        "Made by `make docs` from the commands themselves.\n",
+        f"```\n{snugfast.get_help(top)}\n```\n",
+    ]
+    for path, command, context in commands(snugfast, top):
+        lines.append(f"## {path}\n\n```\n{command.get_help(context)}\n```\n")
+    return "\n".join(lines)
+
+
 def main() -> None:
-    """Write the page and say where it is."""
+    """Write the pages and say where they are."""
+    COMMANDS_PAGE.write_text(commands_page(), encoding="utf-8")
+    print(f"The commands are in {COMMANDS_PAGE.relative_to(ROOT)}")
     known = {key: entry for entries in sources().values() for key, entry in entries.items()}
     lines = ["# Formulas and where they come from\n"]
     for module, formulas in groupby(marked_formulas(), key=attrgetter("module")):

@@ -45,3 +45,13 @@ def test_it_answers_in_plain_data(type_: Typed, tmp_path: Path) -> None:
     assert (said["kept"], len(said["marks"])) == (1, 1)
     assert "bench minute 0.15 CRD" in said["told"][0]
     assert said["workshop"] == str(tmp_path / "workshop.sqlite")
+
+
+def test_a_script_says_yes_and_is_asked_nothing(
+    type_: Typed, data_folder: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """As the README promises. A terminal is there, and nobody answers."""
+    monkeypatch.setattr("sys.stdin.isatty", lambda: True, raising=False)
+    said = type_("begin", "--yes")
+    assert said.code == 0, said.err
+    assert "?" not in said.out and (data_folder / "workshop.sqlite").is_file()

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Any
 import click
 
 from snugfast.cli.doorway import Doorway, print_json, to_type
-from snugfast.cli.options import JSON
+from snugfast.cli.options import JSON, options
 
 if TYPE_CHECKING:
     from snugfast.usecases.shared.workshop import Workshop
@@ -22,7 +22,7 @@ if TYPE_CHECKING:
 @click.option("--bench-minute", metavar="MONEY", help="What a minute at the bench is worth to you.")
 @click.option("--running-minute", metavar="MONEY", help="What a lost minute of running is worth to you.")
 @click.option("--zone", help="Your time zone, like Europe/Berlin.")
-@JSON
+@options(click.option("--yes", is_flag=True, help="Ask nothing; what is not said is taken as usual."), JSON)
 @click.pass_obj
 def begin(
     doorway: Doorway,
@@ -31,6 +31,7 @@ def begin(
     bench_minute: str | None,
     running_minute: str | None,
     zone: str | None,
+    yes: bool,
     as_json: bool,
 ) -> None:
     """Make a workshop. What is not said is asked; every answer can be changed later.
@@ -42,7 +43,7 @@ def begin(
     from snugfast.app.opening import begin_workshop, machine_zone
     from snugfast.usecases.settings import judgement
 
-    ask = sys.stdin.isatty() and not as_json
+    ask = sys.stdin.isatty() and not (as_json or yes)
 
     def said(value: str | None, question: str, otherwise: str) -> str:
         if value is not None or not ask:

@@ -11,20 +11,30 @@ from snugfast.cli.doorway import Doorway, to_type, typed_as
 
 
 @click.command()
-@click.option("--folder", type=click.Path(path_type=Path), default=Path("demo"), show_default=True)
+@click.option(
+    "--folder", type=click.Path(path_type=Path), default=None, help="Where to make it; demo, when not said."
+)
 @click.option("--again", is_flag=True, help="Make it anew, with the same season.")
 @click.option("--short", is_flag=True, help="The sheet in one line a check.")
 @click.pass_obj
-def demo(doorway: Doorway, folder: Path, again: bool, short: bool) -> None:
-    """Make the demo workshop (our own invented scenario) and print tonight's sheet for one car."""
-    from snugfast.app.demo import make_demo
+def demo(doorway: Doorway, folder: Path | None, again: bool, short: bool) -> None:
+    """Make the demo workshop (our own invented scenario) and print tonight's sheet for one car.
+
+    \b
+    snugfast demo                       in the folder demo
+    snugfast --workshop shed demo       in a folder of your choice
+    """
+    from snugfast.app.demo import clear_demo, make_demo
     from snugfast.app.opening import FILE_NAME, open_workshop, utc_now
     from snugfast.cli.sheet_text import sheet_text
     from snugfast.usecases.bench.bench_sheet import bench_sheet
     from snugfast.usecases.bench.sheet import Asked
     from snugfast.usecases.shared.ledger import ledger_now
 
-    if again or not (folder / FILE_NAME).is_file():
+    folder = _where(doorway.address, folder)
+    if again:
+        clear_demo(folder)
+    if not (folder / FILE_NAME).is_file():
         click.echo("Making the demo workshop: some cars, their packs and a season of outings …", err=True)
         make_demo(folder, now=utc_now())
     workshop = open_workshop(str(folder))
@@ -39,3 +49,21 @@ def demo(doorway: Doorway, folder: Path, again: bool, short: bool) -> None:
     click.echo(f"This is {hardest.name} tonight. All cars: {to_type('sheet')}")
     click.echo(f"The pages, for a phone or a desktop: {to_type('serve')}")
     click.echo(f"Your own workshop: {typed_as()} begin")
+
+
+def _where(address: str | None, folder: Path | None) -> Path:
+    """The folder of the demo: as --workshop or --folder says, else `demo`."""
+    from snugfast.app.opening import FILE_NAME
+    from snugfast.core.errors import BadInput
+
+    if address is None:
+        return folder or Path("demo")
+    if "://" in address:
+        raise BadInput("The demo is made in a folder, not in a database.", "Name a folder: --folder demo.")
+    said = Path(address).expanduser()
+    said = said.parent if said.name == FILE_NAME else said
+    if folder is not None and folder.resolve() != said.resolve():
+        raise BadInput(f"--workshop says {said} and --folder says {folder}.", "Give one of the two.")
+    if said.is_file():
+        raise BadInput(f"{said} is a file.", "Name a folder for the demo.")
+    return said

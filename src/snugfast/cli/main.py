@@ -52,6 +52,7 @@ COMMANDS: dict[str, tuple[str, str]] = {
     "hand-over": ("keep_safe:hand_over", "Write everything into one archive"),
     "take-in": ("keep_safe:take_in", "Take in an archive, or a store that parted from this one"),
     "self-check": ("keep_safe:self_check", "Look everything through, each line with a way out"),
+    "completion": ("completion:completion", "Make the Tab key complete commands in your shell"),
     "serve": ("serve:serve", "Open the pages for a phone or a desktop"),
 }
 

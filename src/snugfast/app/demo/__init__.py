@@ -1,5 +1,5 @@
 """The demo workshop: an invented season, told through the same use-cases as anybody's."""
 
-from snugfast.app.demo.make import Demo, make_demo
+from snugfast.app.demo.make import Demo, clear_demo, make_demo
 
-__all__ = ["Demo", "make_demo"]
+__all__ = ["Demo", "clear_demo", "make_demo"]

@@ -15,6 +15,7 @@ from snugfast.app.demo.pack_care import LAST_LOGGED, PackCare
 from snugfast.app.demo.scribe import BENCH, BETWEEN_RUNS, FIRST_RUN, HOME, Scribe, SeasonClock, SeededWorkshop
 from snugfast.app.demo.season import LOAN, OUTINGS, Drive, Outing, season
 from snugfast.app.opening import FILE_NAME
+from snugfast.core.errors import RefusedAction
 from snugfast.core.ids import mint
 from snugfast.facts.load import build_toml, load_facts, parse_build_toml, read_build
 from snugfast.facts.model import Build, Event
@@ -54,6 +55,20 @@ class Demo:
     workshop: Workshop
     hidden: Hidden
     truth_file: Path
+
+
+def clear_demo(folder: Path) -> None:
+    """Remove the demo of a folder, so that it can be made anew; nothing where there is none.
+
+    Raises RefusedAction for a workshop that is not the demo: that has no truth beside it.
+    """
+    file, truth = folder / FILE_NAME, folder / TRUTH_FILE
+    if not file.is_file():
+        return
+    if not truth.is_file():
+        raise RefusedAction(f"{file} is not the demo, so it stays as it is.", "Name another folder.")
+    for each in (*folder.glob(f"{FILE_NAME}-*"), file, truth):  # its own journal files with it
+        each.unlink()
 
 
 def make_demo(folder: Path, *, now: datetime, seed: int = SEED) -> Demo:
