@@ -102,7 +102,7 @@ def test_what_was_found_and_put_right_is_as_good_as_gone(bench: Bench) -> None:
     """Law: after putting right no more than the chance that it did not help is left."""
     workshop, _ = bench
     ran(workshop)
-    found(workshop, "loose @ front left")
+    found(workshop, "loose @ front left: fixed")
     assert 0.0 < presence(workshop, "wheel_nut_loose") <= 1.0 - workshop.assume("fit_success") + 1e-12
 
 

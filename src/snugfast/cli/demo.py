@@ -15,9 +15,8 @@ from snugfast.cli.doorway import Doorway, to_type, typed_as
     "--folder", type=click.Path(path_type=Path), default=None, help="Where to make it; demo, when not said."
 )
 @click.option("--again", is_flag=True, help="Make it anew, with the same season.")
-@click.option("--short", is_flag=True, help="The sheet in one line a check.")
 @click.pass_obj
-def demo(doorway: Doorway, folder: Path | None, again: bool, short: bool) -> None:
+def demo(doorway: Doorway, folder: Path | None, again: bool) -> None:
     """Make the demo workshop (our own invented scenario) and print tonight's sheet for one car.
 
     \b
@@ -26,9 +25,10 @@ def demo(doorway: Doorway, folder: Path | None, again: bool, short: bool) -> Non
     """
     from snugfast.app.demo import clear_demo, make_demo
     from snugfast.app.opening import FILE_NAME, open_workshop, utc_now
-    from snugfast.cli.sheet_text import sheet_text
+    from snugfast.cli.round_text import round_text
     from snugfast.usecases.bench.bench_sheet import bench_sheet
     from snugfast.usecases.bench.sheet import Asked
+    from snugfast.usecases.bench.shown import keep_shown, shown_of
     from snugfast.usecases.shared.ledger import ledger_now
 
     folder = _where(doorway.address, folder)
@@ -45,9 +45,9 @@ def demo(doorway: Doorway, folder: Path | None, again: bool, short: bool) -> Non
         cars = [car for car in ledger_now(reads).cars.values() if car.left_at is None]
     hardest = max(cars, key=lambda car: car.habits.hard_hits)
     sheet = bench_sheet(workshop, Asked((hardest.name,)))
-    click.echo(sheet_text(sheet, workshop.zone, short=short))
-    click.echo(f"This is {hardest.name} tonight. All cars: {to_type('sheet')}")
-    click.echo(f"The pages, for a phone or a desktop: {to_type('serve')}")
+    keep_shown(workshop, shown_of(sheet))
+    click.echo(round_text(sheet, workshop.zone))
+    click.echo(f"All cars: {to_type('sheet')}   On a phone or a desktop: {to_type('serve')}")
     click.echo(f"Your own workshop: {typed_as()} begin")
 
 

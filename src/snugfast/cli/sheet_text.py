@@ -1,16 +1,19 @@
-"""The bench sheet as text for a terminal: paper and ink, words and signs, no colours needed."""
+"""The bench sheet at length: how each line is done, what is good and bad, why it is there."""
 
 from __future__ import annotations
 
 import shutil
 import textwrap
 from collections.abc import Iterator, Sequence
+from dataclasses import replace
 
 from snugfast.cli.doorway import to_type
 from snugfast.core.figures import Figure
 from snugfast.core.zones import local_time
 from snugfast.usecases.beliefs.upcoming import Until
+from snugfast.usecases.bench.fix_first import FixJob
 from snugfast.usecases.bench.sheet import Sheet, SheetAccess, SheetCar, SheetCheck
+from snugfast.usecases.bench.shown import ShownLine
 from snugfast.usecases.bench.treatments import DueTreatment
 from snugfast.usecases.bench.wet_readiness import WetReadiness
 from snugfast.usecases.packs.blocks import PackBlock
@@ -22,10 +25,18 @@ LEAST_MONEY = 0.005  # less is told as nothing
 GROWN_UP = " [together with a grown-up]"
 
 
-def sheet_text(sheet: Sheet, zone: str, *, short: bool = False) -> str:
-    """The whole sheet; with `short` one line a check."""
-    width = min(WIDEST, shutil.get_terminal_size((88, 24)).columns)
-    return "\n".join(_Printing(sheet, zone, short, width).lines()) + "\n"
+def sheet_text(sheet: Sheet, zone: str) -> str:
+    """The whole sheet."""
+    return "\n".join(_Printing(sheet, zone, _width()).lines()) + "\n"
+
+
+def lines_text(sheet: Sheet, shown: Sequence[ShownLine], zone: str) -> str:
+    """Some lines of a sheet that was shown, at length; `sheet` has its checks and jobs as they stand now."""
+    return "\n".join(_Printing(sheet, zone, _width()).some(shown)) + "\n"
+
+
+def _width() -> int:
+    return min(WIDEST, shutil.get_terminal_size((88, 24)).columns)
 
 
 def percent(figure: Figure) -> str:
@@ -44,11 +55,29 @@ def money(figure: Figure) -> str:
 
 
 class _Printing:
-    def __init__(self, sheet: Sheet, zone: str, short: bool, width: int) -> None:
+    def __init__(self, sheet: Sheet, zone: str, width: int) -> None:
         self.sheet = sheet
         self.zone = zone
-        self.short = short
         self.width = width
+
+    def some(self, shown: Sequence[ShownLine]) -> Iterator[str]:
+        """Just these lines."""
+        jobs = {(job.car, job.mode, job.place, job.spot): job for job in self.sheet.fix_first}
+        checks = {check.key: check for check in self.sheet.checks}
+        for line in shown:
+            if line.defect is not None:
+                job = jobs.get((line.car, *line.defect))
+                yield from (
+                    self._job(replace(job, number=line.number)) if job else (f"{line.number} is done.",)
+                )
+                continue
+            keys = [f"{line.car}/{one.check}" + (f"/{one.pack}" if one.pack else "") for one in line.checks]
+            here = [checks[key] for key in keys if key in checks]
+            if here:
+                yield from self._opening(here[0])
+                yield from self._line(line.number, here)
+            else:
+                yield f"{line.number} {line.title}: no longer a check of this car."
 
     def lines(self) -> Iterator[str]:
         sheet = self.sheet
@@ -76,7 +105,7 @@ class _Printing:
             yield from self._wrapped(f"!! {sentence}")
         for ready in sheet.readiness:
             yield from self._readiness(ready)
-        yield from self._steps()
+        yield from self._rounds()
         yield from self._balance()
         yield from self._moved()
         yield from self._left_out()
@@ -90,25 +119,33 @@ class _Printing:
         away = to_type(f'packs away "{block.pack_name}" unplugged')
         yield from self._wrapped(f"When it is out: {away}", "   ")
 
-    def _steps(self) -> Iterator[str]:
-        number, gates, car = 0, None, ""
-        for step in self.sheet.in_order:
-            if len(self.sheet.cars) > 1 and step.car_name != car:
-                car, gates = step.car_name, None
+    def _rounds(self) -> Iterator[str]:
+        for job in self.sheet.fix_first:
+            yield from self._job(job)
+        for due in self.sheet.treatments:
+            yield from self._treatment(due)
+        for one in self.sheet.rounds:
+            car = f"{one.car_name}: " if len(self.sheet.cars) > 1 else ""
+            yield ""
+            yield self._headline(f"▌ {car}{one.name}, {one.hands}", one.minutes)
+            for access in one.opening:
+                yield from self._access(access)
+            for line in one.lines:
                 yield ""
-                yield f"▌ {car}"
-            is_gate = isinstance(step, SheetCheck) and step.gate
-            if is_gate != gates and isinstance(step, SheetCheck):
-                yield ""
-                yield "First, whatever the sums say" if is_gate else "Then, in this order"
-                gates = is_gate
-            if isinstance(step, DueTreatment):
-                yield from self._treatment(step)
-            elif isinstance(step, SheetAccess):
-                yield from self._access(step)
-            else:
-                number += 1
-                yield from self._check(number, step)
+                yield from self._line(line.number, line.checks)
+
+    def _job(self, job: FixJob) -> Iterator[str]:
+        yield ""
+        car = f"{job.car_name}: " if len(self.sheet.cars) > 1 else ""
+        yield self._headline(f"{job.number:>2} □ Fix first: {car}{job.title}", job.minutes)
+        yield from self._wrapped(job.job, "      ")
+        for part in job.parts:
+            yield from self._wrapped(f"Part: {part.count:g} × {part.name}, {money(part.cost)}", "      ")
+        if job.tools:
+            yield from self._wrapped(f"Tools: {', '.join(job.tools)}", "      ", "        ")
+        yield from self._cautions(job.cautions)
+        answers = f"found {job.number} fixed   (or replaced, or not fixed yet)"
+        yield from self._wrapped(f"Answer: {to_type(answers)}", "      ", "        ")
 
     def _readiness(self, ready: WetReadiness) -> Iterator[str]:
         verdict, *rest = ready.sentences
@@ -122,8 +159,7 @@ class _Printing:
         yield ""
         yield "Before anything else is opened or plugged in"
         yield self._headline(f" ~ □ {mark}{due.name}, {due.when}{self._grown_up(due.cautions)}", due.minutes)
-        if not self.short:
-            yield from _treatment_lines(due, self.width)
+        yield from _treatment_lines(due, self.width)
 
     def _grown_up(self, cautions: Sequence[Caution]) -> str:
         """The mark of a learner's sheet on what is for adults."""
@@ -135,36 +171,44 @@ class _Printing:
     def _access(self, step: SheetAccess) -> Iterator[str]:
         yield ""
         yield self._headline(f"   ── {step.name}{self._grown_up(step.cautions)}", step.minutes)
-        if not self.short:
-            for text in step.steps:
-                yield from self._wrapped(text, "      ")
-            yield from self._cautions(step.cautions)
+        for text in step.steps:
+            yield from self._wrapped(text, "      ")
+        yield from self._cautions(step.cautions)
 
-    def _check(self, number: int, check: SheetCheck) -> Iterator[str]:
-        name = f"{check.name} (pack {check.pack_name})" if check.pack_name else check.name
-        marks = " [safety limit]" if check.must and not check.gate else ""
-        marks += GROWN_UP if self.sheet.asked.learner and check.adults_only else ""
-        if not self.short:
-            yield ""
-        yield self._headline(f"{number:>2} □ {name}{marks}", check.minutes)
-        if self.short:
-            return
-        yield from self._why(check)
-        for n, text in enumerate(check.steps, 1):
+    def _opening(self, check: SheetCheck) -> Iterator[str]:
+        """The way in to one check, for a line that is shown by itself."""
+        before = [
+            step for step in self.sheet.steps if isinstance(step, SheetAccess) and step.car == check.car
+        ]
+        for step in before:
+            if step.key.split("/")[1] in check.access:
+                yield from self._access(step)
+
+    def _line(self, number: int, checks: Sequence[SheetCheck]) -> Iterator[str]:
+        """One line at length; of several packs each has its reasons, and how it is done is said once."""
+        packs = ", ".join(check.pack_name for check in checks if check.pack)
+        first = checks[0]
+        name = f"{first.name} ({packs})" if packs else first.name
+        marks = " [safety limit]" if any(check.must for check in checks) and not first.gate else ""
+        marks += GROWN_UP if self.sheet.asked.learner and first.adults_only else ""
+        yield self._headline(f"{number:>2} □ {name}{marks}", sum(check.minutes for check in checks))
+        for n, text in enumerate(first.steps, 1):
             yield from self._wrapped(f"{n}. {text}", "      ", "         ")
         for label, text in (
-            ("Tools", ", ".join(check.tools)),
-            ("Good", check.good),
-            ("Bad", check.bad),
-            ("How tight", check.how_tight),
-            ("Thread-lock", check.thread_lock),
-            ("Wait", check.wait),
-            ("Harm", check.harm),
+            ("Tools", ", ".join(first.tools)),
+            ("Good", first.good),
+            ("Bad", first.bad),
+            ("How tight", first.how_tight),
+            ("Thread-lock", first.thread_lock),
+            ("Wait", first.wait),
+            ("Harm", first.harm),
         ):
             if text:
                 yield from self._wrapped(f"{label}: {text}", "      ", "        ")
-        yield from self._cautions(check.cautions)
-        yield from self._wrapped(f"Answer: {_answer_line(check)}", "      ", "        ")
+        yield from self._cautions(tuple(dict.fromkeys(c for check in checks for c in check.cautions)))
+        for check in checks:
+            yield from self._why(check)
+        yield from self._wrapped(f"Answer: {_answer_line(number, first)}", "      ", "        ")
 
     def _why(self, check: SheetCheck) -> Iterator[str]:
         for reason in check.why:
@@ -290,7 +334,6 @@ def _gain(figure: Figure) -> str:
     return f"it would {'save' if figure.value > 0.0 else 'lose'} {abs(figure.value):.2f} {figure.unit}"
 
 
-def _answer_line(check: SheetCheck) -> str:
-    pack = f' --pack "{check.pack_name}"' if check.pack_name else ""
-    words = " | ".join(("sound", *check.answers, "failed", "ticked"))
-    return to_type(f'found "{check.car_name}" {check.check}{pack} WORD   ({words})')
+def _answer_line(number: int, check: SheetCheck) -> str:
+    words = ", ".join(("ok", *check.answers, "failed", "skipped"))
+    return to_type(f"found {number} WORD [WHERE] [fixed | replaced]   ({words})")

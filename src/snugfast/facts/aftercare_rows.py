@@ -91,16 +91,16 @@ def read_one_off_sheet(key: str, row: Row) -> OneOffSheet:
         name=row.text("name"),
         occasion=row.choice("occasion", Occasion),
         why=row.text("why"),
-        before=tuple(_extra(each) for each in row.rows("before")),
+        before=tuple(read_extra(each) for each in row.rows("before")),
         checks=row.texts("checks"),
-        after=tuple(_extra(each) for each in row.rows("after")),
+        after=tuple(read_extra(each) for each in row.rows("after")),
         pedigree=pedigree(row),
     )
     row.done()
     return sheet
 
 
-def _extra(row: Row) -> ExtraWork:
+def read_extra(row: Row) -> ExtraWork:
     extra = ExtraWork(
         name=row.text("name"),
         minutes=row.number("minutes", above=0),

@@ -304,6 +304,23 @@ class Access:
 
 
 @dataclass(frozen=True, slots=True)
+class ExtraWork:
+    """Work on a sheet that is no check.
+
+    `parts` maps a role to how much of each of its parts is used up: 1 renews them all, 0.03 of a transmitter
+    is a set of cells.
+    """
+
+    name: str
+    minutes: float
+    steps: tuple[str, ...]
+    roles: tuple[str, ...] = ()
+    parts: Mapping[str, float] = field(default_factory=dict)
+    traits: Mapping[str, str] = field(default_factory=dict)
+    cautions: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
 class Round:
     """A place to stand on a bench sheet: the checks that are done with the car and the hands like this.
 
@@ -319,6 +336,7 @@ class Round:
     access: tuple[str, ...] = ()
     checks: tuple[str, ...] = ()
     first: tuple[str, ...] = ()
+    begin: tuple[ExtraWork, ...] = ()  # work at its beginning, on a car that ran since anybody looked
 
 
 @dataclass(frozen=True, slots=True)
@@ -493,23 +511,6 @@ class Occasion(Enum):
     LOAN = "back from a loan"
     LAY_UP = "lay-up"
     WAKE_UP = "wake-up"
-
-
-@dataclass(frozen=True, slots=True)
-class ExtraWork:
-    """Work on a one-off sheet that is no check.
-
-    `parts` maps a role to how much of each of its parts is used up: 1 renews them all, 0.03 of a transmitter
-    is a set of cells.
-    """
-
-    name: str
-    minutes: float
-    steps: tuple[str, ...]
-    roles: tuple[str, ...] = ()
-    parts: Mapping[str, float] = field(default_factory=dict)
-    traits: Mapping[str, str] = field(default_factory=dict)
-    cautions: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)

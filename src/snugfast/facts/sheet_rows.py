@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from snugfast.facts.aftercare_rows import read_extra
 from snugfast.facts.model import Moment, Presence, RootJob, Round
 from snugfast.facts.reading import Row
 from snugfast.facts.upkeep_rows import pedigree
@@ -18,6 +19,7 @@ def read_round(key: str, row: Row) -> Round:
         access=row.texts("access"),
         checks=row.texts("checks"),
         first=row.texts("first"),
+        begin=tuple(read_extra(each) for each in row.rows("begin")),
     )
     row.done()
     return made

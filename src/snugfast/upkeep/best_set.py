@@ -123,9 +123,20 @@ def bits(number: int) -> Iterator[int]:
         number ^= low
 
 
-def best_set(problem: Problem) -> int:
-    """The best set of checks, as a bit set. `must` has to fit."""
-    return _Search(problem).run()
+@dataclass(frozen=True, slots=True)
+class Best:
+    """A set of checks, and the most money any set could bring beyond it: 0 where it is proven the best."""
+
+    chosen: int
+    gap: int
+
+
+def best_set(problem: Problem, most_nodes: int) -> Best:
+    """The best set of checks, as a bit set. `must` has to fit.
+
+    After `most_nodes` parts of the search the best set so far is given, with what it may be short of at most.
+    """
+    return _Search(problem).run(most_nodes)
 
 
 @dataclass(frozen=True, slots=True)
@@ -158,7 +169,7 @@ class _Search:
         self.offered: set[int] = set()
         self.every = (1 << len(problem.times)) - 1
 
-    def run(self) -> int:
+    def run(self, most_nodes: int) -> Best:
         problem = self.problem
         root = self._closed(_Node(problem.must, problem.barred, problem.access_for(problem.must), 0, {}))
         heap: list[tuple[int, int, _Node, _Bound]] = []
@@ -168,10 +179,12 @@ class _Search:
             most, _, node, bound = heapq.heappop(heap)
             if -most <= self.best_score:
                 break
+            if count >= most_nodes:
+                return Best(self.best, -(-(-most - self.best_score) // problem.scale))
             for child in self._branches(node, bound):
                 self._push(heap, child, ROUNDS_BELOW, count)
                 count += 1
-        return self.best
+        return Best(self.best, 0)
 
     def _push(self, heap: list[tuple[int, int, _Node, _Bound]], node: _Node, rounds: int, order: int) -> None:
         if self.problem.time_of(node.inside, node.opened) > self.problem.limit:

@@ -4,14 +4,15 @@ from __future__ import annotations
 
 from collections import Counter
 from collections.abc import Callable, Iterable, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from enum import Enum
 from math import isfinite
 
 from snugfast.core.errors import ImpossibleInput
-from snugfast.upkeep.best_set import Problem, best_set, bits
+from snugfast.upkeep.best_set import Best, Problem, best_set, bits
 
 MILLION = 1_000_000  # money is compared in whole millionths, so that ties are true ties
+MOST_NODES = 1_000  # parts of a search; a sheet of one evening takes some tens
 MOST_MONEY = 1_000_000.0  # more would not fit the whole numbers
 
 
@@ -26,13 +27,18 @@ class Access:
 
 @dataclass(frozen=True, slots=True)
 class Check:
-    """One check. `must`: done whatever the sums say. `possible` is False when it cannot be done now."""
+    """One check. `must`: done whatever the sums say. `possible` is False when it cannot be done now.
+
+    `likely` is the time that curing what it finds will take on average. It counts against the minutes there
+    are; its price does not count again, since the worth of finding has it in already.
+    """
 
     key: str
     tenths: int  # tenths of a minute, access not counted
     access: tuple[str, ...] = ()
     must: bool = False
     possible: bool = True
+    likely: int = 0  # tenths of a minute
 
 
 @dataclass(frozen=True, slots=True)
@@ -116,10 +122,11 @@ class Choice:
     kept: tuple[Kept, ...]  # by key
     left_out: tuple[LeftOut, ...]  # by key
     access: tuple[str, ...]  # opened, parents first
-    tenths: int  # checks and access together
+    tenths: int  # checks, access and likely cures of what is no must, together
     must_tenths: int  # what the checks that must be done need by themselves
     worth: float  # money, before the price of the minutes
     net: float  # money, after it
+    gap: float = 0.0  # money that another set could bring beyond this one at most; 0: this is the best
 
     @property
     def keys(self) -> tuple[str, ...]:
@@ -134,6 +141,7 @@ def choose(
     at_stake: Sequence[AtStake],
     tenths: int,
     price_per_tenth: float,
+    most_nodes: int = MOST_NODES,
 ) -> Choice:
     """The set of checks worth most in the minutes there are, exactly.
 
@@ -141,17 +149,25 @@ def choose(
     when they alone do not fit, the outcome says so and they are all that is chosen. Money is compared in
     whole millionths; of sets worth the same the one that takes fewer minutes is chosen, and a tie that is
     left is settled by the keys, always the same way. A check left out for want of minutes is one that would
-    still add to the chosen ones, by itself or with others behind the same access.
+    still add to the chosen ones, by itself or with others behind the same access. A search that grows beyond
+    `most_nodes` is stopped, always at the same point, and `gap` says what the best could bring beyond it.
     Raises ImpossibleInput for keys that do not fit together and for times or money that cannot be.
     """
     _look_over(checks, access, at_stake, tenths, price_per_tenth)
     checks = sorted(checks, key=lambda check: check.key)
     access = _parents_first(access)
     problem = _problem(checks, access, at_stake, tenths, price_per_tenth)
+    must_time = problem.time_of(problem.must, problem.access_for(problem.must))
+    if (
+        must_time <= tenths
+    ):  # what the musts will probably need for cures is kept back, as far as there is any
+        kept_back = sum(check.likely for check in checks if check.must and check.possible)
+        problem = replace(problem, limit=max(must_time, tenths - kept_back))
     if problem.fits(problem.must):
-        outcome, chosen = Outcome.BEST, best_set(problem)
+        outcome, best = Outcome.BEST, best_set(problem, most_nodes)
     else:
-        outcome, chosen = Outcome.MUST_DOES_NOT_FIT, problem.must
+        outcome, best = Outcome.MUST_DOES_NOT_FIT, Best(problem.must, 0)
+    chosen = best.chosen
     together = _still_worth_opening(problem, chosen)
     opened = problem.access_for(chosen)
     worth = problem.money_of(chosen)
@@ -166,9 +182,10 @@ def choose(
         ),
         access=tuple(access[a].key for a in bits(opened)),
         tenths=time,
-        must_tenths=problem.time_of(problem.must, problem.access_for(problem.must)),
+        must_tenths=must_time,
         worth=worth / MILLION,
         net=(worth - problem.price * time) / MILLION,
+        gap=best.gap / MILLION,
     )
 
 
@@ -230,18 +247,47 @@ def _problem(
     for a, node in enumerate(access):
         chains[node.key] = 1 << a | (chains[node.parent] if node.parent is not None else 0)
     door = {node.key: a for a, node in enumerate(access)}
+    price = round(price_per_tenth * MILLION)
+    likely = [0 if check.must and check.possible else check.likely for check in checks]
+    taken = [check.tenths + more for check, more in zip(checks, likely, strict=True)]
+    must = _union(1 << j for j, check in enumerate(checks) if check.must and check.possible)
+    covers, worth = _merged(at_stake, place)
+    for j, more in enumerate(likely):
+        if more:  # the price of its cures is in its worth already
+            covers.append((j,))
+            worth.append((0, price * more))
     return Problem(
-        times=tuple(check.tenths for check in checks),
+        times=tuple(taken),
         needs=tuple(_union(chains[key] for key in check.access) for check in checks),
         access_times=tuple(node.tenths for node in access),
         parents=tuple(-1 if node.parent is None else door[node.parent] for node in access),
-        covers=tuple(tuple(place[key] for key in mode.checks) for mode in at_stake),
-        worth=tuple(tuple(round(worth * MILLION) for worth in mode.worth) for mode in at_stake),
-        price=round(price_per_tenth * MILLION),
+        covers=tuple(covers),
+        worth=tuple(worth),
+        price=price,
         limit=tenths,
-        must=_union(1 << j for j, check in enumerate(checks) if check.must and check.possible),
+        must=must,
         barred=_union(1 << j for j, check in enumerate(checks) if not check.possible),
     )
+
+
+def _merged(
+    at_stake: Sequence[AtStake], place: Mapping[str, int]
+) -> tuple[list[tuple[int, ...]], list[tuple[int, ...]]]:
+    """The covers and worths in whole numbers, modes that the same checks cover added up: they are one.
+
+    What fewer modes have to agree on, the bound reaches sooner.
+    """
+    together: dict[tuple[int, ...], list[int]] = {}
+    for mode in at_stake:
+        cover = tuple(place[key] for key in mode.checks)
+        order = sorted(range(len(cover)), key=cover.__getitem__)
+        masks = [0]
+        for n in order:
+            masks += [mask | 1 << n for mask in masks]
+        sums = together.setdefault(tuple(cover[n] for n in order), [0] * len(masks))
+        for mask, sorted_mask in enumerate(masks):
+            sums[mask] += round(mode.worth[sorted_mask] * MILLION)
+    return list(together), [tuple(sums) for sums in together.values()]
 
 
 def _union(sets: Iterable[int]) -> int:

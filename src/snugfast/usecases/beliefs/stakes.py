@@ -18,6 +18,9 @@ from snugfast.usecases.beliefs.upcoming import Ahead
 Floats = NDArray[np.float64]
 
 
+STOPS_FROM_MIN = 10.0  # of lost running; a lost clip or a cracked bumper loses less and the car drives on
+
+
 @dataclass(frozen=True, slots=True)
 class Values:
     """The owner's judgement: what bench minutes and lost running minutes are worth, in minor units."""
@@ -68,6 +71,11 @@ class AtRisk:
     load: float | None = None  # the most since then, as a multiple of that of the car as it came
     ahead_warmer_K: float | None = None  # the same for the next run
     ahead_times: float = 1.0  # how many times over it counts
+
+    @property
+    def stops(self) -> bool:
+        """Whether failing stops the car: it costs as much running as walking back and mending takes."""
+        return self.mode.lost_running_min >= STOPS_FROM_MIN
 
     @property
     def breaks_safety_limit(self) -> bool:

@@ -7,7 +7,7 @@ owner's judgement of what minutes are worth.
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Collection, Iterable, Mapping, Sequence
 from dataclasses import replace
 from datetime import datetime
 from math import ceil
@@ -16,20 +16,30 @@ from uuid import UUID
 import numpy as np
 
 from snugfast.core.figures import Figure, Origin
-from snugfast.facts.model import Access, Build, Check, Event, Facts
+from snugfast.facts.model import Access, Build, Check, Event, ExtraWork, Facts
 from snugfast.facts.texts import filled
 from snugfast.records.ledger import CarRecord, Ledger
 from snugfast.upkeep import choosing
 from snugfast.upkeep.choosing import AtStake, Choice, Kept, Outcome, Reason
 from snugfast.upkeep.worth import Cover, cheapest_future, worth_of_sets
+from snugfast.usecases.beliefs.after_bench import Bench, after_bench
 from snugfast.usecases.beliefs.stakes import AtRisk, Values, any_failure, at_risk, costs, role_prices
 from snugfast.usecases.beliefs.stories import beliefs_about, remember
 from snugfast.usecases.beliefs.story import Story
 from snugfast.usecases.beliefs.upcoming import Ahead, look_ahead
 from snugfast.usecases.bench.fix_first import fix_jobs, known_rows, tonight
 from snugfast.usecases.bench.musts import musts_of
-from snugfast.usecases.bench.rounds import numbered_jobs, rounds_of
-from snugfast.usecases.bench.sheet import Asked, Sheet, SheetAccess, SheetCar, SheetCheck, SheetLeftOut
+from snugfast.usecases.bench.rounds import numbered_jobs, rounds_of, with_common_cautions
+from snugfast.usecases.bench.sheet import (
+    Asked,
+    BenchMinutes,
+    CurvePoint,
+    Sheet,
+    SheetAccess,
+    SheetCar,
+    SheetCheck,
+    SheetLeftOut,
+)
 from snugfast.usecases.bench.sheet_sums import SheetSums, together
 from snugfast.usecases.bench.sheet_words import moved_of, why_of
 from snugfast.usecases.bench.tasks import Task, Tasks
@@ -37,7 +47,7 @@ from snugfast.usecases.bench.treatments import DueTreatment, due_treatments
 from snugfast.usecases.bench.wet_readiness import WetReadiness, readiness_of
 from snugfast.usecases.packs.blocks import pack_blocks, without_damaged
 from snugfast.usecases.packs.plugged_in import plugged_in
-from snugfast.usecases.shared.applicability import answer_words, mode_keys, opening
+from snugfast.usecases.shared.applicability import answer_words, mode_keys, of_pack, opening
 from snugfast.usecases.shared.cautions import cautions_of
 from snugfast.usecases.shared.chemistry import taken_as
 from snugfast.usecases.shared.ledger import ledger_now
@@ -50,12 +60,16 @@ MOST_PACKS = 6  # of one car on one sheet
 MOST_REASONS = 3
 KNOWN = 0.95  # a defect that was found and left
 LEAST_SAID = 0.005  # a chance below this shows as 0 %, and is no alarm
+MOST_CLEANING = 0.25  # of the minutes; where it would take more, what must be looked at goes before
+CURVE_MIN = (5.0, 10.0, 15.0, 20.0, 30.0, 40.0)
+LEAST_CURE_MIN = 1e-3  # of one way to fail, on average; less adds up to nothing
+WORTH_ANOTHER_LOOK = 5.0  # tenths that the first choice leaves over, from which it is made once more
 LIKELY_ENOUGH, LIKELIER = 0.05, 2.0  # from which belief, and how many times all others', one place is named
 FACTORS = (0.5, 1.0, 2.0)  # of the owner's judgement values
 
 
-def bench_sheet(workshop: Workshop, asked: Asked) -> Sheet:
-    """The sheet for some cars or for all of the evening.
+def bench_sheet(workshop: Workshop, asked: Asked, *, only: Collection[str] | None = None) -> Sheet:
+    """The sheet for some cars or for all of the evening; with `only` the one of just these checks.
 
     Raises NotKnown for a car that is not here.
     """
@@ -77,9 +91,9 @@ def bench_sheet(workshop: Workshop, asked: Asked) -> Sheet:
         for car, member in members
         for risk in at_risk(stories[member], member, car, _share(ahead[car], car, member, packs[car]), now)
     ]
-    made = _Making(workshop, ledger, asked, now, cars, packs, risks, wet).sheet(position, ahead)
+    making = _Making(workshop, ledger, asked, now, cars, packs, risks, wet, only, stories)
     inside = plugged_in(workshop, ledger, [car.id for car in cars])
-    return replace(made, plugged_in=inside, blocked=blocked)
+    return replace(making.sheet(position, ahead), plugged_in=inside, blocked=blocked)
 
 
 class _Making:
@@ -95,7 +109,11 @@ class _Making:
         packs: Mapping[UUID, tuple[UUID, ...]],
         risks: Sequence[AtRisk],
         treatments: Sequence[DueTreatment],
+        only: Collection[str] | None,
+        stories: Mapping[UUID, Story],
     ) -> None:
+        self.only = only
+        self.stories = stories
         self.facts: Facts = workshop.facts
         self.zone = workshop.zone
         self.ledger = ledger
@@ -120,7 +138,8 @@ class _Making:
         self.place_of = {car.id: n for n, car in enumerate(cars)}
         self.order_of = {key: n for n, key in enumerate(self.tasks)}
         jobs = [job for car in cars for job in fix_jobs(self.facts, car, self.builds[car.id], now)]
-        self.jobs = tonight(numbered_jobs(jobs), asked.minutes - self.wet_tenths / 10.0)
+        self.jobs = tonight(numbered_jobs(jobs), (asked.minutes - self.wet_tenths / 10.0) / 2.0)
+        self.to_clean = {car.id: self._to_clean(car) for car in cars}
         self.known = {car.id: known_rows(self.facts, car, self.builds[car.id]) for car in cars}
         self.bearing_on = self._bearing_on()
         self.covers = [self._covers(risk) for risk in risks]
@@ -128,23 +147,31 @@ class _Making:
     def sheet(self, position: int, ahead: Mapping[UUID, Ahead]) -> Sheet:
         musts = musts_of(self.tasks, self.risks, self.covers)
         stakes = {factor: self._stakes(self.values.times(factor)) for factor in FACTORS}
-        choice = self._choose(stakes[1.0], musts)
+        choice = self._chosen(stakes[1.0], musts)
+        after = self._after(choice, ahead)
+        bench = self._bench_minutes(choice)
         sums = {factor: SheetSums(stakes[factor], choice.keys) for factor in FACTORS}
         firm = {kept.key for kept in choice.kept if self._firm(kept, sums)}
         worths = [sums[factor].worth / 100.0 for factor in FACTORS]
         unit = self.values.currency
         steps = tuple(self._steps(choice, sums, musts, firm))
         minutes = {key: self._line_minutes(task) for key, task in self.tasks.items()}
+        rounds = rounds_of(self.facts, steps, minutes, first=len(self.jobs) + 1)
+        common, rounds = with_common_cautions(rounds)
         return Sheet(
             made_at=self.now,
             asked=self.asked,
-            cars=tuple(self._car(car, ahead[car.id], choice) for car in self.cars),
+            cars=tuple(self._car(car, ahead[car.id], after) for car in self.cars),
             steps=steps,
             fix_first=self.jobs,
-            rounds=rounds_of(self.facts, steps, minutes, first=len(self.jobs) + 1),
-            minutes=(choice.tenths + self.wet_tenths) / 10.0,
+            rounds=rounds,
+            cautions=common,
+            minutes=bench.all,
+            bench=bench,
+            curve=self._curve(stakes[1.0], musts, choice),
+            saved_now=self._saved_now(after),
             loss_avoided=Figure(worths[1], unit, origins=(WORTH,)).with_band(worths[0], worths[2]),
-            cost_of_minutes=self._price_of(choice.tenths / 10.0),
+            cost_of_minutes=self._price_of(bench.looking),
             shortfall=self._shortfall(choice),
             unguarded=tuple(self._unguarded()),
             left_out=tuple(self._left_out(choice)),
@@ -221,15 +248,46 @@ class _Making:
             for factor in FACTORS
         )
 
-    def _choose(self, stakes: Sequence[AtStake], musts: frozenset[str]) -> Choice:
+    def _chosen(self, stakes: Sequence[AtStake], musts: frozenset[str]) -> Choice:
+        """The best set for the minutes, with what it will probably find cured in them.
+
+        Cures overlap: what two checks would find is cured once. First each check pays for all that it may
+        find; then, with what the first choice shares, once more, and the better of the two that fit is taken.
+        """
+        have = self._tenths_for_checks(self.asked.minutes)
+        first = self._choose(stakes, musts, self._cure_minutes(()), have)
+        if self.only is not None or first.outcome is not Outcome.BEST:
+            return first
+        spare = have - 10.0 * (self._looking(first.keys) + self._cures(first.keys))
+        if spare < WORTH_ANOTHER_LOOK:
+            return first
+        again = self._choose(stakes, musts, self._cure_minutes(first.keys), have)
+        needs = 10.0 * (self._looking(again.keys) + self._cures(again.keys))
+        return again if needs <= have + 1.0 and again.net > first.net else first
+
+    def _tenths_for_checks(self, minutes: float) -> int:
+        """What is left of some minutes for looking and its cures: wet work, jobs and cleaning go before."""
+        fixing = sum(job.minutes for job in self.jobs if job.tonight)
+        cleaning = sum(work.minutes for several in self.to_clean.values() for work in several)
+        return max(0, round((minutes - fixing - cleaning) * 10) - self.wet_tenths)
+
+    def _choose(
+        self,
+        stakes: Sequence[AtStake],
+        musts: frozenset[str],
+        cures: Mapping[str, float],
+        tenths: int,
+        most_nodes: int = choosing.MOST_NODES,
+    ) -> Choice:
         return choosing.choose(
             checks=[
                 choosing.Check(
                     key=task.key,
-                    tenths=round(task.check.minutes * 10),
+                    tenths=round(self._line_minutes(task) * 10),
                     access=tuple(f"{task.car.id}/{key}" for key in opening(self.facts, task.check.access)),
-                    must=task.key in musts,
-                    possible=task.possible,
+                    must=task.key in (musts if self.only is None else self.only),
+                    possible=task.possible if self.only is None else task.key in self.only,
+                    likely=round(cures.get(task.key, 0.0) * 10) if self.only is None else 0,
                 )
                 for task in self.tasks.values()
             ],
@@ -243,26 +301,176 @@ class _Making:
                 for access in self.facts.access.values()
             ],
             at_stake=stakes,
-            tenths=max(0, round(self.asked.minutes * 10) - self.wet_tenths),
+            tenths=tenths,
             price_per_tenth=self.values.bench_minute / 10.0,
+            most_nodes=most_nodes,
         )
+
+    def _cure_minutes(self, chosen: Collection[str]) -> dict[str, float]:
+        """What curing will take on average because of each check, in minutes, beside those that are chosen.
+
+        A chosen check has its share of what the chosen find together, another what it would find beside them.
+        """
+        minutes: dict[str, float] = {}
+        for risk, covers in zip(self.risks, self.covers, strict=True):
+            wanted = risk.presence * risk.mode.cure_min
+            if wanted < LEAST_CURE_MIN:
+                continue
+            seen = together(covers, chosen)
+            summed = sum(cover.detection for key, cover in covers.items() if key in chosen)
+            for key, cover in covers.items():
+                share = seen / summed if key in chosen and summed else 1.0 - seen
+                minutes[key] = minutes.get(key, 0.0) + wanted * cover.detection * share
+        return minutes
+
+    def _looking(self, keys: Collection[str]) -> float:
+        """Minutes of some checks with their ways in, reading and answering."""
+        tasks = [self.tasks[key] for key in keys]
+        ways = {(task.car.id, way) for task in tasks for way in opening(self.facts, task.check.access)}
+        opened = sum(self.facts.access[way].minutes for _, way in ways)
+        return opened + sum(self._line_minutes(task) for task in tasks)
+
+    def _cures(self, keys: Collection[str]) -> float:
+        """Minutes that curing what some checks find will take on average, each cure once."""
+        return sum(
+            risk.presence * risk.mode.cure_min * together(covers, keys)
+            for risk, covers in zip(self.risks, self.covers, strict=True)
+        )
+
+    def _bench_minutes(self, choice: Choice) -> BenchMinutes:
+        return BenchMinutes(
+            looking=self._looking(choice.keys),
+            cures=self._cures(choice.keys),
+            cleaning=sum(work.minutes for several in self.to_clean.values() for work in several),
+            fixing=sum(job.minutes for job in self.jobs if job.tonight),
+            wet=self.wet_tenths / 10.0,
+        )
+
+    def _to_clean(self, car: CarRecord) -> tuple[ExtraWork, ...]:
+        """What a round begins with on a car that ran since anybody looked at it; wet work cleans it too."""
+        ran, looked = (
+            car.habits.last_run_at,
+            max(
+                (at for key, at in car.last_looked.items() if not self._says_nothing_of_dirt(key)),
+                default=None,
+            ),
+        )
+        if self.only is not None or ran is None or (looked is not None and looked > ran):
+            return ()
+        if any(treatment.car == car.id for treatment in self.treatments):
+            return ()
+        works = tuple(work for row in self.facts.rounds.values() for work in row.begin)
+        share = sum(work.minutes for work in works) * len(self.cars) / max(self.asked.minutes, 1e-9)
+        return works if share <= MOST_CLEANING else ()
+
+    def _says_nothing_of_dirt(self, checked: str) -> bool:
+        """Whether a look was at a pack or the radio, with the car as dirty as it came."""
+        check = self.facts.checks.get(checked.partition("/")[0])
+        return check is None or bool(check.gates) or of_pack(self.facts, check)
+
+    def _curve(
+        self, stakes: Sequence[AtStake], musts: frozenset[str], choice: Choice
+    ) -> tuple[CurvePoint, ...]:
+        """What other minutes would save: for the owner to find the knee."""
+        if self.only is not None:
+            return ()
+        points = []
+        cures = self._cure_minutes(choice.keys)
+        for minutes in CURVE_MIN:
+            have = self._tenths_for_checks(minutes)
+            if minutes == self.asked.minutes:
+                made = choice
+            else:  # for a curve the first bound is close enough
+                made = self._choose(stakes, musts, cures, have, most_nodes=1)
+            saves = Figure(SheetSums(stakes, made.keys).worth / 100.0, self.values.currency, origins=(WORTH,))
+            points.append(CurvePoint(minutes, saves, len(made.keys)))
+        return tuple(points)
+
+    # What it leads to.
+
+    def _after(self, choice: Choice, ahead: Mapping[UUID, Ahead]) -> list[tuple[float, float]]:
+        """For each risk the chance of failing after this bench, and what of it nobody could see before."""
+        chosen = set(choice.keys)
+        fixed = {(job.car, job.mode, job.place) for job in self.jobs if job.tonight and not job.times}
+        after: list[tuple[float, float]] = [(0.0, 0.0)] * len(self.risks)
+        members: dict[tuple[UUID, UUID | None], list[int]] = {}
+        for n, risk in enumerate(self.risks):
+            members.setdefault((risk.car, risk.pack), []).append(n)
+        for (car, pack), rows in members.items():
+            risks = [self.risks[n] for n in rows]
+            covers = [[cover for key, cover in self.covers[n].items() if key in chosen] for n in rows]
+            opened = self._opened(car, choice) if pack is None else ()
+            roles = {role for access in opened for role in access.roles}
+            member = pack or car
+            share = ahead[car] if pack is None else ahead[car].shared_by(len(self.packs[car]))
+            ended = after_bench(
+                self.stories[member],
+                member,
+                share,
+                Bench(
+                    detects=np.array([1.0 - missed(cover.detection for cover in some) for some in covers]),
+                    false_alarm=np.array(
+                        [1.0 - missed(cover.false_alarm for cover in some) for some in covers]
+                    ),
+                    fixed=np.array(
+                        [
+                            (car, risk.mode.key, risk.place.key if risk.place else "") in fixed
+                            for risk in risks
+                        ]
+                    ),
+                    opened=np.array([risk.mode.role in roles for risk in risks]),
+                    planted=np.array(
+                        [
+                            1.0
+                            - missed(cover.harm for cover in some)
+                            * missed(access.harm for access in opened if shaken_by(risk, access.roles))
+                            for risk, some in zip(risks, covers, strict=True)
+                        ]
+                    ),
+                ),
+            )
+            for n, failing, unseen in zip(rows, ended.fail_chance, ended.unseen, strict=True):
+                after[n] = float(failing), float(unseen)
+        return after
+
+    def _opened(self, car: UUID, choice: Choice) -> tuple[Access, ...]:
+        """The ways in that the chosen checks of a car open."""
+        ways = {
+            way
+            for key in choice.keys
+            if self.tasks[key].car.id == car
+            for way in opening(self.facts, self.tasks[key].check.access)
+        }
+        return tuple(self.facts.access[way] for way in sorted(ways))
+
+    def _saved_now(self, after: Sequence[tuple[float, float]]) -> Figure:
+        """What is saved before the next bench: failures that do not come, less the cures they would cost."""
+        restore, failure = costs(self.risks, self.prices, self.values) if self.risks else ((), ())
+        saved = sum(
+            (risk.fail_chance - failing) * max(0.0, lost - cure)
+            for risk, (failing, _), cure, lost in zip(self.risks, after, restore, failure, strict=True)
+        )
+        return Figure(saved / 100.0, self.values.currency, origins=(WORTH,))
 
     # How it is said.
 
-    def _car(self, car: CarRecord, ahead: Ahead, choice: Choice) -> SheetCar:
-        mine = [
-            (risk, covers) for risk, covers in zip(self.risks, self.covers, strict=True) if risk.car == car.id
-        ]
-        rows = [risk for risk, _ in mine]
+    def _car(self, car: CarRecord, ahead: Ahead, after: Sequence[tuple[float, float]]) -> SheetCar:
+        mine = [n for n, risk in enumerate(self.risks) if risk.car == car.id]
+        rows = [self.risks[n] for n in mine]
         _, failure = costs(rows, self.prices, self.values)
         loss = float(np.dot([row.fail_chance for row in rows], failure)) if rows else 0.0
-        after = [risk.fail_chance_after(together(covers, choice.keys)) for risk, covers in mine]
+        stops = [n for n in mine if self.risks[n].stops]
+
+        def chance(chances: Iterable[float]) -> Figure:
+            return Figure(any_failure(chances), "1", origins=(WORTH,))
+
         return SheetCar(
             id=car.id,
             name=car.name,
             ahead=ahead,
-            stop_chance=Figure(any_failure(row.fail_chance for row in rows), "1", origins=(WORTH,)),
-            stop_chance_after=Figure(any_failure(after), "1", origins=(WORTH,)),
+            stop_chance=chance(self.risks[n].fail_chance for n in stops),
+            stop_chance_after=chance(after[n][0] for n in stops),
+            stop_chance_unseen=chance(min(after[n]) for n in stops),
             expected_loss=Figure(loss / 100.0, self.values.currency, origins=(WORTH,)),
         )
 
@@ -270,8 +478,14 @@ class _Making:
         self, choice: Choice, sums: Mapping[float, SheetSums], musts: frozenset[str], firm: set[str]
     ) -> Iterable[SheetAccess | SheetCheck]:
         opened: set[str] = set()
+        begun: set[tuple[UUID, str]] = set()
         for key in self._in_working_order(choice.keys, sums[1.0], musts):
             task = self.tasks[key]
+            home = self.facts.round_of(task.check)
+            if home.begin and (task.car.id, home.key) not in begun and self.to_clean[task.car.id]:
+                begun.add((task.car.id, home.key))
+                for work in home.begin:
+                    yield self._begin(task.car, home.key, work)
             for access in opening(self.facts, task.check.access):
                 if f"{task.car.id}/{access}" not in opened:
                     opened.add(f"{task.car.id}/{access}")
@@ -325,6 +539,17 @@ class _Making:
         """What a check takes with reading its line and answering it."""
         return task.check.minutes + self.facts.assumptions["line_min"].value
 
+    def _begin(self, car: CarRecord, home: str, work: ExtraWork) -> SheetAccess:
+        return SheetAccess(
+            key=f"{car.id}/{home}/begin",
+            car=car.id,
+            car_name=car.name,
+            name=work.name,
+            minutes=work.minutes,
+            steps=work.steps,
+            cautions=cautions_of(self.facts, work.cautions),
+        )
+
     def _access(self, car: CarRecord, access: Access) -> SheetAccess:
         build = self.builds[car.id]
         return SheetAccess(
@@ -376,6 +601,7 @@ class _Making:
             or any(self.facts.cautions[key].adults_only for key in check.cautions),
             chemistry=self._chemistry(task),
             round=self.facts.round_of(check).key,
+            access=opening(self.facts, check.access),
             look_hardest=_likeliest([risk for risk, _ in seen]),
         )
 
@@ -450,6 +676,19 @@ class _Making:
         return (
             f"{task.check.name}, pack {self.ledger.packs[task.pack].name}" if task.pack else task.check.name
         )
+
+
+def missed(chances: Iterable[float]) -> float:
+    """The chance that none of some independent things happens."""
+    none = 1.0
+    for chance in chances:
+        none *= 1.0 - chance
+    return none
+
+
+def shaken_by(risk: AtRisk, roles: Collection[str]) -> bool:
+    """Whether work that takes these places apart can plant a fault of this kind."""
+    return risk.mode.role in roles and any(raised.event is Event.WORK_THERE for raised in risk.mode.raises)
 
 
 def _likeliest(risks: Sequence[AtRisk]) -> str:

@@ -64,7 +64,7 @@ def fix_jobs(facts: Facts, car: CarRecord, build: Build, now: datetime) -> tuple
 
 
 def tonight(jobs: Iterable[FixJob], minutes: float) -> tuple[FixJob, ...]:
-    """The jobs with those marked that the minutes reach; what is unsafe is always among them."""
+    """The jobs with those marked that these minutes reach; what is unsafe is always among them."""
     left, marked = minutes, []
     for job in jobs:
         reached = job.unsafe or job.minutes <= left

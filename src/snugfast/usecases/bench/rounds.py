@@ -8,6 +8,7 @@ from dataclasses import replace
 from snugfast.facts.model import Facts
 from snugfast.usecases.bench.fix_first import FixJob
 from snugfast.usecases.bench.sheet import Line, Round, SheetAccess, SheetCheck
+from snugfast.usecases.shared.cautions import Caution
 
 MARKS = (2.5, 6.0)  # times its minutes a line is worth, from which it has two and three marks
 
@@ -48,6 +49,20 @@ def rounds_of(
             lines.append([step])
     close()
     return tuple(made)
+
+
+def with_common_cautions(rounds: Sequence[Round]) -> tuple[tuple[Caution, ...], tuple[Round, ...]]:
+    """The cautions that hold for most rounds, said once for the whole job, and the rounds without them."""
+    seen: dict[Caution, int] = {}
+    for one in rounds:
+        for caution in one.cautions:
+            seen[caution] = seen.get(caution, 0) + 1
+    common = tuple(caution for caution, times in seen.items() if times > 2 and 2 * times >= len(rounds))
+    kept = tuple(
+        replace(one, cautions=tuple(caution for caution in one.cautions if caution not in common))
+        for one in rounds
+    )
+    return common, kept
 
 
 def numbered_jobs(jobs: Iterable[FixJob]) -> tuple[FixJob, ...]:

@@ -69,12 +69,13 @@ class SheetCheck:
     adults_only: bool
     chemistry: str = ""  # of the pack it is done on
     round: str = ""  # key of the round it belongs to
+    access: tuple[str, ...] = ()  # what has to be open for it, outermost first
     look_hardest: str = ""  # the place that is likelier than all others to have it
 
 
 @dataclass(frozen=True, slots=True)
 class SheetAccess:
-    """Work that opens the way to the checks after it, said once."""
+    """Work that opens the way to the checks after it, or that a round begins with, said once."""
 
     key: str
     car: UUID
@@ -120,9 +121,34 @@ class Round:
     car: UUID
     car_name: str
     minutes: float  # lines and opening, without what they will find
-    cautions: tuple[Caution, ...]  # of the opening and of every line, each once
+    cautions: tuple[Caution, ...]  # of the opening and of every line, each once, but for the whole job's
     opening: tuple[SheetAccess, ...]
     lines: tuple[Line, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class BenchMinutes:
+    """What the minutes of a sheet go to; all of them together are what it takes."""
+
+    looking: float  # checks, their ways in, reading and answering
+    cures: float  # of what they will probably find
+    cleaning: float
+    fixing: float  # jobs of “fix first” that are for tonight
+    wet: float  # work that is due after wet
+
+    @property
+    def all(self) -> float:
+        """All of them."""
+        return self.looking + self.cures + self.cleaning + self.fixing + self.wet
+
+
+@dataclass(frozen=True, slots=True)
+class CurvePoint:
+    """What a sheet of so many minutes would save."""
+
+    minutes: float
+    saves: Figure
+    lines: int
 
 
 @dataclass(frozen=True, slots=True)
@@ -144,7 +170,8 @@ class SheetCar:
     name: str
     ahead: Ahead
     stop_chance: Figure  # as it stands
-    stop_chance_after: Figure  # after this sheet
+    stop_chance_after: Figure  # after this sheet, its jobs done
+    stop_chance_unseen: Figure  # had everything that is wrong now been found and fixed: what nobody can see
     expected_loss: Figure
 
 
@@ -157,7 +184,9 @@ class Sheet:
     cars: tuple[SheetCar, ...]
     steps: tuple[SheetAccess | SheetCheck, ...]
     minutes: float
-    loss_avoided: Figure
+    loss_avoided: Figure  # all of it
+    saved_now: Figure  # the share of it before the next bench
+    bench: BenchMinutes
     cost_of_minutes: Figure
     shortfall: str
     unguarded: tuple[str, ...]
@@ -168,6 +197,8 @@ class Sheet:
     treatments: tuple[DueTreatment, ...] = ()
     readiness: tuple[WetReadiness, ...] = ()
     fix_first: tuple[FixJob, ...] = ()
+    curve: tuple[CurvePoint, ...] = ()
+    cautions: tuple[Caution, ...] = ()  # for the whole job: those of most rounds
     rounds: tuple[Round, ...] = ()
     plugged_in: tuple[PluggedIn, ...] = ()  # packs to pull before anything else
     blocked: tuple[PackBlock, ...] = ()  # cars that stay out until a damaged pack is out of them

@@ -24,6 +24,7 @@ from snugfast.usecases.shared.applicability import (
 from snugfast.usecases.shared.draft import Draft
 from snugfast.usecases.shared.ledger import ledger_now
 from snugfast.usecases.shared.lookup import car_called, pack_called
+from snugfast.usecases.shared.remedies import remedy_meant
 from snugfast.usecases.shared.typed_words import (
     called,
     find_mode,
@@ -204,7 +205,8 @@ class _Answering:
         word = _word(word)
         if word in (SOUND, TICKED):
             return _nothing(word, where.strip() or done_text.strip())
-        done = read_done(done_text, self.facts, where="done") if done_text.strip() else Done.PUT_RIGHT
+        # Nothing is fixed unless somebody said so.
+        done = self._done(done_text) if done_text.strip() else Done.LEFT
         try:
             return (self._answer(word, where, done),)
         except BadInput:
@@ -213,10 +215,13 @@ class _Answering:
                 raise
             return tuple(dict.fromkeys(self._answer(word, spot, done) for spot in several))
 
+    def _done(self, words: str) -> Done:
+        return remedy_meant(words) or read_done(words, self.facts, where="done")
+
     def _answer(self, word: str, where: str, done: Done) -> Answer:
         mode_key = self._mode_of(word, where)
         if not mode_key:
-            return Answer(word, None, spot=where.strip(), done=done)
+            return Answer(word, None, spot=where.strip())
         mode = self.facts.modes[mode_key]
         if carried_by_pack(mode):
             return Answer(word, mode.key, done=done)

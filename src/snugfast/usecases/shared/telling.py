@@ -52,6 +52,7 @@ from snugfast.records.entries import (
 )
 from snugfast.records.ledger import Ledger
 from snugfast.records.moments import only_about, twice_on_the_clock
+from snugfast.usecases.shared.remedies import WORDS
 
 MARK_LENGTH = 6
 
@@ -259,11 +260,11 @@ class _Teller:
         place = f", {answer.spot}" if answer.spot else ""
         where = (
             f" at the {_small(self._place(checked.car, answer.place))}"
-            if answer.place and not answer.spot
+            if answer.place and not self._says_where(checked.car, answer.place, answer.spot)
             else ""
         )
-        done = "" if answer.mode is None and answer.done is Done.PUT_RIGHT else f", {answer.done.value}"
-        return f"{answer.word}{place}{where}{done}"
+        done = "" if answer.mode is None and answer.done is Done.PUT_RIGHT else f", {WORDS[answer.done]}"
+        return f"{answer.word}{where}{place}{done}"
 
     def _treatment(self, key: str) -> str:
         known = self.facts.treatments.get(key) or self.facts.one_off_sheets.get(key)
@@ -310,12 +311,12 @@ class _Teller:
 
     def _broke(self, broke: Broke) -> str:
         if broke.mode is None:
-            done = "" if broke.done is Done.PUT_RIGHT else f", {broke.done.value}"
+            done = "" if broke.done is Done.PUT_RIGHT else f", {WORDS[broke.done]}"
             return f"broke, cause unknown{self._of_pack(broke)}{_because(broke.words)}{done}"
         mode = self.facts.modes.get(broke.mode)
         name = _small(mode.name) if mode else broke.mode
         spot = f", {broke.spot}" if broke.spot else ""
-        return f"broke: {name}{spot}{self._of_pack(broke)}, {broke.done.value}"
+        return f"broke: {name}{spot}{self._of_pack(broke)}, {WORDS[broke.done]}"
 
     def _of_pack(self, broke: Broke) -> str:
         return f", pack {self._pack(broke.pack)}" if broke.pack else ""
@@ -335,6 +336,14 @@ class _Teller:
 
     def _pack(self, pack: UUID) -> str:
         return self.ledger.packs[pack].name if pack in self.ledger.packs else "a pack that is not here"
+
+    def _says_where(self, car: UUID, key: str, spot: str) -> bool:
+        """Whether a spot says by itself at which place it is: no like place of this car has one so called."""
+        build = self.ledger.cars[car].build if car in self.ledger.cars else {}
+        places = build.get("place", ())
+        role = next((place["role"] for place in places if place["key"] == key), None)
+        holding = [place for place in places if place["role"] == role and spot in place.get("spots", ())]
+        return bool(spot) and len(holding) < 2
 
     def _place(self, car: UUID, key: str) -> str:
         build = self.ledger.cars[car].build if car in self.ledger.cars else {}

@@ -1,0 +1,64 @@
+"""The sheet on one screen of 80 columns, answered by number and key by key, as an owner types it."""
+
+from __future__ import annotations
+
+import io
+import sys
+
+import pytest
+
+from tests.cli.typed import Typed
+
+
+@pytest.fixture
+def driven(thread: Typed) -> Typed:
+    """The truck after a hard run."""
+    assert thread("ran", "Bramble:Ember 1", "14", "gravel", "--hits", "many", "--yes").code == 0
+    return thread
+
+
+def test_a_twenty_minute_sheet_is_one_screen(driven: Typed) -> None:
+    """Issue: at most 60 lines of 80 columns and 700 words."""
+    out = driven("sheet", "Bramble").out
+    assert len(out.splitlines()) <= 60
+    assert len(out.split()) <= 700
+    commands = [line for line in out.splitlines() if "snugfast" not in line]
+    assert max(map(len, commands)) <= 80
+
+
+def test_a_number_tells_how_and_why(driven: Typed) -> None:
+    out = driven("sheet", "Bramble").out
+    line = next(line for line in out.splitlines() if "nuts" in line and line[:2].strip().isdecimal())
+    how = driven("sheet", line[:2].strip()).out
+    assert "Good:" in how and "Bad:" in how and "Why:" in how and "⚠" in how
+    assert len(how.splitlines()) < 40
+
+
+def test_answers_by_number_are_kept_and_gone_from_what_is_left(driven: Typed) -> None:
+    driven("sheet", "Bramble")
+    said = driven("found", "2", "ok,", "rest", "ok", "--yes")
+    assert said.code == 0 and "OK: " in said.out and "looked at" in said.out
+    assert driven("found", "2", "ok", "--yes").code == 0  # looked at once more
+
+
+def test_a_wrong_word_keeps_nothing_and_says_the_nearest(driven: Typed) -> None:
+    driven("sheet", "Bramble")
+    before = driven("journal").out
+    said = driven("found", "4", "gibberish", "--yes")
+    assert said.code == 2 and "is no answer to" in said.err
+    assert driven("journal").out == before
+
+
+def test_answers_come_in_by_a_pipe(driven: Typed, monkeypatch: pytest.MonkeyPatch) -> None:
+    driven("sheet", "Bramble")
+    monkeypatch.setattr(sys, "stdin", io.StringIO("2 ok\n3 ok\nrest skipped\n"))
+    said = driven("found", "-", "--yes")
+    assert said.code == 0 and "OK: 2, 3" in said.out and "Skipped:" in said.out
+
+
+def test_key_by_key(driven: Typed, monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr(sys, "stdin", io.StringIO("o\n?\ns\nu\nq\n"))
+    out = driven("bench", "Bramble").out
+    assert "o OK" in out and "Good:" in out and "Undone:" in out and "Go on: " in out
+    monkeypatch.setattr(sys, "stdin", io.StringIO("q\n"))
+    assert "On with the sheet" in driven("bench").out
