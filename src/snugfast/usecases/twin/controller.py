@@ -6,6 +6,7 @@ from collections.abc import Mapping
 
 from snugfast.core.errors import BadInput
 from snugfast.core.figures import Figure
+from snugfast.physics.packs.chemistry import Chemistry
 from snugfast.physics.powertrain import controller, heat
 from snugfast.physics.powertrain.motor_estimates import FLOW_EXPONENT
 from snugfast.physics.study.knobs import Knob
@@ -15,7 +16,7 @@ from snugfast.usecases.twin.tables import banded, number, origin_of, taken
 
 
 def controller_of(
-    read: BuildRead, cells: int, *, lithium: bool
+    read: BuildRead, cells: int, *, nickel: bool
 ) -> tuple[controller.Controller, heat.ControllerHeat, Mapping[Knob, float]]:
     """The controller and its heat, from its rated current, and how far off what no label says may be.
 
@@ -24,7 +25,7 @@ def controller_of(
     rated_A = read.needed("controller", "current_A", "what current the controller is made for")
     read.said("rated current of the controller", rated_A, "A")
     made_for = read.size("controller", "cells_count")
-    if made_for is not None and cells > made_for and lithium:
+    if made_for is not None and cells > made_for and not nickel:
         raise BadInput(
             f"The controller is made for {made_for:g} cells at most; this is {cells} cells.",
             "Choose another pack: more cells than it is made for destroy a controller at once.",
@@ -48,7 +49,9 @@ def controller_of(
         battery_limit_A=rated_A,
         brake_limit_A=number(size, "brake_A") * scale,
         drag_brake=1.0 if read.kind.style == "rocks" else 0.0,
-        cutoff_V_per_cell=tables.limits().cutoff_V_per_cell,
+        cutoff_V_per_cell=tables.limits(
+            Chemistry.NICKEL_METAL_HYDRIDE if nickel else Chemistry.LITHIUM_POLYMER
+        ).cutoff_V_per_cell,
     )
     cooling = heat.Cooling(
         base_W_K=number(size, "still_W_K") * bigger ** (2.0 / 3.0),

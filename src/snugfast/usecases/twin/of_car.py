@@ -5,6 +5,7 @@ Each number that goes in says whether the build says it or the tables guess it, 
 
 from __future__ import annotations
 
+import math
 from collections.abc import Mapping
 from dataclasses import dataclass, replace
 
@@ -21,6 +22,7 @@ from snugfast.physics.study.gearing import FanState, Pair, Question, final_drive
 from snugfast.physics.study.knobs import Knob
 from snugfast.usecases.mechanics.drive_ratios import diff_ratio
 from snugfast.usecases.mechanics.gears_said import gear_of
+from snugfast.usecases.shared.chemistry import chemistry_of
 from snugfast.usecases.twin import tables
 from snugfast.usecases.twin.build_read import FROM_KIND, SAID, BuildRead, TwinNumber
 from snugfast.usecases.twin.controller import controller_of
@@ -28,7 +30,7 @@ from snugfast.usecases.twin.motor import motor_of
 from snugfast.usecases.twin.pack_in_car import (
     PackChosen,
     cells_in_series,
-    is_lithium_polymer,
+    is_nickel,
     pack_in,
     usable_share,
 )
@@ -71,7 +73,7 @@ class Twin:
             car=replace(self.car, pack=pack),
             place=Place(tables.ground(ground), Air.still(air_degC)),
             style=style,
-            limits=tables.limits(),
+            limits=tables.limits(chemistry_of(self.pack.chemistry) or Chemistry.LITHIUM_POLYMER),
             fan=FanState.RUNNING if self.has_fan else FanState.OFF,
         )
 
@@ -93,9 +95,7 @@ def twin_of(build: Build, pack: PackChosen, *, internal: float | None = None) ->
     read.note("a wheel with its tyre", wheel, FROM_KIND, True)
     cells = cells_in_series(read, pack)
     motor, motor_heat, spreads = motor_of(read, cells)
-    bridge, bridge_heat, bridge_spreads = controller_of(
-        read, cells, lithium=is_lithium_polymer(pack.chemistry)
-    )
+    bridge, bridge_heat, bridge_spreads = controller_of(read, cells, nickel=is_nickel(pack.chemistry))
     cells_and_leads, pack_spread = pack_in(read, pack)
     drag = banded(kind.body, "drag_area", "m²", origin_of("bodies"), ending="_m2")
     gears = banded(kind.body, "gear", "1", origin_of("bodies"))
@@ -134,6 +134,7 @@ def twin_of(build: Build, pack: PackChosen, *, internal: float | None = None) ->
         spreads={
             **spreads,
             **bridge_spreads,
+            Knob.RPM_PER_VOLT: math.hypot(spreads[Knob.RPM_PER_VOLT], _volts_spread(pack)),
             Knob.MASS: log_spread(mass),
             Knob.PACK: pack_spread,
             Knob.GEAR_LOSS: log_spread(_loss(gears)),
@@ -190,6 +191,11 @@ def _mass(read: BuildRead) -> Figure:
     guess = banded(read.kind.cells, "mass", "kg", origin_of("car_kinds"), ending="_kg")
     read.note("mass ready to run", guess, "guessed from scale and kind; weigh it", True)
     return guess
+
+
+def _volts_spread(pack: PackChosen) -> float:
+    """How far off the rest volts of such cells may be; to a motor that is the same as other rpm per volt."""
+    return log_spread(taken("nickel_pack", "volts")) if is_nickel(pack.chemistry) else 0.0
 
 
 def _loss(efficiency: Figure) -> Figure:

@@ -35,9 +35,14 @@ def cells_in_series(read: BuildRead, said: PackChosen) -> int:
     return said.cells * _in_series(read)
 
 
-def is_lithium_polymer(words: str) -> bool:
+def has_curve(words: str) -> bool:
     """Whether a pack so booked is one that the twin has a curve for."""
-    return chemistry_of(words) is Chemistry.LITHIUM_POLYMER
+    return chemistry_of(words) in tables.WITH_CURVE
+
+
+def is_nickel(words: str) -> bool:
+    """Whether a pack so booked is of nickel cells."""
+    return chemistry_of(words) is Chemistry.NICKEL_METAL_HYDRIDE
 
 
 def pack_in(read: BuildRead, said: PackChosen) -> tuple[cells_circuit.Pack, float]:
@@ -59,9 +64,10 @@ def pack_in(read: BuildRead, said: PackChosen) -> tuple[cells_circuit.Pack, floa
     read.note("resistance of the pack with its leads", whole, how, estimated)
     slow_ohm = taken("pack", "slow_share").value * inside.value
     heat_J_kgK = pack_tables().value("heat", "heat_capacity_J_per_kgK")
-    mass_kg = taken("pack", "kg_per_Ah_cell").value * capacity * cells
+    nickel = is_nickel(said.chemistry)
+    mass_kg = taken("nickel_pack" if nickel else "pack", "kg_per_Ah_cell").value * capacity * cells
     pack = cells_circuit.Pack(
-        curve=tables.cell_curve(),
+        curve=tables.nickel_curve() if nickel else tables.cell_curve(),
         series_cells=cells,
         capacity_Ah=capacity,
         resistance_ohm=whole.value,
@@ -93,7 +99,7 @@ def _in_series(read: BuildRead) -> int:
 
 
 def _refuse_without_curve(words: str) -> None:
-    if is_lithium_polymer(words):
+    if has_curve(words):
         return
     chemistry = chemistry_of(words)
     if chemistry is not None:
@@ -109,8 +115,13 @@ def _cell_resistance(read: BuildRead, said: PackChosen, cells: int) -> tuple[Fig
         measured = sum(said.cell_ohm) * _in_series(read)
         how = f"measured, {said.measured_with or 'instrument not said'}; leads guessed"
         return Figure(measured, "Ω", low=0.8 * measured, high=1.3 * measured, origins=(SAID,)), how, False
-    band = pack_tables().band("resistance_of_cell", "milliohm_times_ampere_hour")
     per_mohm = cells * 1e-3 / said.capacity_Ah
+    if is_nickel(said.chemistry):
+        guess = taken("nickel_pack", "milliohm_times_ampere_hour", "Ω")
+        assert guess.low is not None and guess.high is not None
+        low, likely, high = (end * per_mohm for end in (guess.low, guess.value, guess.high))
+        return Figure(likely, "Ω", low, high, guess.origins), "guessed from its capacity", True
+    band = pack_tables().band("resistance_of_cell", "milliohm_times_ampere_hour")
     origin = pack_tables().origin("resistance_of_cell", "milliohm_times_ampere_hour")
     figure = Figure(band.likely * per_mohm, "Ω", band.low * per_mohm, band.high * per_mohm, (origin,))
     return figure, "guessed from its capacity; measure the cells", True

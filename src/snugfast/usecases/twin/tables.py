@@ -17,9 +17,11 @@ from snugfast.core.figures import Figure, Origin
 from snugfast.facts.load import read_document, read_table
 from snugfast.facts.model import Build
 from snugfast.facts.tables import Cell, Table
+from snugfast.physics.packs.chemistry import Chemistry
 from snugfast.physics.powertrain import cells_circuit
 from snugfast.physics.powertrain.driving_styles import Style, style_from
 from snugfast.physics.powertrain.motor_estimates import CanSize
+from snugfast.physics.powertrain.nickel_cells import NickelLaw, nickel_rest_V
 from snugfast.physics.powertrain.road import Ground
 from snugfast.physics.powertrain.runs import Limits
 from snugfast.physics.study.knobs import Knob
@@ -211,6 +213,20 @@ def controller_row(rated_A: float) -> Cells:
 # Cells.
 
 
+WITH_CURVE = (Chemistry.LITHIUM_POLYMER, Chemistry.NICKEL_METAL_HYDRIDE)
+"""The cells that the car model has a rest voltage of."""
+
+
+@cache
+def nickel_curve() -> cells_circuit.Curve:
+    """The rest voltage of one nickel cell; it hardly changes with the temperature."""
+    law = NickelLaw(**{name: taken("nickel_pack", name).value for name in NickelLaw.__dataclass_fields__})
+    charge = np.linspace(0.0, 1.0, cells_circuit.STRIPS + 1)
+    return cells_circuit.curve_through(
+        charge, np.array([nickel_rest_V(charge_share=float(one), law=law) for one in charge])
+    )
+
+
 @cache
 def cell_curve() -> cells_circuit.Curve:
     """The rest voltage of one lithium-polymer cell, with its change per kelvin."""
@@ -273,12 +289,14 @@ def effort() -> Figure:
     return taken("driver", "effort", "1")
 
 
-def limits() -> Limits:
-    """Where driving should end."""
+def limits(chemistry: Chemistry = Chemistry.LITHIUM_POLYMER) -> Limits:
+    """Where driving should end, with cells of that kind."""
     said = document("heat_limits")
+    nickel = chemistry is Chemistry.NICKEL_METAL_HYDRIDE
+    lithium_V = said["charge"]["cut_off_V_per_cell"]["value"]
     return Limits(
         reserve_share=said["charge"]["reserve"]["value"],
-        cutoff_V_per_cell=said["charge"]["cut_off_V_per_cell"]["value"],
+        cutoff_V_per_cell=taken("nickel_pack", "cut_off_V_per_cell").value if nickel else lithium_V,
         winding_degC=said["winding"]["limit_degC"]["value"],
         can_degC=said["can"]["limit_degC"]["value"],
         controller_degC=said["controller"]["limit_degC"]["value"],
