@@ -100,8 +100,8 @@ def test_more_cells_than_the_controller_is_made_for_are_refused() -> None:
 
 
 def test_cells_without_a_table_are_refused() -> None:
-    with pytest.raises(SnugfastError, match="no table for nickel"):
-        twin_of(truck(), replace(LIPO, chemistry="nickel-metal hydride", cells=6))
+    with pytest.raises(SnugfastError, match="no table for high-voltage"):
+        twin_of(truck(), replace(LIPO, chemistry="high-voltage lithium"))
 
 
 def test_a_ratio_that_cannot_be_counted_is_asked_for() -> None:

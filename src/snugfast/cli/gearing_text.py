@@ -34,7 +34,7 @@ def study_lines(study: GearingStudy, *, curves: bool) -> list[str]:
     if curves and study.curves is not None:
         lines += ["", *_curves(study.curves)]
     lines += ["", *study.one_tooth] if study.one_tooth else []
-    lines += ["", "What the twin was told", *(_number(one) for one in study.numbers)]
+    lines += ["", "What the car model was told", *(_number(one) for one in study.numbers)]
     lines += [f"  {note}" for note in study.notes]
     lines += _cautions(study.cautions, study.heat_cautions)
     lines += ["", "Where the figures come from", *(f"  {one.sentence}" for one in study.sources)]
@@ -43,25 +43,28 @@ def study_lines(study: GearingStudy, *, curves: bool) -> list[str]:
 
 def _ladder(study: GearingStudy) -> list[str]:
     head = (
-        "drive",
+        "FDR",
         "pinion on spur",
         "rollout",
         "top km/h",
         f"to {study.goal_km_h:.0f} km/h",
-        "can peak",
-        "can settles",
-        "controller",
+        "motor peak",
+        "motor steady",
+        "ESC peak",
         "motor A",
         "pack A",
         "runs min",
         "ended by",
         "failures/h",
     )
-    rows = [_row(rung) for rung in study.rungs]
-    lines = _table(head, rows)
-    marks = ["  ", *("* " if rung.is_today else "> " if rung.is_chosen else "  " for rung in study.rungs)]
+    fit = [rung for rung in study.rungs if rung.mountable or rung.is_today]
+    out = [rung for rung in study.rungs if rung not in fit]
+    lines = _table(head, [_row(rung) for rung in (*fit, *out)])
+    marks = ["  ", *("* " if rung.is_today else "> " if rung.is_chosen else "  " for rung in (*fit, *out))]
     lines = [mark + line for mark, line in zip(marks, lines, strict=True)]
-    lines.append("* today's rung. Temperatures in °C; currents: highest, and over time (rms).")
+    if out:
+        lines.insert(1 + len(fit), "  Out of the motor mount's reach:")
+    lines.append("* today's gearing; FDR: final drive ratio. °C; currents: highest, and over time (rms).")
     if any(rung.bands.top_speed is not None for rung in study.rungs):
         lines.append("In brackets: nine in ten of what the guesses allow.")
     if any(rung.wear is not None for rung in study.rungs):
@@ -140,7 +143,7 @@ def _curves(curves: Curves) -> list[str]:
         *_table(("s", "km/h", "motor A", "pack V"), sprint),
         "",
         "Driving",
-        *_table(("min", "winding", "can", "controller", "pack", "charge"), driven),
+        *_table(("min", "winding", "motor can", "ESC", "pack", "charge"), driven),
     ]
 
 
@@ -177,7 +180,7 @@ def tyre_lines(answer: TyreAnswer) -> list[str]:
         )
         for row in answer.rows
     ]
-    table = _table(("pinion on spur", "rollout", "top", "can settles"), rows)
+    table = _table(("pinion on spur", "rollout", "top", "motor steady"), rows)
     return [answer.sentence, answer.why, "", *table, "", *answer.notes, *_cautions(answer.cautions)]
 
 
@@ -224,7 +227,7 @@ def fit_lines(fitted: TwinFitted, zone: str) -> list[str]:
         )
         for line in fitted.readings
     ]
-    lines = [fitted.sentence, "", *_table(("day", "read", "twin before", "twin after", ""), rows), ""]
+    lines = [fitted.sentence, "", *_table(("day", "read", "model before", "model after", ""), rows), ""]
     knobs = [
         (one.name, f"{one.factor.value:.2f} ({one.factor.low:.2f} to {one.factor.high:.2f})", one.told)
         for one in fitted.knobs

@@ -132,6 +132,11 @@ class Rung:
         return self.sprint.top_speed_m_s
 
     @property
+    def drives(self) -> tuple[Run, ...]:
+        """All ways it was driven."""
+        return self.sprint, self.run, self.settling
+
+    @property
     def goal_s(self) -> float:
         """Seconds to the speed whose time is wanted; infinite when it is not reached."""
         return self.sprint.goal_s

@@ -11,6 +11,7 @@ from snugfast.core.errors import BadInput, NotKnown
 from snugfast.core.ways_out import Action, WayOut
 from snugfast.physics.powertrain.runs import Driving, Progress, Run, Stopped
 from snugfast.physics.study.gearing import Climb, Pair, Question, Rung, by_ratio, top_speed
+from snugfast.physics.study.tried_ranges import beyond_tried
 from snugfast.usecases.gearing.bands import BandsAlong, anchors
 from snugfast.usecases.gearing.curves import Curves, curves_of
 from snugfast.usecases.gearing.rungs import LadderRung, RungBands, rung_in_figures
@@ -137,6 +138,7 @@ def gearing_study(
         numbers=asked.twin.numbers,
         notes=(
             *full_throttle_words(None if chosen_n is None else climbed[chosen_n]),
+            *(() if chosen_n is None else beyond_tried(question, climbed[chosen_n].drives)),
             *asked.twin.notes,
             *study_notes(asked),
         ),
