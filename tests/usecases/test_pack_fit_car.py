@@ -12,6 +12,8 @@ import pytest
 
 from snugfast.core.errors import WrongData
 from snugfast.usecases.packs.fit_car import FitAsked, FitShown, fit_of
+from snugfast.usecases.packs.tables import pack_tables
+from snugfast.usecases.twin.pack_in_car import leads_ohm
 from tests.usecases.pack_bench import Bench
 
 BOOKED = {
@@ -56,15 +58,15 @@ def test_the_worked_heat_of_a_hard_run(two: Bench) -> None:
 
 
 def test_label_and_sag_stand_side_by_side(two: Bench) -> None:
-    """25C of 5 Ah claims 125 A; (3.7925 − 3.2) V over 3 mΩ is 197.5 A."""
+    """25C of 5 Ah claims 125 A; (3.7925 − 3.2) V over 3 mΩ and half of 4 mΩ of leads is 118.5 A."""
     told = fit(two, amps="0 20 60 120", shares="40 30 20 10")
     assert told.label is not None
     assert told.sag is not None
     assert told.asked_rms is not None
     assert told.label.value == pytest.approx(125.0)
     assert told.asked_rms.value == pytest.approx(47.75, abs=0.01)
-    assert told.sag.value == pytest.approx((3.7925 - 3.2) / 0.003, rel=0.001)
-    assert told.margin == pytest.approx(min(125 / 47.75, 197.5 / 120), rel=0.01)
+    assert told.sag.value == pytest.approx((3.7925 - 3.2) / 0.005, rel=0.001)
+    assert told.margin == pytest.approx(min(125 / 47.75, 118.5 / 120), rel=0.01)
 
 
 @pytest.mark.parametrize(
@@ -121,3 +123,25 @@ def test_a_guessed_resistance_is_named_as_a_guess(packs: Bench) -> None:
     told = fit(packs)
     assert any("is guessed" in note for note in told.rests_on)
     assert any("still air" in note for note in told.rests_on)
+
+
+def test_a_cold_pack_sags_sooner_and_may_cut_off(two: Bench) -> None:
+    """*worked*: at −10 °C exp(20000/8.314·(1/263.15 − 1/298.15)) = 2.93 times what it resists at 25 °C."""
+    warm, cold = (fit(two, amps="60", peak="80", air=air) for air in ("25 °C", "-10 °C"))
+    assert warm.sag is not None and cold.sag is not None
+    assert cold.sag.value == pytest.approx((3.7925 - 3.2) / (0.003 * 2.925 + 0.002), rel=0.005)
+    assert cold.cuts_off and not warm.cuts_off
+
+
+def test_a_resistance_read_cold_is_not_counted_cold_twice(two: Bench) -> None:
+    """*law*: the same pack read at 0 °C and at 25 °C fits alike (8 mΩ at 0 °C are 3.8 at 25 °C)."""
+    warm = fit(two)
+    two.clock.on(days=1)
+    two.measured(resistances="6.275 6.275", pack="Two", instrument="meter", warmth="0")  # 3.0 × 2.09
+    again = fit(two)
+    assert warm.sag is not None and again.sag is not None
+    assert again.sag.value == pytest.approx(warm.sag.value, rel=0.01)
+
+
+def test_leads_are_one_figure_for_packs_and_cars() -> None:
+    assert pack_tables().leads_ohm.likely == leads_ohm().value

@@ -55,7 +55,9 @@ class Plug:
 class PackForCar:
     """A pack as a car meets it: who it is, plug, length-width-height, label current, as new, as a warm body.
 
-    `body.resistance_ohm` is of the whole pack today; `as_new_ohm` None when it was never measured new.
+    `body.resistance_ohm` is of the whole pack at 25 °C; `as_new_ohm` None when it was never measured new.
+    `at_start_ohm` is what the car sees at the first pull: the cells as cold as the air, and leads and plugs;
+    None takes the body's.
     """
 
     join: PackToJoin
@@ -65,6 +67,7 @@ class PackForCar:
     charge: float
     body: PackBody
     as_new_ohm: float | None = None
+    at_start_ohm: float | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -218,8 +221,9 @@ def _one_fit(
         as_new_ohm=pack.as_new_ohm,
         now_ohm=ohm,
     )
-    sag_A = sag_current(rest_V=rest_V, least_V=least_V, cell_ohm=ohm / cells)
-    cell_at_peak_V = rest_V - demand.peak_A * ohm / cells
+    seen_ohm = ohm if pack.at_start_ohm is None else pack.at_start_ohm
+    sag_A = sag_current(rest_V=rest_V, least_V=least_V, cell_ohm=seen_ohm / cells)
+    cell_at_peak_V = rest_V - demand.peak_A * seen_ohm / cells
     # The resistance feels the rms current, the chemistry the mean one.
     resistive_W = resistive_heat_W(current_A=demand.rms_A, resistance_ohm=ohm)
     whole_W = resistive_W + reversible_heat_W(

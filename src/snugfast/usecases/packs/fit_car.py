@@ -16,6 +16,7 @@ from snugfast.core.findings import Finding
 from snugfast.core.units import ZERO_CELSIUS_K, Kind, read_number
 from snugfast.core.ways_out import Action, WayOut
 from snugfast.facts.model import Build
+from snugfast.physics.packs.cells import resistance_factor
 from snugfast.physics.packs.chemistry import Chemistry
 from snugfast.physics.packs.fit import (
     CarForPack,
@@ -28,6 +29,7 @@ from snugfast.physics.packs.fit import (
 )
 from snugfast.physics.packs.heat import PackBody
 from snugfast.physics.packs.listed_refusal import ListedRefusal
+from snugfast.physics.packs.rest_voltage import REFERENCE_K
 from snugfast.physics.packs.together import PackToJoin
 from snugfast.physics.packs.verdict import Withheld
 from snugfast.records.ledger import CarRecord
@@ -35,6 +37,7 @@ from snugfast.usecases.packs.climb import resistance_ratio
 from snugfast.usecases.packs.past import PackPast
 from snugfast.usecases.packs.reading import Said
 from snugfast.usecases.packs.register import PackDetails
+from snugfast.usecases.packs.resistance_now import cell_at_25_degC
 from snugfast.usecases.packs.state import PackSeen, pack_now
 from snugfast.usecases.packs.tables import pack_tables
 from snugfast.usecases.shared.cautions import Caution, cautions_of
@@ -113,7 +116,8 @@ def fit_of(workshop: Workshop, asked: FitAsked) -> FitShown:
     takes = _car(reading, asked, car, build, len(seen))
     notes: list[str] = []
     side_by_side = takes is not None and takes.joined is Joined.PARALLEL and len(seen) > 1
-    packs = [_pack(reading, one, build, notes, asks_volts=side_by_side) for one in seen]
+    air_K = demand.air_K if demand else REFERENCE_K
+    packs = [_pack(reading, one, build, notes, air_K, asks_volts=side_by_side) for one in seen]
     reading.refuse("This is not known yet")
     assert demand is not None and takes is not None
     hot_K = pack_tables().limits.warmth.very_hot_degC + ZERO_CELSIUS_K
@@ -193,7 +197,7 @@ def _car(reading: Said, asked: FitAsked, car: CarRecord, build: Build, packs: in
 
 
 def _pack(
-    reading: Said, seen: PackSeen, build: Build, notes: list[str], *, asks_volts: bool
+    reading: Said, seen: PackSeen, build: Build, notes: list[str], air_K: float, *, asks_volts: bool
 ) -> PackForCar | None:
     record, past, details = seen.record, seen.past, PackDetails.of(seen.record)
     rest_V = _rest_V(seen, past)
@@ -248,16 +252,27 @@ def _pack(
             to_air_W_per_m2K=pack_tables().value("heat", "still_air_W_per_m2K"),
         ),
         as_new_ohm=None if ratio is None else ohm / ratio,
+        at_start_ohm=ohm * _cold_factor(air_K) + pack_tables().leads_ohm.likely,
     )
 
 
+def _cold_factor(air_K: float) -> float:
+    """How many times its resistance at 25 °C a pack has at the first pull, as cold as the air."""
+    activation = pack_tables().value("resistance", "activation_J_per_mol")
+    return resistance_factor(temperature_K=air_K, activation_J_per_mol=activation)
+
+
 def _pack_ohm(seen: PackSeen, notes: list[str]) -> float:
+    """Resistance of all cells at 25 °C, Ω."""
     readings = seen.past.readings
+    leads_mohm = pack_tables().leads_ohm.likely * 1000.0
     if readings:
+        last = readings[-1]
         notes.append(
-            f"{seen.record.name}: resistances of {readings[-1].at:%Y-%m-%d}; leads and plugs add to them."
+            f"{seen.record.name}: resistances of {last.at:%Y-%m-%d}, brought to 25 °C; at the first pull as "
+            f"cold as the air, with {leads_mohm:.0f} mΩ of leads and plugs."
         )
-        return sum(readings[-1].resistances_ohm)
+        return sum(cell_at_25_degC(ohm, last.temperature_degC) for ohm in last.resistances_ohm)
     guess = pack_tables().band("resistance_of_cell", "milliohm_times_ampere_hour").likely
     each = guess / 1000.0 / seen.record.capacity_Ah
     notes.append(

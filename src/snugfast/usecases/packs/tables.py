@@ -25,6 +25,7 @@ from snugfast.physics.packs.rest_voltage import RestVoltageCurve
 from snugfast.physics.packs.storage_ageing import DAY_S, AgeingViews, AnodeLaw, VoltageLaw, YearTable
 
 PACKS = Path(facts.__path__[0]) / "packs"
+POWERTRAIN = PACKS.parent / "powertrain"
 CURVE = Origin("ai-2020", "rest voltage by charge, cobalt pouch cell")
 
 
@@ -85,6 +86,7 @@ class PackTables:
     views: AgeingViews
     self_discharge: Band
     drains_A: Mapping[Left, Band]
+    leads_ohm: Band  # leads and plugs of pack and car, the row the car model takes too
     known_care: ReadingCare
     unknown_care: ReadingCare
     trend_warmth: TrendWarmth
@@ -132,6 +134,7 @@ def pack_tables() -> PackTables:
         views=_views(),
         self_discharge=_band(_toml("self_discharge")["bare_pack"]),
         drains_A={left: _band(_toml("drains")[key], "_A") for left, key in DRAIN_KEYS.items()},
+        leads_ohm=_band(read_document(POWERTRAIN / "assembly.toml")["pack"]["leads_ohm"], likely="value"),
         known_care=_care(rest, "known_table_charge"),
         unknown_care=_care(rest, "unknown_table_charge"),
         trend_warmth=TrendWarmth(
