@@ -12,7 +12,9 @@ import pytest
 
 from snugfast.core.errors import BadInput, WrongData
 from snugfast.usecases.journal.keeping import keep
-from snugfast.usecases.packs.charge import ChargePlan, Headline
+from snugfast.usecases.packs.charge import ChargeAsked, ChargePlan, Headline, plan_charge
+from snugfast.usecases.packs.last_charge import last_charge
+from snugfast.usecases.packs.state import pack_now
 from snugfast.usecases.packs.together import joining
 from tests.usecases.pack_bench import PACK, Bench
 
@@ -251,3 +253,27 @@ def test_a_damaged_pack_is_joined_with_nothing(packs: Bench) -> None:
     told = joining(packs.workshop, [PACK, "Ember 2"], how="series")
     assert not told.may_join
     assert any("dented" in finding.problem for finding in told.refusals)
+
+
+def test_the_charger_and_the_target_of_the_last_time_need_not_be_said_again(packs: Bench) -> None:
+    pack = pack_now(packs.workshop, PACK).record.id
+    assert last_charge(packs.workshop, pack).charger == "Twin"  # the only one there is
+    packs.add_charger("Field", stores="no")
+    assert last_charge(packs.workshop, pack).charger == ""  # now it may be either
+    packs.charged("a little below full", charger="Field")
+    packs.clock.on(days=1)
+    found = last_charge(packs.workshop, pack)
+    assert (found.charger, found.target.value) == ("Field", "a little below full")
+    packs.ran()
+    packs.clock.on(days=1)
+    plan = packs.plan(charger="", volts="3.70 3.70 3.70")
+    assert plan.charger_name == "Field" and plan.may_begin
+
+
+def test_what_is_looked_at_and_read_off_is_never_taken_from_the_last_time(packs: Bench) -> None:
+    packs.charged("full", charger="Twin")
+    packs.clock.on(days=3)
+    asked = plan_charge(packs.workshop, ChargeAsked(pack=PACK, charger=""))
+    assert {"look", "warmth", "attended", "surface", "chemistry", "cells"} <= {
+        finding.where for finding in asked.refusals
+    }

@@ -12,7 +12,7 @@ from snugfast.cli.options import HELD, JSON, options
 
 @click.command()
 @click.argument("pack")
-@click.argument("charger")
+@click.argument("charger", default="")
 @click.option("--found", multiple=True, help="What looking, feeling and smelling found; “nothing” too.")
 @click.option("--warmth", default="", metavar="DEGREES", help="How warm the pack is.")
 @click.option("--cells", "set_cells", default="", help="Cells the charger is set to.")
@@ -39,7 +39,9 @@ def charge(
     as_json: bool,
     **said: Any,
 ) -> None:
-    """Plan a charge: every question answered, then amperes, minutes, when to start.
+    """Plan a charge: every question answered, then amps, minutes, when to start.
+
+    Without a charger it is the one of the last time.
 
     \b
     snugfast packs charge “Ember 1” Twin --found nothing --warmth 21 --cells 3

@@ -36,6 +36,7 @@ from snugfast.physics.packs.verdict import Verdict, Withheld
 from snugfast.records.entries import Entry, Finish, PackLooked, PackMeasured
 from snugfast.records.ledger import ChargerRecord, PackRecord
 from snugfast.usecases.packs.judging import judged_at_charger
+from snugfast.usecases.packs.last_charge import last_charge
 from snugfast.usecases.packs.past import PackPast
 from snugfast.usecases.packs.reading import Said
 from snugfast.usecases.packs.register import PackDetails
@@ -161,8 +162,10 @@ class _Session:
         self.tables = pack_tables()
         self.now = workshop.now()
         reading = Said(workshop)
-        record, charger = reading.pack(asked.pack), reading.charger(asked.charger)
-        if charger is None and not asked.charger.strip():
+        record = reading.pack(asked.pack)
+        named = asked.charger.strip() or (last_charge(workshop, record.id).charger if record else "")
+        charger = reading.charger(named)
+        if charger is None and not named:
             reading.wrong("charger", "it is not said", WayOut("name it, or add it first", Action.ADD_CHARGER))
         self.found = reading.harms(asked.found, "found")
         self.warmth_degC = reading.amount(asked.warmth, Kind.TEMPERATURE, "°C", "warmth")

@@ -16,6 +16,7 @@ from snugfast.physics.packs.chemistry import Chemistry
 from snugfast.records.codec import canonical, entry_to_document
 from snugfast.records.entries import Finish
 from snugfast.usecases.packs.charge import ChargeAsked, ChargePlan, plan_charge
+from snugfast.usecases.packs.last_charge import last_charge
 from snugfast.usecases.packs.state import ReasonShown
 from snugfast.usecases.packs.words import minutes_words, moment_words
 from snugfast.usecases.shared.cautions import Caution, cautions_of
@@ -134,7 +135,9 @@ class PlanPage:
 
 @pages.get("/packs/{pack_id}/charge")
 def ask(request: Request, workshop: TheWorkshop, pack_id: UUID) -> Response:
-    return _show(request, workshop, pack_id, SessionForm(id=workshop.new_id()))
+    last = last_charge(workshop, pack_id)
+    form = SessionForm(id=workshop.new_id(), charger=last.charger, target=last.target.value)
+    return _show(request, workshop, pack_id, form)
 
 
 @pages.post("/packs/{pack_id}/charge")
