@@ -113,7 +113,7 @@ def state_text(state: PackState, zone: str, now: datetime) -> Iterator[str]:
         for flag in state.charge.flags:
             yield f"  Beware: {flag}"
     if state.cases:
-        yield "By when to act"
+        yield "Store or recharge by"
         for case in state.cases:
             yield f"  {_case(case, zone, now)}"
     if state.in_car:

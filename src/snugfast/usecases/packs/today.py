@@ -135,7 +135,7 @@ class _Saying:
         state = seen.state
         case = state.case
         if state.stands == Left.SWITCHED_ON.value:
-            left = f" It may reach the act-by line within {span_words(case.act.low or 0.0)}." if case else ""
+            left = f" It may be too low within {span_words(case.act.low or 0.0)}." if case else ""
             yield self._todo(
                 Urgency.NOW,
                 seen,
@@ -169,7 +169,7 @@ class _Saying:
                 Urgency.TODAY,
                 seen,
                 f"Look it over, read its cells; above {danger} bring it to storage charge today, attended.",
-                f"Its lowest cell may be down to {act} already{assumed}. Low voltage is worst.",
+                f"Its lowest cell may be down to {act} already{assumed}.",
                 (*CHARGING, "pack-measure"),
             )
         by, danger_by = (moment_words(at, self.workshop.zone, self.now) for at in (case.by, case.danger_by))
@@ -181,7 +181,7 @@ class _Saying:
         return self._todo(
             Urgency.SOON if soon else Urgency.LATER,
             seen,
-            f"Act by {by}: read it, and charge it if it is low.",
+            f"Store or recharge by {by}: read it, and charge it if it is low.",
             says[:1].upper() + says[1:],
             CHARGING,
             case.by,
