@@ -3,9 +3,6 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
-from typing import Any
-
-from snugfast.core.marks import Formula, outside_spans
 
 
 @dataclass(frozen=True, slots=True)
@@ -30,14 +27,3 @@ class Figure:
     def with_band(self, low: float, high: float) -> Figure:
         """The same figure with a band; the ends may come in either order."""
         return replace(self, low=min(low, high), high=max(low, high))
-
-
-def reckon(function: Formula[..., float], unit: str, /, **arguments: Any) -> Figure:
-    """Work a marked formula out and keep what its mark says: origin, and a caution for each span left."""
-    value = function(**arguments)
-    return Figure(
-        value=value,
-        unit=unit,
-        origins=(Origin(function.mark.source, function.mark.where),),
-        cautions=outside_spans(function, arguments),
-    )

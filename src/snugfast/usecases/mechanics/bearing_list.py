@@ -28,7 +28,7 @@ from snugfast.usecases.mechanics.bench_estimates import SAID, estimate, said_or_
 from snugfast.usecases.mechanics.drive_ratios import turns_for_one_of_the_wheel, tyre_radius
 from snugfast.usecases.mechanics.gears_said import is_plastic
 from snugfast.usecases.mechanics.tables import Cells, from_table, number, row_of, text, the_number
-from snugfast.usecases.shared.cautions import Caution, cautions_of
+from snugfast.usecases.shared.cautions import Caution, cautioned, cautions_of
 from snugfast.usecases.shared.citing import Cited, cited, rests_on
 from snugfast.usecases.shared.ledger import ledger_now
 from snugfast.usecases.shared.lookup import car_and_build, cars_here
@@ -183,6 +183,7 @@ class _Sits:
         )
 
 
+@cautioned
 def bearing_list(workshop: Workshop, said: BearingsSaid) -> BearingList:
     """The bearings of the cars named, or of all that are here.
 

@@ -20,7 +20,7 @@ from snugfast.usecases.mechanics.tables import from_table, the_row
 from snugfast.usecases.mechanics.thread_lock_advice import CAUTIONS as LOCK_CAUTIONS
 from snugfast.usecases.mechanics.thread_lock_advice import ThreadLockAdvice, advise_thread_lock
 from snugfast.usecases.shared.applicability import car_checks
-from snugfast.usecases.shared.cautions import Caution, cautions_of
+from snugfast.usecases.shared.cautions import Caution, cautioned, cautions_of
 from snugfast.usecases.shared.citing import Cited, cited
 from snugfast.usecases.shared.lookup import car_and_build
 from snugfast.usecases.shared.typed_words import find_place, nearest_way_out
@@ -78,6 +78,7 @@ class JointGuide:
     sources: tuple[Cited, ...] = ()
 
 
+@cautioned
 def joint_guide(workshop: Workshop, said: JointSaid) -> JointGuide:
     """How one joint of a car is done up, and whether it can hold.
 

@@ -41,8 +41,8 @@ from snugfast.physics.gears.tooth_strength import (
 from snugfast.physics.validation import check_length
 from snugfast.usecases.mechanics.gears_said import GearSaid, gear_of, is_metal, is_plastic, plastic_row_word
 from snugfast.usecases.mechanics.tables import from_table, mechanics, number, row_of, the_number
-from snugfast.usecases.shared.cautions import Caution, cautions_of
-from snugfast.usecases.shared.citing import Cited, cited, rests_on
+from snugfast.usecases.shared.cautions import Caution, cautioned, cautions_of
+from snugfast.usecases.shared.citing import Cited, cited, figure, rests_on
 from snugfast.usecases.shared.lookup import car_and_build
 from snugfast.usecases.shared.workshop import Workshop
 
@@ -134,6 +134,7 @@ class MeshGuide:
     sources: tuple[Cited, ...] = ()
 
 
+@cautioned
 def mesh_guide(workshop: Workshop, said: MeshSaid) -> MeshGuide:
     """The mesh of a car, now and as it should be.
 
@@ -205,13 +206,13 @@ def _wanted_play(pinion: GearSaid, spur: GearSaid) -> Figure:
     distance_m = reference_centre_distance(
         module_m=module_m, teeth_1=pinion.gear.teeth, teeth_2=spur.gear.teeth
     )
-    least_m = least_backlash(centre_distance_m=distance_m, module_m=module_m)
+    least = figure(least_backlash, "m", centre_distance_m=distance_m, module_m=module_m)
     return Figure(
-        WANTED_OF_LEAST * least_m,
+        WANTED_OF_LEAST * least.value,
         "m",
-        low=least_m,
-        high=MOST_OF_LEAST * least_m,
-        origins=(*rests_on(least_backlash), WANTED),
+        low=least.value,
+        high=MOST_OF_LEAST * least.value,
+        origins=(*least.origins, WANTED),
     )
 
 

@@ -3,13 +3,14 @@
 from __future__ import annotations
 
 import math
+from dataclasses import replace
 
 from snugfast.core.figures import Figure, Origin
 from snugfast.facts.model import Build
 from snugfast.physics.joints.set_screws import rotor_stop_torque
 from snugfast.usecases.mechanics.bench_estimates import estimate
 from snugfast.usecases.mechanics.tables import Cells, table_of, the_number
-from snugfast.usecases.shared.citing import rests_on
+from snugfast.usecases.shared.citing import figure
 
 
 def rotor_stop(build: Build) -> Figure | None:
@@ -22,16 +23,18 @@ def rotor_stop(build: Build) -> Figure | None:
     if inertia is None:
         return None
     speed, time = estimate("motor speed"), estimate("rotor stops in")
-    usual_Nm = rotor_stop_torque(rotor_kgm2=inertia.value, speed_rad_s=speed.value, stops_in_s=time.value)
+    usual = figure(
+        rotor_stop_torque,
+        "N·m",
+        rotor_kgm2=inertia.value,
+        speed_rad_s=speed.value,
+        stops_in_s=time.value,
+    )
     up = math.hypot(_log(speed.high, speed.value), _log(time.value, time.low))
     down = math.hypot(_log(speed.value, speed.low), _log(time.high, time.value))
-    return Figure(
-        usual_Nm,
-        "N·m",
-        low=usual_Nm * math.exp(-down),
-        high=usual_Nm * math.exp(up),
-        origins=(*rests_on(rotor_stop_torque), *inertia.origins, *speed.origins, *time.origins),
-    )
+    more = (*inertia.origins, *speed.origins, *time.origins)
+    with_band = usual.with_band(usual.value * math.exp(-down), usual.value * math.exp(up))
+    return replace(with_band, origins=(*usual.origins, *more))
 
 
 def rotor_inertia(build: Build) -> Figure | None:

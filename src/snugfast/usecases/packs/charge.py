@@ -43,7 +43,7 @@ from snugfast.usecases.packs.register import PackDetails
 from snugfast.usecases.packs.state import OUT_OF_USE, UNKNOWN_KIND, ReasonShown, pack_now, reasons_shown
 from snugfast.usecases.packs.tables import pack_tables
 from snugfast.usecases.packs.together import join_refusals
-from snugfast.usecases.shared.cautions import Caution, cautions_of
+from snugfast.usecases.shared.cautions import Caution, cautioned, cautions_of
 from snugfast.usecases.shared.chemistry import chemistry_of
 from snugfast.usecases.shared.draft import Draft
 from snugfast.usecases.shared.workshop import Workshop
@@ -145,6 +145,7 @@ class ChargePlan:
         return self.current is not None
 
 
+@cautioned
 def plan_charge(workshop: Workshop, asked: ChargeAsked) -> ChargePlan:
     """The plan of a charge, or everything that must be put right before it may begin.
 

@@ -40,7 +40,7 @@ from snugfast.usecases.packs.register import PackDetails
 from snugfast.usecases.packs.resistance_now import cell_at_25_degC
 from snugfast.usecases.packs.state import PackSeen, pack_now
 from snugfast.usecases.packs.tables import pack_tables
-from snugfast.usecases.shared.cautions import Caution, cautions_of
+from snugfast.usecases.shared.cautions import Caution, cautioned, cautions_of
 from snugfast.usecases.shared.chemistry import chemistry_of
 from snugfast.usecases.shared.workshop import Workshop
 
@@ -96,6 +96,7 @@ class FitShown:
         return not self.refusals
 
 
+@cautioned
 def fit_of(workshop: Workshop, asked: FitAsked) -> FitShown:
     """Whether these packs fit this car, and how they bear what is asked of them.
 

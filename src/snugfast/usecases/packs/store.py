@@ -18,7 +18,7 @@ from snugfast.usecases.packs.reading import Said
 from snugfast.usecases.packs.state import PackSeen, pack_now
 from snugfast.usecases.packs.tables import pack_tables
 from snugfast.usecases.packs.views import Matter, matters
-from snugfast.usecases.shared.cautions import Caution, cautions_of
+from snugfast.usecases.shared.cautions import Caution, cautioned, cautions_of
 from snugfast.usecases.shared.chemistry import chemistry_of
 from snugfast.usecases.shared.workshop import Workshop
 
@@ -89,6 +89,7 @@ class StoreAdvice:
     cautions: tuple[Caution, ...]
 
 
+@cautioned
 def store_advice(workshop: Workshop, asked: StoreAsked) -> StoreAdvice:
     """What to do with a pack until it is driven again.
 

@@ -2,10 +2,16 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
-from dataclasses import dataclass
+import functools
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass, replace
+from typing import Any, ParamSpec, TypeVar, cast
 
+from snugfast.core.marks import watching
 from snugfast.facts.model import Facts
+
+P = ParamSpec("P")
+A = TypeVar("A")
 
 
 @dataclass(frozen=True, slots=True)
@@ -30,3 +36,20 @@ def cautions_of(facts: Facts, keys: Sequence[str]) -> tuple[Caution, ...]:
         )
         for caution in found
     )
+
+
+def cautioned(question: Callable[P, A]) -> Callable[P, A]:
+    """A question whose answer has `cautions`: each span that its sums left becomes one of them."""
+
+    @functools.wraps(question)
+    def asked(*args: P.args, **kwargs: P.kwargs) -> A:
+        with watching() as left:
+            answer = question(*args, **kwargs)
+        if not left.farthest:
+            return answer
+        more = tuple(Caution(text, False, "outside the tried range") for text in left.sentences)
+        found = cast("Any", answer)
+        return cast("A", replace(found, cautions=(*found.cautions, *more)))
+
+    asked.watches_spans = True  # type: ignore[attr-defined]
+    return asked

@@ -7,7 +7,7 @@ from dataclasses import dataclass, fields, is_dataclass
 from typing import Any
 
 from snugfast.core.figures import Figure, Origin
-from snugfast.core.marks import Formula
+from snugfast.core.marks import Formula, watching
 from snugfast.facts.model import Facts
 
 
@@ -28,6 +28,13 @@ class Cited:
         by = f", {self.by}" if self.by else ""
         where = f": {self.where}" if self.where else ""
         return f"{self.title}{by}{where} ({self.seen})"
+
+
+def figure(function: Formula[..., float], unit: str, /, **arguments: Any) -> Figure:
+    """A marked formula worked out, with its source, and a caution for each tried range it left."""
+    with watching() as left:
+        value = function(**arguments)
+    return Figure(value, unit, origins=rests_on(function), cautions=left.sentences)
 
 
 def rests_on(*functions: Formula[..., Any]) -> tuple[Origin, ...]:
