@@ -14,6 +14,7 @@ from snugfast.cli.doorway import Doorway, to_type, typed_as
 @click.option(
     "--folder", type=click.Path(path_type=Path), default=None, help="Where to make it; demo, when not said."
 )
+@click.option("--short", is_flag=True, hidden=True, expose_value=False)  # what is printed now anyway
 @click.option("--again", is_flag=True, help="Make it anew, with the same season.")
 @click.pass_obj
 def demo(doorway: Doorway, folder: Path | None, again: bool) -> None:

@@ -28,6 +28,7 @@ if TYPE_CHECKING:
 )
 @click.option("--in-field", is_flag=True, help="You are outdoors: range can be walked.")
 @click.option("--learner", is_flag=True, help="Mark what is for adults: to be done with a grown-up.")
+@click.option("--short", is_flag=True, hidden=True, expose_value=False)  # what is printed now anyway
 @click.option("--full", is_flag=True, help="Everything: how, good, bad, why and what was left out.")
 @JSON
 @click.pass_obj

@@ -7,6 +7,7 @@ from __future__ import annotations
 
 import json
 from collections.abc import Iterable
+from contextlib import suppress
 from dataclasses import dataclass, field, replace
 from datetime import datetime
 from typing import Any
@@ -16,6 +17,7 @@ from snugfast.core.errors import NotKnown
 from snugfast.core.ways_out import Action, WayOut
 from snugfast.records.entries import Ground, Wet
 from snugfast.records.ledger import Ledger, checked_key
+from snugfast.records.store.troubles import StoreTrouble
 from snugfast.usecases.beliefs.upcoming import Until
 from snugfast.usecases.bench.sheet import Asked, Sheet
 from snugfast.usecases.shared.ledger import ledger_now
@@ -99,11 +101,14 @@ def shown_of(sheet: Sheet) -> ShownSheet:
 
 
 def keep_shown(workshop: Workshop, shown: ShownSheet) -> None:
-    """Keep what was shown, for the person at this door; nothing is kept where nothing may be written."""
+    """Keep what was shown, for the person at this door; nothing is kept where nothing may be written.
+
+    A full disk still shows the sheet: only its numbers are not known afterwards, and asking for one says so.
+    """
     if workshop.read_only:
         return
     payload = json.dumps(_plain(shown), ensure_ascii=False).encode()
-    with workshop.store.work() as work:
+    with suppress(StoreTrouble), workshop.store.work() as work:
         position = work.reads.position()
         work.projections.put(SHOWN, workshop.author, position=position, fingerprint=FORM, payload=payload)
         work.commit()
