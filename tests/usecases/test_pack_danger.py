@@ -224,3 +224,20 @@ def test_every_volt_of_the_checks_stands_in_the_table_of_limits(packs: Bench) ->
     life = told.worded_for("lithium iron phosphate")
     assert "a cell under 2.50 V, or one over 3.70 V" in life.bad and "3.2 to 3.35 V" in life.good
     assert "4.2" not in life.good + life.bad + " ".join(life.steps)
+
+
+@pytest.mark.parametrize(
+    "typed",
+    [
+        {"volts": "3.20 4.10 4.10"},
+        {"volts": "3.20 3.22 3.22", "found": ("puffed",)},
+        {"volts": "3.70 3.75 3.75", "found": ("dented",)},
+        {"volts": "4.26 4.20 4.05"},
+    ],
+    ids=str,
+)
+def test_nothing_under_do_not_charge_advises_a_charge(packs: Bench, typed: dict[str, Any]) -> None:
+    plan = packs.plan(**typed)
+    assert plan.headline is DO_NOT
+    ways = " ".join(reason.way_back for reason in plan.reasons).casefold()
+    assert "charge it" not in ways.replace("do not charge it", "") and "balance-charge" not in ways

@@ -40,13 +40,17 @@ _WORDS = {
 
 @dataclass(frozen=True, slots=True)
 class Reason:
-    """One reason: how hard, what is so, the way back, the key of its caution, whether it bars a charge."""
+    """One reason: how hard, what is so, the way back, the key of its caution, whether it bars a charge.
+
+    `advises_charge` marks a way back that is a charge; it is not said of a pack that must not be charged.
+    """
 
     level: Level
     says: str
     way_back: str
     caution: str = ""
     bars_charge: bool = False
+    advises_charge: bool = False
 
 
 NO_WAY_BACK = "There is no way back: quarantine it, then take it to a hazardous-waste point."
@@ -227,6 +231,7 @@ def _from_lowest(volts: float, limits: CellLimits) -> Iterator[Reason]:
             f"A cell is below {limits.danger_V:.2f} V and has no reserve.",
             "Unplug it and charge it today, attended; do not drive it first.",
             "pack-attended",
+            advises_charge=True,
         )
 
 
@@ -246,6 +251,7 @@ def _from_spread(spread_mV: int, limits: CellLimits) -> Iterator[Reason]:
             "Balance-charge it once, slowly and attended, and read it an hour later; if they part again, "
             "retire it.",
             "pack-attended",
+            advises_charge=True,
         )
     elif spread_mV > millivolts(limits.spread_watch_V):
         yield Reason(
@@ -253,6 +259,7 @@ def _from_spread(spread_mV: int, limits: CellLimits) -> Iterator[Reason]:
             f"The cells stand {spread_mV} mV apart at rest.",
             "Balance-charge it and read it again.",
             "pack-charger-matches",
+            advises_charge=True,
         )
 
 

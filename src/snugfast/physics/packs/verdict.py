@@ -67,7 +67,9 @@ def judge(
     reasons.sort(key=lambda reason: (-reason.level, not reason.bars_charge))
     level = max((reason.level for reason in reasons), default=Level.USE)
     barred = any(reason.bars_charge for reason in reasons)
-    if barred or level >= Level.RETIRE:
+    if level >= Level.RETIRE:
+        return Withheld(level, tuple(reason for reason in reasons if not reason.advises_charge))
+    if barred:
         return Withheld(level, tuple(reasons))
     return Cleared(level, tuple(reasons))
 
