@@ -42,6 +42,31 @@ def test_every_source_says_what_it_is_and_how_it_was_seen() -> None:
     assert not wrong, "\n".join(wrong)
 
 
+FOLLOWED_BY = ("authors", "publisher", "year", "address")
+
+
+def test_what_was_read_itself_can_be_looked_up_again() -> None:
+    """“Where from?” leads nowhere without author, publisher, year or address: then it is practice."""
+    lost = [
+        f"{file} [{key}]"
+        for file, entries in sources().items()
+        for key, entry in entries.items()
+        if entry.get("seen") == "primary" and not any(entry.get(part) for part in FOLLOWED_BY)
+    ]
+    assert not lost, "seen = primary, and nobody can find it:\n" + "\n".join(lost)
+
+
+def test_a_standard_that_was_retold_is_not_called_read() -> None:
+    """No ISO, DIN or VDI text was read itself; pages and tables that quote them were."""
+    read = [
+        f"{file} [{key}]"
+        for file, entries in sources().items()
+        for key, entry in entries.items()
+        if entry.get("seen") == "primary" and re.match(r"(?:EN |IEC |ISO|DIN|VDI )", str(entry.get("title")))
+    ]
+    assert not read, "\n".join(read)
+
+
 def test_every_formula_is_named_by_a_test() -> None:
     """A text search: it sees that a formula was thought of, not that it was tested well."""
     house = ROOT / "tests/house"
