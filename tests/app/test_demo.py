@@ -97,9 +97,12 @@ def test_the_cast_stands_as_it_was_invented() -> None:
     assert {pack.name for pack in ledger.packs.values()} >= {pack.name for pack in PACKS}
     history = {car.name: car.history for car in ledger.cars.values()}
     assert history["Thistle"] is said.History.SECOND_HAND
+    kinds = {car.name: car.build["traits"]["car_kind"] for car in ledger.cars.values()}
+    assert kinds == {"Bramble": "truck", "Nettle": "crawler", "Thistle": "on-road", "Sorrel": "beginner"}
     thistle = next(car for car in ledger.cars.values() if car.name == "Thistle")
-    assert thistle.build["traits"]["tyre_mount"] == "clamped"
-    assert "slipper_nut" not in thistle.parts
+    assert thistle.build["traits"]["pinion_lock"] == "dry"
+    assert ledger.settings["currency"] == "EUR"
+    assert {car.build["currency"] for car in ledger.cars.values()} == {"EUR"}
     with demo().workshop.store.reading() as reads:
         assert {person.name for person in reads.people()} == set(PEOPLE)
 

@@ -17,6 +17,7 @@ def type_(tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.Captur
     monkeypatch.chdir(tmp_path)
     monkeypatch.setenv("XDG_DATA_HOME", str(tmp_path / "data"))
     monkeypatch.setenv("SNUGFAST_WORKSHOP", str(tmp_path / "workshop.sqlite"))
+    monkeypatch.setenv("LC_ALL", "C")  # a machine that names no country
     monkeypatch.setattr(sys, "stdin", open("/dev/null"))  # noqa: SIM115, PTH123
 
     def typed(*words: str) -> Said:

@@ -22,7 +22,7 @@ def test_a_wet_run_says_by_when_and_treat_lists_and_settles_it(wet: Typed) -> No
     assert "Bramble: Wash, dry and oil after mud, due by " in wet("treat").out
     shown = wet("treat", "Bramble")
     assert shown.code == 1
-    assert "1. With dry hands pull the pack plug apart" in shown.out
+    assert "1. With dry hands unplug the battery" in shown.out
     assert "Adults only." in shown.out
     assert "Nothing was kept" in shown.err
     done = wet("treat", "Bramble", "--min", "20", "--yes")
@@ -89,7 +89,7 @@ def test_a_second_hand_car_gets_a_sheet_of_its_own_with_minutes_and_price(thread
     assert added.code == 0
     out = thread("car", "arrive", "Barn").out
     assert "Second-hand or unknown" in out
-    assert "Needs: 4 × M4 flanged nylon-insert nut, 2.40 CRD" in out
+    assert "Needs: 4 × M4 flanged nylon locknut, 2.40 EUR" in out
     assert "minutes in all" in out
     assert "Adults only." in out
     short = thread("car", "arrive", "Barn", "--short", "--learner").out

@@ -43,7 +43,7 @@ def test_a_folder_that_is_named_is_made_and_named_again_in_what_comes_next(
 def test_it_answers_in_plain_data(type_: Typed, tmp_path: Path) -> None:
     said = json.loads(type_("begin", "--by", "Ada", "--zone", "UTC", "--json").out)
     assert (said["kept"], len(said["marks"])) == (1, 1)
-    assert "bench minute 0.15 CRD" in said["told"][0]
+    assert "bench minute 0.15 EUR" in said["told"][0]
     assert said["workshop"] == str(tmp_path / "workshop.sqlite")
 
 
@@ -55,3 +55,11 @@ def test_a_script_says_yes_and_is_asked_nothing(
     said = type_("begin", "--yes")
     assert said.code == 0, said.err
     assert "?" not in said.out and (data_folder / "workshop.sqlite").is_file()
+
+
+def test_a_new_workshop_has_one_currency_everywhere(type_: Typed) -> None:
+    """Law: prices of a starter are in the money of the workshop, never in another beside it."""
+    type_("begin", "--by", "Ada", "--currency", "GBP", "--zone", "UTC")
+    type_("car", "add", "Bramble", "--from", "truck-1-10-4wd-3s", "--yes")
+    bearings = type_("bearings", "Bramble").out
+    assert "GBP" in bearings and "EUR" not in bearings and "CRD" not in bearings

@@ -65,7 +65,7 @@ def test_the_foot_of_a_sheet_says_what_is_saved_in_words(thread: Typed) -> None:
 
 
 def test_settings_are_echoed_as_they_are_told_in_the_journal(thread: Typed) -> None:
-    assert "Settings: bench minute 0.20 CRD." in thread("settings", "--bench-minute", "0.20").out
+    assert "Settings: bench minute 0.20 EUR." in thread("settings", "--bench-minute", "0.20").out
 
 
 def test_one_is_counted_as_one(thread: Typed) -> None:

@@ -65,7 +65,7 @@ def test_a_break_of_unknown_cause_is_told_with_its_own_words(thread: Typed) -> N
 
 
 def test_money_and_counts_are_told_as_a_person_counts(thread: Typed) -> None:
-    assert "bench minute 0.15 CRD" in thread("journal").out
+    assert "bench minute 0.15 EUR" in thread("journal").out
     thread("car", "add", "Thistle", "--from", "truck-1-10-4wd-3s", "--when", "2026-05-01", "--yes")
     said = thread("caught-up", "Thistle", "one", "--since", "2026-06-01", "--hits", "1")
     assert "ran 1 pack since 2026-06-01" in said.out

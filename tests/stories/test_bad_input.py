@@ -40,7 +40,7 @@ STORIES: dict[str, tuple[Callable[[Workshop], object], str]] = {
     "a pack in two cars at once": (
         runs(
             replace(GOOD, when="2026-11-25 15:00"),
-            replace(GOOD, car="Thistle", when="2026-11-25 15:05"),
+            replace(GOOD, car="Nettle", when="2026-11-25 15:05"),
         ),
         "Ember 2 was in Bramble until",
     ),
@@ -52,8 +52,8 @@ STORIES: dict[str, tuple[Callable[[Workshop], object], str]] = {
         "Bramble was already out until",
     ),
     "a run before the car existed": (
-        runs(replace(GOOD, car="Thistle", when="2026-03-28 15:00")),
-        "Thistle has been here only since",
+        runs(replace(GOOD, car="Nettle", when="2026-03-28 15:00")),
+        "Nettle has been here only since",
     ),
     "an unknown car": (runs(replace(GOOD, car="Brambel")), "the cars here are"),
     "an unknown pack": (runs(replace(GOOD, packs=("Ember 99",))), "the packs here are"),
@@ -110,5 +110,5 @@ def test_one_bad_run_keeps_the_good_ones_beside_it_from_being_written(tmp_path: 
     with shed(tmp_path) as (workshop, _):
         before = position(workshop)
         with pytest.raises(WrongData):
-            runs(GOOD, replace(GOOD, car="Thistle", packs=("Ember 3",), when="2026-03-28"))(workshop)
+            runs(GOOD, replace(GOOD, car="Nettle", packs=("Ember 3",), when="2026-03-28"))(workshop)
         assert position(workshop) == before

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from pathlib import Path
 
 import pytest
@@ -37,11 +38,12 @@ def answer(workshop: Workshop, check: str, *words: str) -> None:
 def test_a_nut_found_loose_moves_the_next_sheet_and_the_sheet_says_so(tmp_path: Path) -> None:
     with shed(tmp_path) as (workshop, clock):
         hard_outing(workshop, clock)
-        first = bench_sheet(workshop, SHORT)
+        longer = replace(SHORT, minutes=60.0)
+        first = bench_sheet(workshop, longer)
         on_first = nuts(first)
         assert on_first is not None
         answer(workshop, "wheel_nuts", "loose @ front left: put right")
-        second = bench_sheet(workshop, SHORT)
+        second = bench_sheet(workshop, longer)
         moved = next(line for line in second.moved if line.name == "Wheel nut loose")
         assert moved.how == "loose"
         assert moved.after < moved.before

@@ -70,7 +70,7 @@ def test_the_page_of_a_car_goes_from_pack_to_corners(visit: Visit, workshop: Wor
     places = [node.text for node in page.main.all("h3")]
     for place in workshop.build(car(workshop).build).places:
         assert place.name in places
-    assert "M4 flanged nylon-insert nut" in page.text
+    assert "M4 flanged nylon locknut" in page.text
     assert "practice" in page.text
 
 
@@ -103,7 +103,7 @@ def test_an_edited_build_is_kept_and_a_stale_one_is_not(
     path = f"/cars/{car(workshop).id}/build"
     form = visit(path).form(path)
     [text] = form.values["build"]
-    edited = text.replace("M4 flanged nylon-insert nut", "M4 serrated nylon-insert nut")
+    edited = text.replace("M4 flanged nylon locknut", "M4 serrated nylon locknut")
     echoed = Page.of(form.send(client, build=edited))
     run = visit("/").form("/runs").send(client, car="Bramble", minutes="9")
     keep(client, Page.of(run))
@@ -112,7 +112,7 @@ def test_an_edited_build_is_kept_and_a_stale_one_is_not(
     assert "grew after you opened" in stale.text
     fresh = visit(path).form(path)
     page = visit(keep(client, Page.of(fresh.send(client, build=edited))))
-    assert "M4 serrated nylon-insert nut" in page.text
+    assert "M4 serrated nylon locknut" in page.text
     assert isinstance(last(workshop).fact, BuildChanged)
 
 

@@ -45,6 +45,21 @@ def utc_now() -> datetime:
     return datetime.now(UTC)
 
 
+def machine_currency() -> str:
+    """The money of the country this machine is set to, as far as it says; EUR when it does not."""
+    import locale
+
+    before = locale.setlocale(locale.LC_MONETARY)
+    try:
+        locale.setlocale(locale.LC_MONETARY, "")
+        code = str(locale.localeconv()["int_curr_symbol"]).strip()
+    except locale.Error:
+        return "EUR"
+    finally:
+        locale.setlocale(locale.LC_MONETARY, before)
+    return code if len(code) == 3 and code.isalpha() else "EUR"
+
+
 def machine_zone() -> str:
     """The zone this machine is set to, as far as it says; UTC when it does not."""
     if os.environ.get("TZ"):

@@ -16,9 +16,7 @@ if TYPE_CHECKING:
 
 @click.command()
 @click.option("--by", "name", help="Your first name or a nickname.")
-@click.option(
-    "--currency", help="Three letters, as on your receipts; CRD, none in particular, when not said."
-)
+@click.option("--currency", help="Three letters, as on your receipts; that of this machine when not said.")
 @click.option("--bench-minute", metavar="MONEY", help="What a minute at the bench is worth to you.")
 @click.option("--running-minute", metavar="MONEY", help="What a lost minute of running is worth to you.")
 @click.option("--zone", help="Your time zone, like Europe/Berlin.")
@@ -40,7 +38,7 @@ def begin(
     snugfast begin                       in your own data folder
     snugfast --workshop shed begin       in a folder of your choice
     """
-    from snugfast.app.opening import begin_workshop, machine_zone
+    from snugfast.app.opening import begin_workshop, machine_currency, machine_zone
     from snugfast.usecases.settings import judgement
 
     ask = sys.stdin.isatty() and not (as_json or yes)
@@ -52,7 +50,7 @@ def begin(
         return answer
 
     by = said(name, "Who are you (first name or nickname)?", doorway.by or "owner")
-    money = said(currency, "Currency, three letters (CRD is none in particular)?", "CRD")
+    money = said(currency, "Currency, three letters as on your receipts?", machine_currency())
     bench = said(bench_minute, "What is a minute at the bench worth to you?", "0.15")
     running = said(running_minute, "And a lost minute of running?", "0.40")
     where = said(zone, "Time zone?", machine_zone())

@@ -31,7 +31,7 @@ from snugfast.facts.starter_builds import StarterBuilds
 from snugfast.facts.stress_rows import read_duty, read_overload, read_stress
 from snugfast.facts.tables import Table, parse_table
 from snugfast.facts.upkeep_rows import read_access, read_check, read_mode
-from snugfast.facts.word_rows import read_also_called, read_caution, read_source, read_trait
+from snugfast.facts.word_rows import read_also_called, read_caution, read_price_level, read_source, read_trait
 
 __all__ = [
     "build_document",
@@ -62,6 +62,7 @@ MARKED = (
     "duty",
     "roots",
     "also_called",
+    "price_levels",
 )
 """Kinds of rows that say where they come from, so that an owner's are marked as theirs."""
 
@@ -142,6 +143,7 @@ class _Loader:
             duty=self._keyed("duty", read_duty),
             roots=self._keyed("roots", read_root),
             also_called=self._keyed("also_called", read_also_called),
+            price_levels=self._keyed("price_levels", read_price_level),
         )
         self.findings += dangling(facts, self.places)
         minutes = self._own_minutes({*facts.checks, *facts.access})

@@ -528,6 +528,15 @@ class OneOffSheet:
 
 
 @dataclass(frozen=True, slots=True)
+class PriceLevel:
+    """How many of another money a starter's euro comes to, in round figures."""
+
+    key: str
+    times: float
+    pedigree: Pedigree
+
+
+@dataclass(frozen=True, slots=True)
 class AlsoCalled:
     """What people also type for one kind of thing: from their words to known keys or words."""
 
@@ -577,6 +586,7 @@ class Facts:
     overload: Mapping[str, Overload] = field(default_factory=dict)
     duty: Mapping[str, Duty] = field(default_factory=dict)
     also_called: Mapping[str, AlsoCalled] = field(default_factory=dict)
+    price_levels: Mapping[str, PriceLevel] = field(default_factory=dict)
     rounds: Mapping[str, Round] = field(default_factory=dict)  # in the order they are walked
     presence: Mapping[str, Presence] = field(default_factory=dict)  # by mode
     roots: Mapping[str, RootJob] = field(default_factory=dict)  # by mode

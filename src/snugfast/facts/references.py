@@ -60,6 +60,7 @@ def _sources(facts: Facts, places: Places) -> Iterator[Finding]:
     rows += [("duty", key, row.pedigree) for key, row in facts.duty.items()]
     rows += [("roots", key, row.pedigree) for key, row in facts.roots.items()]
     rows += [("also_called", key, row.pedigree) for key, row in facts.also_called.items()]
+    rows += [("price_levels", key, row.pedigree) for key, row in facts.price_levels.items()]
     rows += [("assumptions", key, row.pedigree) for key, row in facts.assumptions.items()]
     for kind, key, pedigree in rows:
         where = places.get((kind, key), f"{kind}, {key}")

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from snugfast.facts.model import AlsoCalled, Caution, Pedigree, Seen, Source, Trait
+from snugfast.facts.model import AlsoCalled, Caution, Pedigree, PriceLevel, Seen, Source, Trait
 from snugfast.facts.reading import Row
 from snugfast.facts.upkeep_rows import pedigree
 
@@ -36,6 +36,17 @@ def read_caution(key: str, row: Row) -> Caution:
     )
     row.done()
     return caution
+
+
+def read_price_level(key: str, row: Row) -> PriceLevel:
+    """What a starter's euro comes to in one other money."""
+    level = PriceLevel(
+        key=key,
+        times=row.number("times", above=0),
+        pedigree=Pedigree(source=row.text("source"), where=row.text("where", default="")),
+    )
+    row.done()
+    return level
 
 
 def read_also_called(key: str, row: Row) -> AlsoCalled:

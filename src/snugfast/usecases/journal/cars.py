@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from datetime import datetime
 from uuid import UUID
 
 from snugfast.core.errors import BadInput, NotKnown
 from snugfast.core.units import read_number
 from snugfast.facts.load import build_document, build_toml, parse_build_toml, read_build
-from snugfast.facts.model import Build, Event
+from snugfast.facts.model import Build, Event, Facts
 from snugfast.records.entries import (
     BuildChanged,
     CameBack,
@@ -39,13 +40,29 @@ NEW_WORDS = {"new": History.NEW, "second-hand": History.SECOND_HAND, "unknown": 
 
 
 def starter(workshop: Workshop, key: str) -> Build:
-    """A starter build by its key. Raises NotKnown with those there are."""
+    """A starter build by its key, in the money of this workshop. Raises NotKnown with those there are."""
     starters = workshop.facts.starters
     if key not in starters:
         listed = ", ".join(starters)
         near = nearest_way_out(key, starters)
         raise NotKnown(f"There is no starter build “{key}”.", near or f"There are: {listed}")
-    return starters[key]
+    with workshop.store.reading() as reads:
+        money = str(ledger_now(reads).settings.get("currency", "CRD"))
+    return priced_in(starters[key], money, workshop.facts)
+
+
+def priced_in(build: Build, currency: str, facts: Facts) -> Build:
+    """The build with its prices in that money: in round figures, or as they are where nobody knows better."""
+    if currency == build.currency:
+        return build
+    levels = facts.price_levels
+    times = (
+        levels[currency].times / levels[build.currency].times
+        if {currency, build.currency} <= levels.keys()
+        else 1.0
+    )
+    places = tuple(replace(place, price_minor=round(place.price_minor * times)) for place in build.places)
+    return replace(build, currency=currency, places=places)
 
 
 def draft_car(

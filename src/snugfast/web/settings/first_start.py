@@ -10,7 +10,7 @@ from fastapi import APIRouter, Form, Request
 from fastapi.responses import Response
 from pydantic import BaseModel
 
-from snugfast.app.opening import machine_zone
+from snugfast.app.opening import machine_currency, machine_zone
 from snugfast.core.errors import BadInput
 from snugfast.usecases.settings import judgement
 from snugfast.web.bench import NoWorkshopYet, TheBench
@@ -44,7 +44,7 @@ def ask(request: Request, bench: TheBench) -> Response:
     try:
         bench.workshop()
     except NoWorkshopYet:
-        return _show(request, FirstStartForm(zone=machine_zone()))
+        return _show(request, FirstStartForm(zone=machine_zone(), currency=machine_currency()))
     return to("/")
 
 
