@@ -56,10 +56,10 @@ def test_a_larger_can_than_the_tables_have_is_scaled_and_says_so() -> None:
 def test_what_only_the_label_tells_is_a_guess_with_a_band() -> None:
     told = {one.name: one for one in twin_of(truck(), LIPO).numbers}
     assert told["winding resistance"].estimated
-    assert not told["rpm per volt"].estimated
+    assert not told["rpm per volt (kV)"].estimated
     untold = {one.name: one for one in twin_of(changed(truck(), "motor", kv_rpm_V=None), LIPO).numbers}
-    figure = untold["rpm per volt"].figure
-    assert untold["rpm per volt"].estimated
+    figure = untold["rpm per volt (kV)"].figure
+    assert untold["rpm per volt (kV)"].estimated
     assert figure.low is not None and figure.high is not None and figure.low < 2700.0 < figure.high
 
 

@@ -35,10 +35,10 @@ class Alarm(Enum):
     """What can end a run worth driving, and the words for it."""
 
     RESERVE = "the charge kept in reserve is reached"
-    CUTOFF = "the controller cuts off under load"
+    CUTOFF = "the ESC cuts off under load"
     WINDING = "the winding reaches its limit"
-    CAN = "the motor can reaches its limit"
-    CONTROLLER = "the controller reaches its limit"
+    CAN = "the motor reaches its limit"
+    CONTROLLER = "the ESC reaches its limit"
     PACK = "the pack reaches its limit"
 
 

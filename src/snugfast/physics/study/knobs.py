@@ -35,8 +35,16 @@ class Knob(Enum):
     ESC_COOLING = "cooling of the ESC"
 
 
-NOT_READ = (Knob.ESC_RESISTANCE, Knob.ESC_PART_THROTTLE, Knob.ESC_COOLING)
-"""Driven up and down in every band, but not fitted: no reading that the fit takes says anything of them."""
+NOT_READ = (
+    Knob.ESC_RESISTANCE,
+    Knob.ESC_PART_THROTTLE,
+    Knob.ESC_COOLING,
+    Knob.AIR_SHARE,
+    Knob.IRON_SHARE,
+    Knob.GROWTH,
+)
+"""Driven up and down in every band, but not fitted: the readings that a fit takes say nothing of them, or
+nothing that another knob does not say too."""
 
 MOST_LOSS = 0.6
 

@@ -5,7 +5,7 @@ The marks of the formulas say the spans; this only knows which extreme of a run 
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Iterator
+from collections.abc import Callable, Iterable, Iterator, Sequence
 from dataclasses import dataclass
 
 from snugfast.core.marks import Formula
@@ -93,14 +93,15 @@ WATCHED = (
 
 
 def beyond_tried(question: Question, runs: Iterable[Run]) -> tuple[str, ...]:
-    """One sentence for each formula that a run took outside the span it was tried in."""
-    return tuple(dict.fromkeys(said for run in runs for said in _beyond(question, run)))
+    """One sentence for each formula that the runs took outside the span it was tried in."""
+    return tuple(_beyond(question, tuple(runs)))
 
 
-def _beyond(question: Question, run: Run) -> Iterator[str]:
+def _beyond(question: Question, runs: Sequence[Run]) -> Iterator[str]:
     for one in WATCHED:
         span = one.formula.mark.spans[one.argument]
-        low, high = one.seen(question, run)
+        ends = [one.seen(question, run) for run in runs]
+        low, high = min(low for low, _ in ends), max(high for _, high in ends)
         if not span.holds(high):
             tried = f"{one.of} was tried to {one.shown(span.high)}"
             yield f"In these sums {one.what} gets to {one.shown(high)}; {tried}."

@@ -183,12 +183,12 @@ def _currents(twin: Twin, run: Run) -> str:
     bridge = twin.car.controller
     said = []
     if run.top_motor_A >= NEAR_LIMIT * bridge.motor_limit_A:
-        said.append(f"at the controller's {bridge.motor_limit_A:.0f} A in the motor")
+        said.append(f"at the ESC's {bridge.motor_limit_A:.0f} A in the motor")
     if run.top_pack_A >= NEAR_LIMIT * bridge.battery_limit_A:
-        said.append(f"at the controller's {bridge.battery_limit_A:.0f} A from the pack")
+        said.append(f"at the ESC's {bridge.battery_limit_A:.0f} A from the pack")
     if twin.plug_A is not None and run.rms_pack_A > twin.plug_A:
         said.append(f"above the {twin.plug_A:.0f} A of the plug")
     if said:
         return ", ".join(said)
     room = 100.0 * run.top_pack_A / bridge.battery_limit_A
-    return f"at most {room:.0f} % of what the controller takes from the pack"
+    return f"at most {room:.0f} % of what the ESC takes from the pack"

@@ -70,4 +70,4 @@ class BuildRead:
 def notes_of(numbers: Sequence[TwinNumber]) -> str:
     """How much of a twin is guessed, in one sentence."""
     guessed = sum(one.estimated for one in numbers)
-    return f"{guessed} of {len(numbers)} numbers of this twin are estimates." if guessed else ""
+    return f"{guessed} of {len(numbers)} numbers of this car model are estimates." if guessed else ""

@@ -23,7 +23,7 @@ def controller_of(
     Raises NotKnown when the build does not say that, and BadInput for more cells than it is made for.
     """
     rated_A = read.needed("controller", "current_A", "what current the controller is made for")
-    read.said("rated current of the controller", rated_A, "A")
+    read.said("rated current of the ESC", rated_A, "A")
     made_for = read.size("controller", "cells_count")
     if made_for is not None and cells > made_for and not nickel:
         raise BadInput(
@@ -37,7 +37,7 @@ def controller_of(
     part_V = number(size, "part_throttle_V")
     resistance = Figure(number(size, "resistance_ohm") / bigger, "Ω", origins=(origin,))
     how = f"guessed from its rating: {size['name']}"
-    read.note("resistance of the controller", resistance, how, True)
+    read.note("resistance of the ESC", resistance, how, True)
     back = banded(size, "given_back", "1", origin)
     read.note("share of the braking given back to the pack", back, "guessed: no label says it", True)
     fan_m_s = _fan(read, number(size, "fan_air_m_s"))

@@ -100,9 +100,9 @@ def _motor_numbers(read: BuildRead, motor: Motor, can: tables.CanGuess, sort: Ma
 def _rpm_per_volt(read: BuildRead, brushed: bool, cells: int) -> Figure:
     said = read.size("motor", "kv_rpm_V")
     if said is not None:
-        return read.said("rpm per volt", said, "rpm/V")
+        return read.said("rpm per volt (kV)", said, "rpm/V")
     guess = _from_turns(read) if brushed else _usual(cells)
-    read.note("rpm per volt", guess, "guessed: the build does not say it", True)
+    read.note("rpm per volt (kV)", guess, "guessed: the build does not say it", True)
     read.notes.append("Rpm per volt is a guess; read it off the motor and add kv_rpm_V to its sizes.")
     return guess
 
