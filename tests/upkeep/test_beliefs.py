@@ -7,6 +7,7 @@ grid; *law* for the properties. Simulations are in test_beliefs_against_simulati
 from __future__ import annotations
 
 from collections.abc import Callable
+from dataclasses import replace
 from functools import cache
 from math import exp, expm1, gamma, log
 
@@ -375,12 +376,11 @@ def test_an_unexplained_breakdown_is_shared_out_as_full_enumeration_says() -> No
     survive = np.empty((3, grid.size))
     for point in range(grid.size):
         rate, delay = grid.rate_of_point[point], grid.delay_of_point[point]
-        only = Beliefs(
-            Grid((rate,), (delay,)),
-            before.laws,
-            np.ones((3, 1)),
-            before.presences[:, [point]],
-            before.clocks,
+        only = replace(
+            before,
+            grid=Grid((rate,), (delay,)),
+            weights=np.ones((3, 1)),
+            presences=before.presences[:, [point]],
         )
         survive[:, point] = 1.0 - only.outlook(exposure=15.0).fail_chance
     w, s, f = before.weights, survive, 1.0 - survive

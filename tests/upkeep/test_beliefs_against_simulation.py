@@ -6,7 +6,7 @@ share with a defect, and the share that fails next, must be what is believed.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 import pytest
@@ -122,10 +122,9 @@ def test_learning_is_calibrated_on_cars_drawn_from_the_prior() -> None:
 
 def _either(now: Beliefs, yes: Beliefs, no: Beliefs, which: np.ndarray) -> Beliefs:
     pick = which[:, None]
-    return Beliefs(
-        now.grid,
-        now.laws,
-        np.where(pick, yes.weights, no.weights),
-        np.where(pick, yes.presences, no.presences),
-        np.where(pick, yes.clocks, no.clocks),
+    return replace(
+        now,
+        weights=np.where(pick, yes.weights, no.weights),
+        presences=np.where(pick, yes.presences, no.presences),
+        clocks=np.where(pick, yes.clocks, no.clocks),
     )

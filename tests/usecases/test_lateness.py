@@ -61,10 +61,9 @@ class Told:
         self.story.take(entry)
 
     def presence(self, mode: str, hours: float, place: str | None = None) -> float:
-        """P(defect) of a mode, the calendar let run on to an hour, on a copy."""
-        later = again(self.story)
-        later.to_now(MORNING + hours * ONE_HOUR)
-        return float(later.bank[later.scope(CAR).rows[_at(later, mode, place)]].presence[0])
+        """P(defect) of a mode as of an hour."""
+        beliefs, _ = self.story.as_of(CAR, MORNING + hours * ONE_HOUR)
+        return float(beliefs.presence[_at(self.story, mode, place)][0])
 
 
 def _at(story: Story, mode: str, place: str | None = None) -> list[int]:
@@ -196,13 +195,16 @@ def test_damp_and_dry_runs_open_nothing_and_neither_does_an_old_run_at_about() -
     assert told.story.wetness.open == {}
 
 
-NEW_AT_A_CHECK = Answer("gritty", BEARING, "wheel_bearings_inner", done=Done.RENEWED)
+SPOTS = ("front left", "front right", "rear left", "rear right")
+NEW_AT_A_CHECK = tuple(
+    Answer("gritty", BEARING, "wheel_bearings_inner", spot, Done.RENEWED) for spot in SPOTS
+)
 
 
 @pytest.mark.parametrize(
     "fact",
     [
-        Checked(CAR, "wheel_bearing_feel", answers=(NEW_AT_A_CHECK,)),
+        Checked(CAR, "wheel_bearing_feel", answers=NEW_AT_A_CHECK),
         PartFitted(CAR, "wheel_bearings_inner", UUID(int=9), "bearing"),
     ],
 )
@@ -230,7 +232,7 @@ def test_what_is_open_survives_bytes_and_back() -> None:
     told = wet_truck()
     told.take(40, PartFitted(CAR, "wheel_bearings_inner", UUID(int=9), "bearing"))
     assert again(told.story).wetness.open == told.story.wetness.open
-    assert any(left.dry for left in told.story.wetness.open.values())
+    assert any(left.own for left in told.story.wetness.open.values())
 
 
 def test_salt_left_in_is_worse_than_mud_and_mud_than_fresh_water() -> None:
@@ -250,8 +252,6 @@ def test_the_clock_of_days_is_stretched_where_a_table_says_so() -> None:
     tables = replace(facts(), treatments={MUD.key: replace(MUD, protects=protects)})
     told, plain = wet_truck(tables=tables), wet_truck(tables=without_treatments())
     late = 1 + MUD.deadline_h + 72
-    for one in (told, plain):
-        one.story.to_now(MORNING + late * ONE_HOUR)
-    at = told.story.scope(CAR).rows[_at(told.story, "fail_safe_wrong")]
-    more = told.story.since_look[at] - plain.story.since_look[at]
-    assert more == pytest.approx(4.0 * 3.0)
+    at = _at(told.story, "fail_safe_wrong")
+    days = [one.story.as_of(CAR, MORNING + late * ONE_HOUR)[1][at] for one in (told, plain)]
+    assert days[0] - days[1] == pytest.approx(4.0 * 3.0)

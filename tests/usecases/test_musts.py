@@ -11,6 +11,7 @@ import pytest
 from snugfast.facts.model import SafetyLimit
 from snugfast.records.entries import History
 from snugfast.records.ledger import CarRecord
+from snugfast.records.roster import Roster
 from snugfast.upkeep.worth import Cover
 from snugfast.usecases.beliefs.stakes import AtRisk
 from snugfast.usecases.beliefs.story import Mark
@@ -19,7 +20,7 @@ from snugfast.usecases.bench.tasks import Task
 from tests.usecases.bench import facts
 
 CAR = UUID(int=1)
-RECORD = CarRecord(CAR, "Bramble", {}, History.NEW, "", datetime(2026, 5, 1, tzinfo=UTC), {})
+RECORD = CarRecord(CAR, "Bramble", {}, History.NEW, "", datetime(2026, 5, 1, tzinfo=UTC), Roster())
 MODE = replace(facts().modes["receiver_plug_loose"], safety=SafetyLimit(belief=0.05, failing=0.01))
 QUICK, SLOW = Cover(0.4, 0.0), Cover(0.9, 0.0)
 

@@ -21,10 +21,11 @@ from snugfast.usecases.journal.bench_answers import FoundSaid, draft_found
 from snugfast.usecases.journal.cars import draft_back, draft_fitted, draft_moved
 from snugfast.usecases.journal.keeping import keep, undo
 from snugfast.usecases.journal.run_log import CatchUpSaid, draft_broke, draft_catch_up
+from snugfast.usecases.shared.applicability import car_modes
 from snugfast.usecases.shared.ledger import ledger_now
 from snugfast.usecases.shared.lookup import car_called, pack_called
 from snugfast.usecases.shared.workshop import Workshop
-from tests.usecases.bench import Clock, facts, ran, with_truck, workshop_in_memory
+from tests.usecases.bench import TRUCK, Clock, facts, ran, with_truck, workshop_in_memory
 
 Bench = tuple[Workshop, Clock]
 
@@ -79,8 +80,12 @@ def test_a_run_is_the_beliefs_own_run_with_ground_and_wet_in_the_exposure(bench:
     fitted = next((r.factor for r in mode.raises if r.event.value == "fitted"), 1.0)
     exposure = 17.0 * mode.ground_factor.get("gravel", 1.0) * mode.wet_factor.get("mud", 1.0)
     bank = BeliefBank()
-    rows = bank.add([law_of(mode)], [Start()])
-    by_hand = bank[rows].raised(factor=fitted).ran(exposure=exposure)
+    (place,) = [p for m, p in car_modes(facts(), facts().starters[TRUCK]) if m.key == mode.key][:1]
+    rows = bank.add([law_of(mode)], [Start()], [max(1, len(place.spots))])
+    born = workshop.facts.presence.get(mode.key)
+    by_hand = (
+        bank[rows].disturbed(chance=born.new if born else 0.0).raised(factor=fitted).ran(exposure=exposure)
+    )
     assert presence(workshop, mode.key) == pytest.approx(float(by_hand.presence[0]), rel=1e-12)
 
 
@@ -99,11 +104,15 @@ def test_looking_lowers_a_belief_and_a_tick_lowers_it_less(bench: Bench) -> None
 
 
 def test_what_was_found_and_put_right_is_as_good_as_gone(bench: Bench) -> None:
-    """Law: after putting right no more than the chance that it did not help is left."""
+    """Law: at that spot the chance that it did not help is left, elsewhere what a look missed."""
     workshop, _ = bench
     ran(workshop)
+    before = presence(workshop, "wheel_nut_loose")
     found(workshop, "loose @ front left: fixed")
-    assert 0.0 < presence(workshop, "wheel_nut_loose") <= 1.0 - workshop.assume("fit_success") + 1e-12
+    missed = 1.0 - next(c.detects for c in facts().checks["wheel_nuts"].covers if c.mode == "wheel_nut_loose")
+    failed_to = 1.0 - workshop.assume("fit_success")
+    # What was found here taught that such nuts come loose, so the others are doubted more than before.
+    assert failed_to < presence(workshop, "wheel_nut_loose") < failed_to + 4.0 * missed * before
 
 
 def test_what_was_found_and_left_is_certain(bench: Bench) -> None:
@@ -230,14 +239,14 @@ def test_a_new_part_starts_afresh_but_keeps_what_was_learned_of_the_rate(bench: 
 
 
 def test_one_new_part_of_four_takes_a_quarter_of_the_belief(bench: Bench) -> None:
-    """Law: a defect sits at each of four spots alike, so one new nut ends it in one case of four."""
+    """Law: a defect sits at each of four spots alike, so one new nut ends it in about one case of four."""
     workshop, clock = bench
     for _ in range(5):
         ran(workshop)
     before = presence(workshop, "wheel_nut_loose")
     clock.on(minutes=5)
     keep(workshop, draft_fitted(workshop, "Bramble", "wheel nuts", spots=("front left",)).entries)
-    assert presence(workshop, "wheel_nut_loose") == pytest.approx(0.75 * before)
+    assert presence(workshop, "wheel_nut_loose") == pytest.approx(0.75 * before, rel=0.05)
 
 
 def test_a_new_part_where_a_defect_was_left_ends_it_and_elsewhere_it_may_not(bench: Bench) -> None:
@@ -250,8 +259,8 @@ def test_a_new_part_where_a_defect_was_left_ends_it_and_elsewhere_it_may_not(ben
         keep(workshop, draft_fitted(workshop, "Bramble", "wheel nuts", spots=(spot,)).entries)
         after[spot] = presence(workshop, "wheel_nut_loose")
         undo(workshop)
-    assert after["front left"] == pytest.approx(1.0 - workshop.assume("fit_success"))
-    assert after["rear right"] == pytest.approx(0.75)
+    assert after["front left"] == pytest.approx(1.0 - workshop.assume("fit_success"), abs=0.01)
+    assert after["rear right"] == pytest.approx(1.0)
 
 
 def test_with_two_defects_left_one_new_part_does_not_end_both(bench: Bench) -> None:
@@ -262,7 +271,7 @@ def test_with_two_defects_left_one_new_part_does_not_end_both(bench: Bench) -> N
         found(workshop, f"loose @ {spot}: left as it is")
     clock.on(minutes=5)
     keep(workshop, draft_fitted(workshop, "Bramble", "wheel nuts", spots=("front left",)).entries)
-    assert presence(workshop, "wheel_nut_loose") == pytest.approx(0.75)
+    assert presence(workshop, "wheel_nut_loose") == pytest.approx(1.0)
 
 
 def test_of_two_answers_in_one_breath_what_was_left_is_still_there(bench: Bench) -> None:
@@ -282,7 +291,7 @@ def test_two_defects_left_in_one_breath_are_not_ended_by_one_part(bench: Bench) 
     found(workshop, "loose @ front left: left as it is", "loose @ rear right: left as it is")
     clock.on(minutes=5)
     keep(workshop, draft_fitted(workshop, "Bramble", "wheel nuts", spots=("rear right",)).entries)
-    assert presence(workshop, "wheel_nut_loose") == pytest.approx(0.75)
+    assert presence(workshop, "wheel_nut_loose") == pytest.approx(1.0)
 
 
 def test_a_car_back_from_a_loan_is_believed_to_have_run(bench: Bench) -> None:
@@ -318,25 +327,24 @@ def test_a_second_hand_car_starts_with_doubts_and_wider_rates() -> None:
 def test_days_wear_what_wears_by_days_without_a_run(bench: Bench) -> None:
     """Law: the calendar runs on between entries."""
     workshop, clock = bench
-    soon = story_of(workshop)
-    soon.to_now(clock.now + timedelta(days=1))
-    late = story_of(workshop)
-    late.to_now(clock.now + timedelta(days=200))
-    (car,) = soon.cars
-    scope = soon.scope(car)
+    story = story_of(workshop)
+    (car,) = story.cars
+    soon, late = (story.as_of(car, clock.now + timedelta(days=days))[0] for days in (1, 200))
+    scope = story.scope(car)
     by_days = [n for n, mode in enumerate(scope.modes) if mode.clock.value == "days" and not mode.raises]
     assert by_days
-    rows = scope.rows[by_days]
-    assert (late.bank[rows].presence > soon.bank[rows].presence).all()
+    assert (late.presence[by_days] > soon.presence[by_days]).all()
 
 
 def test_a_break_off_the_track_is_learned_too(bench: Bench) -> None:
-    """Law: found broken and renewed, the defect is gone and the rate is up."""
+    """Law: found broken and renewed, the defect is gone at that corner; the others are doubted a little."""
     workshop, clock = bench
     ran(workshop)
     clock.on(minutes=5)
+    before = presence(workshop, "wheel_nut_loose")
     keep(workshop, draft_broke(workshop, "Bramble", "wheel nut @ front left: renewed").entries)
-    assert presence(workshop, "wheel_nut_loose") == pytest.approx(1.0 - workshop.assume("fit_success"))
+    failed_to = 1.0 - workshop.assume("fit_success")
+    assert failed_to < presence(workshop, "wheel_nut_loose") < failed_to + 3.0 * before
 
 
 def test_told_anew_or_taken_further_the_story_is_equal_to_the_last_bit(bench: Bench) -> None:

@@ -12,7 +12,6 @@ from datetime import datetime, timedelta
 from typing import Any
 from uuid import UUID
 
-from snugfast.core.ids import derived
 from snugfast.core.zones import local_time
 from snugfast.records.entries import (
     BuildChanged,
@@ -44,6 +43,7 @@ from snugfast.records.entries import (
 )
 from snugfast.records.known_defects import Defects
 from snugfast.records.pack_marks import LOOK, RESISTANCES, VOLTAGES, PackMarks, marked
+from snugfast.records.roster import Roster, after_move, build_with, first_roster
 
 WET_ENOUGH = frozenset((Wet.FRESH_WATER, Wet.MUD, Wet.SALT_WATER))
 
@@ -72,7 +72,7 @@ class CarRecord:
     history: History
     starter: str
     added_at: datetime
-    parts: Mapping[str, UUID]
+    roster: Roster
     left_at: datetime | None = None
     settings: Mapping[str, str] = field(default_factory=dict)
     habits: Habits = Habits()
@@ -86,6 +86,11 @@ class CarRecord:
     woken_at: datetime | None = None
     treated: Mapping[str, datetime] = field(default_factory=dict)
     defects: Defects = field(default_factory=Defects)
+
+    @property
+    def parts(self) -> Mapping[str, UUID]:
+        """The part in each place."""
+        return self.roster.parts
 
 
 @dataclass(frozen=True, slots=True)
@@ -235,7 +240,7 @@ class _Folding:
         match entry.fact:
             case BuildChanged(build=build):
                 self.cars[car.id] = replace(
-                    car, build=build, parts=parts_of(car.id, build, entry.id, car.parts)
+                    car, build=build, roster=car.roster.rebuilt(car.id, build, entry.id)
                 )
             case CarLeft():
                 self.cars[car.id] = replace(car, left_at=entry.happened_at)
@@ -243,7 +248,7 @@ class _Folding:
                 self.cars[car.id] = replace(car, settings={**car.settings, name: value})
             case PartFitted(place=place, part=part, spots=spots) as fact if not spots:
                 build = build_with(car.build, fact)
-                self.cars[car.id] = replace(car, build=build, parts={**car.parts, place: part})
+                self.cars[car.id] = replace(car, build=build, roster=car.roster.with_part(place, part))
             case Checked() as fact:
                 for pack in dict.fromkeys((fact.pack, None)):  # the car's own check may name a pack besides
                     car = _checked(car, entry, checked_key(fact.check, pack), fact.looked)
@@ -283,22 +288,21 @@ class _Folding:
         self.cars[car.id] = replace(car, habits=_ran(car.habits, entry, fact), packs=used, laid_up_at=None)
 
     def _move(self, entry: Entry, fact: PartMoved) -> None:
-        giver, taker = self.cars.get(fact.from_car), self.cars.get(fact.to_car)
-        if giver is None or taker is None or fact.from_place not in giver.parts:
+        moved = after_move({car.id: car.roster for car in self.cars.values()}, fact, entry.id)
+        if not moved:
             return
-        part = giver.parts[fact.from_place]
-        left = derived(entry.id, f"{giver.id}/{fact.from_place}")
+        giver = self.cars[fact.from_car]
         stay, went = giver.defects.moved(fact.from_place)
         self.cars[giver.id] = replace(
             giver,
-            parts={**giver.parts, fact.from_place: left},
-            swapped_with=giver.swapped_with | {taker.id},
+            roster=moved[giver.id],
+            swapped_with=giver.swapped_with | {fact.to_car},
             defects=stay,
         )
-        taker = self.cars[taker.id]
+        taker = self.cars[fact.to_car]
         self.cars[taker.id] = replace(
             taker,
-            parts={**taker.parts, fact.to_place: part},
+            roster=moved[taker.id],
             swapped_with=taker.swapped_with | {giver.id},
             defects=taker.defects.with_part(fact.to_place, went),
         )
@@ -319,27 +323,8 @@ def _new_car(entry: Entry, fact: CarAdded) -> CarRecord:
         history=fact.history,
         starter=fact.starter,
         added_at=entry.happened_at,
-        parts=parts_of(fact.car, fact.build, fact.car, {}),
+        roster=first_roster(fact.car, fact.build),
     )
-
-
-def build_with(build: Mapping[str, Any], fitted: PartFitted) -> Mapping[str, Any]:
-    """The build after a part was fitted: where the part brought sizes of its own, its place has them now."""
-    if not fitted.sizes or fitted.spots:
-        return build
-    return {**build, "place": [_place_with(place, fitted) for place in build.get("place", ())]}
-
-
-def _place_with(place: Mapping[str, Any], fitted: PartFitted) -> Mapping[str, Any]:
-    if place["key"] != fitted.place:
-        return place
-    return {**place, "part": fitted.name, "sizes": {**place.get("sizes", {}), **fitted.sizes}}
-
-
-def parts_of(car: UUID, build: Mapping[str, Any], root: UUID, known: Mapping[str, UUID]) -> dict[str, UUID]:
-    """A part for every place: the one that sits there, or a new one when the place is new or renamed."""
-    keys = [place["key"] for place in build.get("place", ())]
-    return {key: known.get(key) or derived(root, f"{car}/{key}") for key in keys}
 
 
 def _ran(habits: Habits, entry: Entry, fact: Ran) -> Habits:

@@ -12,6 +12,7 @@ from snugfast.records.entries import History, PackHarm, Stands
 from snugfast.records.known_defects import Defects, KnownDefect
 from snugfast.records.ledger import CarRecord, ChargerRecord, Habits, Ledger, PackRecord
 from snugfast.records.pack_marks import PackMarks
+from snugfast.records.roster import Roster
 
 
 def ledger_bytes(ledger: Ledger) -> bytes:
@@ -60,6 +61,7 @@ def _car(car: CarRecord) -> dict[str, Any]:
         "added_at": _time(car.added_at),
         "left_at": _time(car.left_at),
         "parts": {place: str(part) for place, part in car.parts.items()},
+        "aside": {place: [str(part) for part in parts] for place, parts in car.roster.aside.items()},
         "settings": dict(car.settings),
         "packs": [str(pack) for pack in car.packs],
         "last_checked": {check: _time(at) for check, at in car.last_checked.items()},
@@ -96,7 +98,10 @@ def _read_car(document: Mapping[str, Any]) -> CarRecord:
         starter=document["starter"],
         added_at=datetime.fromisoformat(document["added_at"]),
         left_at=_read_time(document["left_at"]),
-        parts={place: UUID(part) for place, part in document["parts"].items()},
+        roster=Roster(
+            {place: UUID(part) for place, part in document["parts"].items()},
+            {place: tuple(map(UUID, parts)) for place, parts in document["aside"].items()},
+        ),
         settings=document["settings"],
         packs=tuple(UUID(pack) for pack in document["packs"]),
         last_checked={check: datetime.fromisoformat(at) for check, at in document["last_checked"].items()},

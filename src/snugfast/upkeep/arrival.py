@@ -35,18 +35,23 @@ class Passage:
     defect_holds: Floats  # a defect there at the start has not failed by the end
 
 
-def law_array(laws: Sequence[ModeLaw]) -> Floats:
-    """Laws as one array, (rows, 6); PER_SCALE is 1/η of the hazard (β/η)(x/η)^(β−1), ALPHA is 1/delay."""
+def law_array(laws: Sequence[ModeLaw], parts: Sequence[int] | None = None) -> Floats:
+    """Laws of one part each as one array, (rows, 6).
+
+    PER_SCALE is 1/η of the hazard (β/η)(x/η)^(β−1), ALPHA is 1/delay. A law holds for a row of `parts` like
+    parts together (one each unless said): each of n has an n-th of its hazard at any age, so η·n^(1/β).
+    """
+    counts = [1] * len(laws) if parts is None else parts
     columns = [
         (
-            1.0 / law.mean_between_defects,
+            1.0 / (law.mean_between_defects * count),
             1.0 / law.mean_delay,
             law.sudden_share,
             law.wear_shape,
-            gamma(1.0 + 1.0 / law.wear_shape) / law.mean_between_defects,
+            gamma(1.0 + 1.0 / law.wear_shape) / (law.mean_between_defects * count ** (1.0 / law.wear_shape)),
             law.fade,
         )
-        for law in laws
+        for law, count in zip(laws, counts, strict=True)
     ]
     return np.array(columns, dtype=float).reshape(len(laws), 6)
 

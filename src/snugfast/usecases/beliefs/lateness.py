@@ -6,8 +6,8 @@ past it the wet does harm, until it is done or until the wet has spent itself.
 
 from __future__ import annotations
 
-from collections.abc import Collection, Iterator
-from dataclasses import dataclass
+from collections.abc import Collection, Iterator, Mapping
+from dataclasses import dataclass, field
 from datetime import datetime, timedelta
 
 from snugfast.core.zones import local_time
@@ -24,11 +24,16 @@ ONE_DAY = timedelta(days=1)
 class Open:
     """A treatment that was not done yet.
 
-    `dry` are the rows whose parts were renewed since: they were never in that water.
+    `own` are the lots (by row and number) that were renewed since and so were never in that water: None while
+    they are dry, their own deadline once they stood in the water of a later run.
     """
 
     due: datetime
-    dry: frozenset[int] = frozenset()
+    own: Mapping[tuple[int, int], datetime | None] = field(default_factory=dict)
+
+    def due_for(self, lot: tuple[int, int]) -> datetime | None:
+        """The deadline of one lot; None when it is dry."""
+        return self.own.get(lot, self.due)
 
 
 def opened_by(facts: Facts, wet: str, modes: Collection[str]) -> Iterator[Treatment]:

@@ -69,4 +69,16 @@ class Scope:
         }
 
 
+@dataclass(frozen=True, slots=True)
+class LotsOf:
+    """Where the lots of a scope's rows stand in an array of them: from `first[n]` to `first[n + 1]`."""
+
+    first: Rows
+
+    @property
+    def size(self) -> int:
+        """How many lots there are."""
+        return int(self.first[-1])
+
+
 NOTHING = Scope(np.empty(0, np.intp), (), ())

@@ -109,15 +109,17 @@ class AtRisk:
 
 
 def at_risk(story: Story, member: UUID, car: UUID, ahead: Ahead, now: datetime) -> list[AtRisk]:
-    """Every row of a car (or of a pack that goes in it) with its outlook; the story is let run on to now."""
-    story.to_now(now)
+    """Every row of a car (or of a pack that goes in it) with its outlook now, if nothing is done before."""
     scope = story.scope(member)
     if not len(scope.rows):
         return []
     stress = story.stress_ahead(member, scope.modes, ahead.driving)
     exposure = ahead.exposure(scope.modes) * stress.factor
-    beliefs = story.bank[scope.rows]
-    outlook = beliefs.outlook(exposure=np.maximum(exposure, 1e-9))
+    beliefs, days = story.as_of(member, now)
+    planted, late = story.late_ahead(member, now, ahead.days)
+    if (planted > 0.0).any():
+        beliefs = beliefs.disturbed(chance=planted)
+    outlook = beliefs.outlook(exposure=np.maximum(exposure[beliefs.row] * late, 1e-9))
     multiplier = beliefs.rate_multiplier
     return [
         AtRisk(
@@ -126,7 +128,7 @@ def at_risk(story: Story, member: UUID, car: UUID, ahead: Ahead, now: datetime) 
             mode=mode,
             place=place,
             mark=story.marks[row],
-            since_look=float(story.since_look[row]),
+            since_look=float(story.since_look[row] + days[n]),
             by_late=float(story.by_late[row]),
             by_stress=float(story.by_stress[row]),
             read_degC=_or_none(story.hottest[row]),

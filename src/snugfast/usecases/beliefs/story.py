@@ -15,7 +15,6 @@ from uuid import UUID
 import numpy as np
 from numpy.typing import NDArray
 
-from snugfast.core.ids import derived
 from snugfast.facts.model import Build, Check, Clock, Event, Facts, Mode, Place, Presence
 from snugfast.records.entries import (
     Answer,
@@ -40,12 +39,14 @@ from snugfast.records.entries import (
     WorkDone,
     subjects,
 )
-from snugfast.records.ledger import build_with, parts_of
-from snugfast.upkeep.beliefs import BeliefBank
+from snugfast.records.ledger import WET_ENOUGH
+from snugfast.records.roster import Roster, after_move, build_with, first_roster
+from snugfast.upkeep.beliefs import BeliefBank, Beliefs
 from snugfast.upkeep.mode_law import Start, UnknownExposure
 from snugfast.usecases.beliefs.exposure import caught_up_exposure, law_of, run_exposure
 from snugfast.usecases.beliefs.lateness import ONE_DAY
-from snugfast.usecases.beliefs.scope import NOTHING, Rows, Scope
+from snugfast.usecases.beliefs.lots import Lot, Lots, mask
+from snugfast.usecases.beliefs.scope import NOTHING, LotsOf, Rows, Scope
 from snugfast.usecases.beliefs.stress import CarStress, Driving, RunStress
 from snugfast.usecases.beliefs.wetness import Wetness
 from snugfast.usecases.packs.climb import Climb, mean_at_25_degC
@@ -64,7 +65,8 @@ SINCE_LOOK = {
     "loaded": np.nan,
 }
 """What a story keeps of each row since it was last looked at, and with what it begins."""
-CERTAIN = 1.0 - 1e-9  # a belief that no clean look could ever move
+CLOCKS = tuple(Clock)  # in the order of an odometer
+BENCH_DAY = ONE_DAY / 2
 
 
 @dataclass(frozen=True, slots=True)
@@ -96,8 +98,21 @@ class StoryCar:
 
     document: Mapping[str, Any]
     build: Build
-    parts: Mapping[str, UUID]
+    roster: Roster
     day: datetime
+    history: History = History.NEW
+    odometer: tuple[float, ...] = (0.0,) * len(CLOCKS)  # what the car has been through, on each clock
+
+    @property
+    def parts(self) -> Mapping[str, UUID]:
+        """The part in each place."""
+        return self.roster.parts
+
+    def further(self, clock: Clock, amount: float) -> StoryCar:
+        """The car when one clock has run on."""
+        at = CLOCKS.index(clock)
+        odometer = (*self.odometer[:at], self.odometer[at] + amount, *self.odometer[at + 1 :])
+        return replace(self, odometer=odometer)
 
 
 class Story:
@@ -129,7 +144,9 @@ class Story:
         self.wetness = Wetness(facts)
         self.last_order: tuple[datetime, bytes] | None = None
         self.told_further = False
-        self.left_at: dict[int, str] = {}  # by row, the one spot where a defect was found and left as it is
+        self.lots = Lots(self.bank)  # which of the like parts of a row stand apart
+        self.waiting: Floats = np.empty(0)  # days that nobody has yet seen these rows live through
+        self.began: dict[UUID, tuple[float, ...]] = {}  # odometer at which a part began, if not zero
         self.builds_met: set[str] = set()  # marks of the builds whose twin was asked while this was told
         self.earlier = b""  # this story as it was some hundreds of entries ago, when it was told anew
         self.number: dict[Row, int] = {}
@@ -143,10 +160,25 @@ class Story:
             self._scopes[member] = self._scope(member)
         return self._scopes[member]
 
-    def to_now(self, now: datetime) -> None:
-        """Let the calendar run on to now for what wears by days."""
-        for member in (*self.cars, *self.packs):
-            self._days(member, now)
+    def as_of(self, member: UUID, now: datetime) -> tuple[Beliefs, Floats]:
+        """(beliefs, days since the last entry) of each row of a member now; the story stays as it is."""
+        scope = self.scope(member)
+        beliefs, days = self.bank[scope.rows], np.zeros(len(scope.rows))
+        since = self._day_of(member)
+        if since is None or not len(scope.rows):
+            return beliefs, days
+        planted, passed = self._stood(member, scope, max(since, now))
+        if (planted > 0.0).any():
+            beliefs = beliefs.disturbed(chance=planted)
+        aging = scope.on_clock(Clock.DAYS)
+        days[aging] = passed[aging]
+        return beliefs.ran(exposure=self.waiting[scope.rows] + days), days
+
+    def late_ahead(self, member: UUID, now: datetime, days: float) -> tuple[Floats, Floats]:
+        """(chance of a defect planted, how many times a run counts) while treatments stay undone so long."""
+        scope, until = self.scope(member), now + timedelta(days=days)
+        planted, _ = self.wetness.stood(member, scope, self._lots_of(scope), now, until)
+        return planted, self.wetness.run_factor(member, scope, self._lots_of(scope), until)
 
     def stress_ahead(self, member: UUID, modes: Sequence[Mode], driving: Driving) -> RunStress:
         """What a run that lies ahead will do to the clocks, as far as heat and load are known."""
@@ -195,13 +227,12 @@ class Story:
     # Joining.
 
     def _join(self, entry: Entry, fact: CarAdded) -> None:
-        parts = parts_of(fact.car, fact.build, fact.car, {})
         build = self.read(fact.build)
-        self.cars[fact.car] = StoryCar(fact.build, build, parts, entry.happened_at)
+        roster = first_roster(fact.car, fact.build)
+        self.cars[fact.car] = StoryCar(fact.build, build, roster, entry.happened_at, fact.history)
         says = self._twin_says(fact.build, build)
         self.stress[fact.car] = CarStress(self.facts, says, says)
-        start = self._start(fact.history)
-        self._settle(fact.car, start)
+        self._settle(fact.car, self._start(fact.history))
         scope = self.scope(fact.car)
         if fact.history is History.NEW:
             self._there_already(scope, lambda presence: presence.new)
@@ -221,7 +252,7 @@ class Story:
         self.packs[fact.pack] = entry.happened_at
         self.stress[fact.pack] = CarStress(self.facts)
         modes = pack_modes(self.facts, fact.chemistry)
-        self._add([(fact.pack, mode) for mode in modes], lambda mode: Start())
+        self._add([(fact.pack, mode, 1) for mode in modes], lambda mode: Start())
 
     def _start(self, history: History) -> Callable[[Mode], Start]:
         if history is History.NEW:
@@ -239,24 +270,45 @@ class Story:
         )
 
     def _settle(self, car: UUID, start: Callable[[Mode], Start]) -> None:
-        """Give a belief to every way this car can fail that has none yet."""
+        """Give a belief to every way this car can fail that has none yet.
+
+        A part that was there before it could fail in this way, as the build has it now, is as old as it is.
+        """
         self._scopes.pop(car, None)
         here = self.cars[car]
-        wanted = [(here.parts[place.key], mode) for mode, place in car_modes(self.facts, here.build)]
-        self._add([pair for pair in wanted if Row(pair[0], pair[1].key) not in self.number], start)
+        wanted = [
+            (here.parts[place.key], mode, max(1, len(place.spots)))
+            for mode, place in car_modes(self.facts, here.build)
+            if Row(here.parts[place.key], mode.key) not in self.number
+        ]
+        first = len(self.rows)
+        self._add(wanted, start)
+        been = np.array(
+            [self._been_through(here, part)[CLOCKS.index(mode.clock)] for part, mode, _ in wanted]
+        )
+        if (old := np.flatnonzero(been > 0.0)).size:
+            self.bank[first + old] = self.bank[first + old].ran(exposure=been[old])
 
-    def _add(self, pairs: Sequence[tuple[UUID, Mode]], start: Callable[[Mode], Start]) -> None:
-        if not pairs:
+    def _been_through(self, here: StoryCar, part: UUID) -> tuple[float, ...]:
+        """What a part that sits in this car has been through, on each clock."""
+        began = self.began.get(part, (0.0,) * len(CLOCKS))
+        return tuple(now - then for now, then in zip(here.odometer, began, strict=True))
+
+    def _add(self, wanted: Sequence[tuple[UUID, Mode, int]], start: Callable[[Mode], Start]) -> None:
+        if not wanted:
             return
-        self.bank.add([law_of(mode) for _, mode in pairs], [start(mode) for _, mode in pairs])
-        for carrier, mode in pairs:
+        laws, starts = [law_of(mode) for _, mode, _ in wanted], [start(mode) for _, mode, _ in wanted]
+        self.bank.add(laws, starts, [parts for _, _, parts in wanted])
+        first = len(self.rows)
+        for carrier, mode, _ in wanted:
             row = Row(carrier, mode.key)
             self.number[row] = len(self.rows)
             self.rows.append(row)
             self.marks.append(Mark())
-        self.wetness.never_wet(range(len(self.rows) - len(pairs), len(self.rows)))
+        self.wetness.never_wet((row, 0) for row in range(first, len(self.rows)))
+        self.waiting = np.append(self.waiting, np.zeros(len(wanted)))
         for name, begin in SINCE_LOOK.items():
-            setattr(self, name, np.append(getattr(self, name), np.full(len(pairs), begin)))
+            setattr(self, name, np.append(getattr(self, name), np.full(len(wanted), begin)))
 
     def _scope(self, member: UUID) -> Scope:
         if member in self.cars:
@@ -273,70 +325,151 @@ class Story:
 
     # Exposure.
 
+    def _day_of(self, member: UUID) -> datetime | None:
+        return self.cars[member].day if member in self.cars else self.packs.get(member)
+
     def _days(self, member: UUID, now: datetime) -> None:
-        since = self.cars[member].day if member in self.cars else self.packs.get(member)
+        """The calendar runs on. What wears by days waits for somebody to see that it lives."""
+        since = self._day_of(member)
         if since is None or now <= since:
             return
         scope = self.scope(member)
-        days = np.full(len(scope.rows), (now - since) / ONE_DAY)
+        planted, days = self._stood(member, scope, now)
         if member in self.cars:
-            self.cars[member] = replace(self.cars[member], day=now)
-            planted, more = self.wetness.stood(member, scope, since, now)
-            days += more
+            passed = (now - since) / ONE_DAY
+            self.cars[member] = replace(self.cars[member], day=now).further(Clock.DAYS, passed)
             if (wet := planted > 0.0).any():
-                rows = scope.rows[wet]
-                self.bank[rows] = self.bank[rows].disturbed(chance=planted[wet])
+                self.bank[scope.rows] = self.bank[scope.rows].disturbed(chance=np.where(wet, planted, 0.0))
         else:
             self.packs[member] = now
         aging = scope.on_clock(Clock.DAYS)
-        self._expose(scope.rows[aging], days[aging])
+        rows = scope.rows[aging]
+        self.waiting[rows] += days[aging]
+        self.since_look[rows] += days[aging]
 
-    def _expose(self, rows: Rows, exposure: Floats) -> None:
-        if len(rows):
-            self.bank[rows] = self.bank[rows].ran(exposure=exposure)
-            self.since_look[rows] += exposure
+    def _stood(self, member: UUID, scope: Scope, now: datetime) -> tuple[Floats, Floats]:
+        """(chance of a defect planted in each lot by standing wet, days that passed for each row)."""
+        since = self._day_of(member)
+        assert since is not None
+        days = np.full(len(scope.rows), (now - since) / ONE_DAY)
+        lots = self._lots_of(scope)
+        if member not in self.cars:
+            return np.zeros(lots.size), days
+        planted, more = self.wetness.stood(member, scope, lots, since, now)
+        return planted, days + (np.maximum.reduceat(more, lots.first[:-1]) if more.size else more)
+
+    def _lots_of(self, scope: Scope) -> LotsOf:
+        return self._lots_of_rows(scope.rows)
+
+    def _lots_of_rows(self, rows: Rows) -> LotsOf:
+        """Where the lots of some rows stand in the bank's order."""
+        if not self.lots.apart:
+            return LotsOf(np.arange(len(rows) + 1))
+        sizes = [len(self.lots.of(int(row))) for row in rows]
+        return LotsOf(np.concatenate([[0], np.cumsum(sizes)]).astype(np.intp))
+
+    def _live(self, rows: Rows) -> None:
+        """Somebody sees now that these have lived through the days that waited."""
+        late = rows[self.waiting[rows] > 0.0]
+        if len(late):
+            self.bank[late] = self.bank[late].ran(exposure=self.waiting[late])
+            self.waiting[late] = 0.0
 
     def _ran(self, entry: Entry, member: UUID, fact: Ran) -> None:
         scope = self.scope(member)
         if not len(scope.rows):
             return
-        exposure = self._late(member, scope, entry.happened_at, run_exposure(scope.modes, fact))
-        exposure = self._stressed(member, scope, Driving.of(fact), exposure)
+        rows, lots = scope.rows, self._lots_of(scope)
+        exposure = self._stressed(member, scope, Driving.of(fact), run_exposure(scope.modes, fact))
+        exposure = self._late(member, scope, lots, entry.happened_at, exposure)
         self.stress[member].learn(scope.modes, Driving.of(fact))
+        if member in self.cars:
+            self._drove(member, fact)
+            if entry.precision is not Precision.ABOUT:
+                self.wetness.got_wet(member, scope, fact.wet.value, entry.happened_at)
         breaks = [broke for broke in fact.broke if self._is_about(member, broke)]
-        blamed = [self._blamed(scope, broke) for broke in breaks]
-        broken = sorted({n for group in blamed for n in group})
-        whole = [n for n in range(len(scope.rows)) if n not in broken]
-        self._expose(scope.rows[whole], exposure[whole])
-        self.since_look[scope.rows[broken]] += exposure[broken]
-        # What broke twice in one run is told as two failures, each in its share of the run.
-        share = exposure / np.maximum(1.0, _times(blamed, len(scope.rows)))
-        for group, broke in zip(blamed, breaks, strict=True):
-            self._broke(entry, scope, group, share[group], broke)
+        exposure += np.repeat(self.waiting[rows], np.diff(lots.first))
+        self.waiting[rows] = 0.0
+        if breaks:
+            self._ran_with_breaks(entry, scope, lots, exposure, breaks)
+        else:
+            self.bank[rows] = self.bank[rows].ran(exposure=exposure)
         if fact.hard_hits:
             self._raise(scope, Event.HARD_HIT)
-        if member in self.cars and entry.precision is not Precision.ABOUT:
-            self.wetness.got_wet(member, scope, fact.wet.value, entry.happened_at)
+
+    def _drove(self, car: UUID, fact: Ran | CaughtUp) -> None:
+        packs, wet = (
+            (1.0, float(fact.wet in WET_ENOUGH)) if isinstance(fact, Ran) else (fact.packs, fact.wet_packs)
+        )
+        here = self.cars[car]
+        for clock, amount in (
+            (Clock.RUNNING_MIN, fact.running_min),
+            (Clock.HARD_HITS, fact.hard_hits),
+            (Clock.PACKS, packs),
+            (Clock.WET_RUNS, wet),
+        ):
+            here = here.further(clock, amount)
+        self.cars[car] = here
+
+    def _ran_with_breaks(
+        self, entry: Entry, scope: Scope, lots: LotsOf, exposure: Floats, breaks: Sequence[Broke]
+    ) -> None:
+        """A run in which something failed. What failed twice did so in two shares of the run."""
+        run = {
+            int(row): exposure[lots.first[n] : lots.first[n + 1]].copy() for n, row in enumerate(scope.rows)
+        }
+        known: list[tuple[Broke, list[int], int | None]] = []
+        for broke in breaks:
+            group = self._blamed(scope, broke)
+            lot = None
+            if len(group) == 1:
+                row = int(scope.rows[group[0]])
+                likely = self.bank[[row]].failing(exposure=run[row])
+                lot, parent = self._stand_apart(row, broke.spot, scope.places[group[0]], likely)
+                if lot == len(run[row]):
+                    run[row] = np.append(run[row], run[row][parent])
+            known.append((broke, group, lot))
+        times = {row: np.zeros(len(lot_run)) for row, lot_run in run.items()}
+        for _, group, lot in known:
+            for n in group:
+                times[int(scope.rows[n])][slice(None) if lot is None else lot] += 1.0
+        for broke, group, lot in sorted(known, key=lambda told: told[2] is None):
+            rows = scope.rows[group]
+            before = self._presence(rows)
+            if lot is not None:
+                (row,) = (int(row) for row in rows)
+                which = mask(len(run[row]), [lot])
+                self._fail(row, which, np.where(which, run[row] / np.maximum(times[row], 1.0), 0.0))
+                self._after_break(entry, scope.only(group), row, lot, broke)
+                self._tell(entry, rows, before, FAILED)
+            elif group:
+                shares = [run[int(row)] / np.maximum(times[int(row)], 1.0) for row in rows]
+                self._blame(rows, np.concatenate(shares), broke)
+        whole = [n for n, row in enumerate(scope.rows) if not times[int(row)].all()]
+        if whole:
+            left = [np.where(times[row] > 0.0, 0.0, run[row]) for row in map(int, scope.rows[whole])]
+            rows = scope.rows[whole]
+            self.bank[rows] = self.bank[rows].ran(exposure=np.concatenate(left))
+        for row in scope.rows:
+            self.lots.tidy(int(row))
+
+    def _stand_apart(self, row: int, spot: str, place: Place | None, likely: Floats) -> tuple[int, int]:
+        """(lot, the lot it was drawn from): one part of a row by itself, as wet as it was."""
+        lot, parent = self.lots.one(row, spot, place.spots if place else (), likely)
+        if lot != parent:
+            self.wetness.parted(row, parent, lot)
+        return lot, parent
 
     def _stressed(self, member: UUID, scope: Scope, driving: Driving, exposure: Floats) -> Floats:
         """The exposure of a run with its heat and load; what they were is kept as a reason."""
         stress = self.stress[member].of_run(scope.modes, driving)
-        stressed = exposure * stress.factor
+        stressed: Floats = exposure * stress.factor
         rows = scope.rows
         self.by_stress[rows] += stressed - exposure
         self.hottest[rows] = np.fmax(self.hottest[rows], stress.read_degC)
         self.warmer[rows] = np.fmax(self.warmer[rows], stress.warmer_K)
         self.loaded[rows] = np.fmax(self.loaded[rows], stress.load)
         return stressed
-
-    def _broke(self, entry: Entry, scope: Scope, group: list[int], exposure: Floats, broke: Broke) -> None:
-        """One failure, put down to the rows it may have been, and what was done about it."""
-        rows = scope.rows[group]
-        before = self._presence(rows)
-        self._fail(scope, group, exposure, broke)
-        self._after_break(scope, group, broke)
-        if len(rows) == 1:
-            self._tell(entry, rows, before, FAILED)
 
     def _is_about(self, member: UUID, broke: Broke) -> bool:
         return (broke.pack or None) == (member if member in self.packs else None)
@@ -350,61 +483,131 @@ class Story:
             )
         )
 
-    def _fail(self, scope: Scope, group: list[int], exposure: Floats, broke: Broke) -> None:
-        rows = scope.rows[group]
-        if not len(rows):
-            return
-        if len(rows) == 1 and float(exposure[0]) > 0.0:
-            self.bank[rows] = self.bank[rows].failed_within(exposure=exposure)
-        elif len(rows) == 1:
-            self.bank[rows] = self.bank[rows].failed_at(exposure=0.0)
+    def _fail(self, row: int, which: NDArray[np.bool_], exposure: Floats) -> None:
+        """One part fails, within an exposure or, where there is none, just now."""
+        now = self.bank[[row]]
+        if float(exposure[which].sum()) > 0.0:
+            self.bank[[row]] = now.failed_within(exposure=exposure, which=which)
         else:
-            self.bank[rows], _ = self.bank[rows].one_failed_within(exposure=np.maximum(exposure, 1e-9))
+            self.bank[[row]] = now.failed_at(exposure=exposure, which=which)
 
-    def _after_break(self, scope: Scope, group: list[int], broke: Broke) -> None:
-        rows = scope.rows[group]
-        if len(rows) != 1:
-            return
-        if broke.done is Done.RENEWED:
-            self.bank[rows] = self.bank[rows].restored(renewed=True)
-            self.wetness.never_wet(rows)
-            self._raise(scope.only(group), Event.FITTED)
-        doubt = 1.0 if broke.done is Done.LEFT else 1.0 - self._assume("fit_success")
-        self.bank[rows] = self.bank[rows].disturbed(chance=doubt)
+    def _blame(self, rows: Rows, exposure: Floats, broke: Broke, *, at_rest: bool = False) -> None:
+        """One of many may have failed. What then is left so is one part of each row, nobody knows which."""
+        left_at = None
+        if broke.done is Done.LEFT:
+            exposure, left_at = self._one_of_each(rows, exposure)
+        self.bank[rows], _ = self.bank[rows].one_failed_within(
+            exposure=np.maximum(exposure, 1e-9),
+            works=self._assume("fit_success"),
+            left_at=left_at,
+            at_rest=at_rest,
+        )
+
+    def _one_of_each(self, rows: Rows, exposure: Floats) -> tuple[Floats, Rows]:
+        """Let one part of each lot of several stand apart, to carry what that lot is blamed for.
+
+        Gives the exposure of all lots then, and which of them carries the blame of each.
+        """
+        counts, at = self.bank[rows].counts, self._lots_of_rows(rows)
+        each, carriers, first = [], [], 0
+        for n, row in enumerate(int(row) for row in rows):
+            here = slice(at.first[n], at.first[n + 1])
+            lots, carrier = exposure[here], list(range(at.first[n + 1] - at.first[n]))
+            for lot in [lot for lot, count in enumerate(counts[here]) if count > 1.0]:
+                new = self.lots.any_of(row, lot)
+                self.wetness.parted(row, lot, new)
+                lots = np.append(lots, lots[lot])
+                carrier[lot] = new
+                carrier.append(new)
+            each.append(lots)
+            carriers += [first + lot for lot in carrier]
+            first += len(carrier)
+        return np.concatenate(each), np.array(carriers, np.intp)
+
+    def _after_break(self, entry: Entry, scope: Scope, row: int, lot: int, broke: Broke) -> None:
+        """What was done about the one part that failed; `scope` is its row."""
+        which = mask(len(self.lots.of(row)), [lot])
+        if broke.done is Done.LEFT:
+            self.bank[[row]] = self.bank[[row]].left_broken(which)
+            self._left(entry, row, lot)
+        else:
+            self._mended(scope, row, lot, renewed=broke.done is Done.RENEWED)
+
+    def _mended(self, scope: Scope, row: int, lot: int, *, renewed: bool) -> None:
+        which = mask(len(self.lots.of(row)), [lot])
+        works = self._assume("fit_success")
+        self.bank[[row]] = self.bank[[row]].restored(works=works, renewed=renewed, which=which)
+        self.lots.change(row, lot, Lot(self.lots.of(row)[lot].spot))
+        if renewed:
+            self.wetness.never_wet([(row, lot)])
+            self._raise(scope, Event.FITTED, which)
+
+    def _left(self, entry: Entry, row: int, lot: int) -> None:
+        self.lots.change(row, lot, Lot(self.lots.of(row)[lot].spot, left_at=entry.happened_at))
 
     def _failed_at_rest(self, entry: Entry, member: UUID, broke: Broke) -> None:
+        """Something was found broken: it went in the last days, or as on any other run."""
         scope = self.scope(member)
         group = self._blamed(scope, broke)
-        self._broke(entry, scope, group, np.zeros(len(group)), broke)
+        rows = scope.rows[group]
+        before = self._presence(rows)
+        if len(group) == 1:
+            row = int(rows[0])
+            usual = self._usual_run()[scope.modes[group[0]].clock] + self.waiting[row]
+            likely = self.bank[[row]].failing(exposure=float(usual))
+            lot, _ = self._stand_apart(row, broke.spot, scope.places[group[0]], likely)
+            which = mask(len(self.lots.of(row)), [lot])
+            self._fail(row, which, np.full(which.size, self.waiting[row]))
+            self.waiting[row] = 0.0
+            self._after_break(entry, scope.only(group), row, lot, broke)
+            self._tell(entry, rows, before, FAILED)
+            self.lots.tidy(row)
+        elif group:
+            usually = self._usual_run()
+            run = np.array([usually[scope.modes[n].clock] for n in group]) + self.waiting[rows]
+            self._blame(rows, run[self.bank[rows].row], broke, at_rest=True)
+
+    def _usual_run(self) -> Mapping[Clock, float]:
+        """What one pack of a driver nothing is known about adds to each clock."""
+        return {
+            Clock.RUNNING_MIN: self._assume("habit_running_min"),
+            Clock.HARD_HITS: self._assume("habit_hard_hits"),
+            Clock.PACKS: 1.0,
+            Clock.WET_RUNS: self._assume("habit_wet_share"),
+            Clock.DAYS: 0.0,
+        }
 
     def _caught_up(self, entry: Entry, fact: CaughtUp) -> None:
-        scope = self.scope(fact.car)
+        scope, lots = self.scope(fact.car), self._lots_of(self.scope(fact.car))
         exposure = caught_up_exposure(scope.modes, fact)
-        exposure = self._late(fact.car, scope, entry.happened_at, exposure)
         each = Driving(fact.ground.value, fact.running_min / fact.packs)
-        self._expose(scope.rows, self._stressed(fact.car, scope, each, exposure))
+        exposure = self._stressed(fact.car, scope, each, exposure)
+        exposure = self._late(fact.car, scope, lots, entry.happened_at, exposure)
+        self._drove(fact.car, fact)
+        self._live(scope.rows)
+        self.bank[scope.rows] = self.bank[scope.rows].ran(exposure=exposure)
         if fact.hard_hits:
             self._raise(scope, Event.HARD_HIT)
 
     def _came_back(self, fact: CameBack) -> None:
         scope = self.scope(fact.car)
-        per_pack = {
-            Clock.RUNNING_MIN: self._assume("habit_running_min"),
-            Clock.HARD_HITS: self._assume("habit_hard_hits"),
-            Clock.PACKS: 1.0,
-            Clock.WET_RUNS: self._assume("habit_wet_share"),
-        }
-        for clock, each in per_pack.items():
+        self._live(scope.rows)
+        packs = 0.5 * (fact.packs_low + fact.packs_high)
+        for clock, each in self._usual_run().items():
             rows = scope.rows[scope.on_clock(clock)]
-            if len(rows):
+            self.cars[fact.car] = self.cars[fact.car].further(clock, packs * each)
+            if len(rows) and each > 0.0:
                 gone = UnknownExposure.between(fact.packs_low * each, fact.packs_high * each)
                 self.bank[rows] = self.bank[rows].ran_unwatched(exposure=gone)
-                self.since_look[rows] += 0.5 * (fact.packs_low + fact.packs_high) * each
+                self.since_look[rows] += packs * each
 
-    def _late(self, car: UUID, scope: Scope, at: datetime, exposure: Floats) -> Floats:
-        """The exposure with what is late; how much that added is kept as a reason."""
-        late = exposure * self.wetness.run_factor(car, scope, at)
-        self.by_late[scope.rows] += late - exposure
+    def _late(self, car: UUID, scope: Scope, lots: LotsOf, at: datetime, exposure: Floats) -> Floats:
+        """The exposure of each lot, with what is late; how much that added is kept as a reason."""
+        each: Floats = np.repeat(exposure, np.diff(lots.first))
+        late: Floats = each * self.wetness.run_factor(car, scope, lots, at)
+        more = np.maximum.reduceat(late - each, lots.first[:-1]) if late.size else late
+        self.by_late[scope.rows] += more
+        self.since_look[scope.rows] += exposure + more
         return late
 
     # Looking and putting right.
@@ -429,32 +632,41 @@ class Story:
         for answer in fact.answers:
             for n in self._answered(scope, answer):
                 told.setdefault(n, []).append(answer)
-        answered = {n: _deciding(answers) for n, answers in told.items()}
         covered = scope.of_modes(detects)
-        touched = scope.rows[sorted({*covered, *answered})]
+        touched = scope.rows[sorted({*covered, *told})]
+        self._live(touched)
         before = self._presence(touched)
-        clean = [n for n in covered if n not in answered]
+        if fact.looked:
+            self._mended_unsaid(entry, touched)
+        clean = [n for n in covered if n not in told]
         if clean:
             rows = scope.rows[clean]
-            if fact.looked:
-                self._put_right_unsaid(rows)
             self.bank[rows] = self.bank[rows].checked_clean(
                 detection=np.array([detects[scope.modes[n].key] for n in clean]),
                 false_alarm=check.false_alarm,
                 looked=1.0 if fact.looked else self._assume("tick_look_chance"),
             )
-        for n, answer in answered.items():
-            self._answer(scope, n, answer, detects.get(scope.modes[n].key, 1.0), check.false_alarm)
-        words = {int(scope.rows[n]): answer.word for n, answer in answered.items()}
+        for n, answers in told.items():
+            self._answer(entry, scope, n, answers, detects.get(scope.modes[n].key), check.false_alarm)
+        words = {int(scope.rows[n]): answers[-1].word for n, answers in told.items()}
         self._tell(entry, touched, before, "sound" if fact.looked else "ticked", words)
 
-    def _put_right_unsaid(self, rows: Rows) -> None:
-        """What was found and left, and is found sound now, was put right in between without a word."""
-        left = rows[self.bank[rows].presence > CERTAIN]
-        if len(left):
-            self.bank[left] = self.bank[left].restored(works=self._assume("fit_success"))
-            for row in left:
-                self.left_at.pop(int(row), None)
+    def _mended_unsaid(self, entry: Entry, rows: Rows) -> None:
+        """What was left may have been mended since without a word: a chance for each bench day."""
+        for row in (int(row) for row in rows if int(row) in self.lots.apart):
+            lots = self.lots.of(row)
+            again = [
+                n
+                for n, lot in enumerate(lots)
+                if lot.left_at is not None
+                and (lot.weighed_at is None or entry.happened_at - lot.weighed_at > BENCH_DAY)
+            ]
+            if again:
+                chance = self._assume("unsaid_mending_chance") * self._assume("fit_success")
+                now = self.bank[[row]]
+                self.bank[[row]] = now.mended_unsaid(chance=chance, which=mask(len(lots), again))
+                for n in again:
+                    self.lots.change(row, n, replace(lots[n], weighed_at=entry.happened_at))
 
     def _climbed(self, seen: PackLooked | PackMeasured) -> Climb | None:
         """How the resistances of a pack have climbed, with this reading."""
@@ -477,27 +689,55 @@ class Story:
             )
         )
 
-    def _answer(self, scope: Scope, n: int, answer: Answer, detection: float, false_alarm: float) -> None:
-        rows = scope.rows[[n]]
-        if answer.word == FAILED:
-            failed = Broke(answer.mode, answer.place, done=answer.done)
-            self._fail(scope, [n], np.zeros(1), failed)
-            self._after_break(scope, [n], failed)
-            return
-        self.bank[rows] = self.bank[rows].found(detection=detection, false_alarm=false_alarm)
-        if answer.done is Done.LEFT:
-            self._left(int(rows[0]), answer.spot)
-            return
-        self.left_at.pop(int(rows[0]), None)
-        renewed = answer.done is Done.RENEWED
-        self.bank[rows] = self.bank[rows].restored(works=self._assume("fit_success"), renewed=renewed)
-        self._raise(scope.only([n]), Event.FITTED if renewed else Event.WORK_THERE)
-        if renewed:
-            self.wetness.never_wet(rows)
+    def _answer(
+        self,
+        entry: Entry,
+        scope: Scope,
+        n: int,
+        answers: Sequence[Answer],
+        detection: float | None,
+        false_alarm: float,
+    ) -> None:
+        """What was found on one row: in some of its parts, and by the same look in none of the others.
 
-    def _left(self, row: int, spot: str) -> None:
-        """Keep where a defect was left; with two, or one whose spot nobody said, no one part ends it."""
-        self.left_at[row] = spot if self.left_at.get(row, spot) == spot else ""
+        A check that does not cover the row says nothing of the others.
+        """
+        row, place = int(scope.rows[n]), scope.places[n]
+        by_spot: dict[str, list[Answer]] = {}
+        for answer in answers:
+            known = place is not None and answer.spot in place.spots
+            by_spot.setdefault(answer.spot if known else "", []).append(answer)
+        found = {}
+        for spot, said in by_spot.items():
+            now = self.bank[[row]]
+            alarm = now.alarm_of_each(false_alarm)
+            likely = now.found_by(detection=1.0 if detection is None else detection, false_alarm=alarm)
+            found[self._stand_apart(row, spot, place, likely)[0]] = _deciding(said)
+        size = len(self.lots.of(row))
+        seen = mask(size, [lot for lot, answer in found.items() if answer.word != FAILED])
+        failed = mask(size, [lot for lot, answer in found.items() if answer.word == FAILED])
+        now = self.bank[[row]]
+        alarm = now.alarm_of_each(false_alarm)
+        missed, quiet = (1.0, 1.0) if detection is None else (1.0 - detection, 1.0 - alarm)
+        hit = 1.0 if detection is None else detection
+        now = now.weighed(
+            if_defective=np.where(seen, hit, np.where(failed, 1.0, missed)),
+            if_good=np.where(seen, alarm, np.where(failed, 1.0, quiet)),
+        )
+        self.bank[[row]] = now
+        for lot, answer in found.items():
+            if answer.word == FAILED:
+                self._fail(row, mask(size, [lot]), np.zeros(size))
+                broke = Broke(answer.mode, answer.place, done=answer.done)
+                self._after_break(entry, scope.only([n]), row, lot, broke)
+            elif answer.done is Done.LEFT:
+                self._left(entry, row, lot)
+            else:
+                renewed = answer.done is Done.RENEWED
+                self._mended(scope.only([n]), row, lot, renewed=renewed)
+                if not renewed:
+                    self._raise(scope.only([n]), Event.WORK_THERE, mask(size, [lot]))
+        self.lots.tidy(row)
 
     def _opened(self, entry: Entry, car: UUID, access: str, harm: float, roles: tuple[str, ...]) -> None:
         """Opening covers and putting a key on screws can plant a fault of its own."""
@@ -518,6 +758,7 @@ class Story:
         there = scope.only(scope.at_roles(roles))
         rows = there.rows[there.where(lambda mode, _: any(r.event is Event.WORK_THERE for r in mode.raises))]
         if len(rows):
+            self._live(rows)
             self.bank[rows] = self.bank[rows].disturbed(chance=harm)
 
     # Parts coming and going.
@@ -533,8 +774,9 @@ class Story:
             self._fitted_some(fact, place)
         else:
             self._fitted_whole(fact, place)
+            whole = self.scope(fact.car)
+            self._raise(whole.only(whole.at_place(place.key)), Event.FITTED)
         scope = self.scope(fact.car)
-        self._raise(scope.only(scope.at_place(place.key)), Event.FITTED)
         if place.role == "pinion":
             self._pinion_changed(fact, scope)
         rows = scope.rows[scope.at_place(place.key)]
@@ -551,18 +793,24 @@ class Story:
         self._raise(scope.only(unknown), Event.PINION_CHANGED)
 
     def _fitted_some(self, fact: PartFitted, place: Place) -> None:
-        """New parts at some spots: a defect that sat at one of them is gone, and nobody knows where it sat.
-
-        Only where one was found and left is that known.
-        """
+        """New parts at some spots; the others of the place stay as they are."""
         scope = self.scope(fact.car)
-        for row in scope.rows[scope.at_place(place.key)]:
-            known = float(self.bank[[row]].presence[0]) > CERTAIN
-            share = min(1.0, len(fact.spots) / max(1, len(place.spots)))
-            if known and self.left_at.get(int(row)) in fact.spots:
-                share = self._assume("fit_success")
-                del self.left_at[int(row)]
-            self.bank[[row]] = self.bank[[row]].part_replaced(share=share)
+        for n in scope.at_place(place.key):
+            row = int(scope.rows[n])
+            self._live(scope.rows[[n]])
+            spots = [spot for spot in fact.spots if spot in place.spots]
+            lots = [self._stand_apart(row, spot, place, self._alike(row))[0] for spot in spots] or [0]
+            which = mask(len(self.lots.of(row)), lots)
+            works = self._assume("fit_success")
+            self.bank[[row]] = self.bank[[row]].replaced(works=works, which=which)
+            for lot in lots:
+                self.lots.change(row, lot, Lot(self.lots.of(row)[lot].spot))
+            self.wetness.never_wet((row, lot) for lot in lots)
+            self._raise(scope.only([n]), Event.FITTED, which)
+
+    def _alike(self, row: int) -> Floats:
+        """Every part of a row as likely as the others."""
+        return np.ones_like(self.bank[[row]].presences)
 
     def _fitted_whole(self, fact: PartFitted, place: Place) -> None:
         here = self.cars[fact.car]
@@ -572,21 +820,34 @@ class Story:
             for mode, at in car_modes(self.facts, here.build)
             if at.key == place.key
         }
-        self.cars[fact.car] = replace(here, parts={**here.parts, place.key: fact.part})
+        self.cars[fact.car] = replace(here, roster=here.roster.with_part(place.key, fact.part))
+        self.began[fact.part] = here.odometer
         history = History.SECOND_HAND if fact.second_hand else History.NEW
         begin = self._start(history)
         self._settle(fact.car, lambda mode: replace(begin(mode), rate_log_weights=learned[mode.key]))
 
     def _moved(self, entry: Entry, fact: PartMoved) -> None:
-        giver, taker = self.cars.get(fact.from_car), self.cars.get(fact.to_car)
-        if giver is None or taker is None or fact.from_place not in giver.parts:
+        """A part goes to another car with all it has been through; what it displaced lies aside till then."""
+        known = {car: self.cars[car].roster for car in (fact.from_car, fact.to_car) if car in self.cars}
+        after = after_move(known, fact, entry.id)
+        if not after:
             return
-        part = giver.parts[fact.from_place]
-        left = derived(entry.id, f"{fact.from_car}/{fact.from_place}")
-        self.cars[fact.from_car] = replace(giver, parts={**giver.parts, fact.from_place: left})
-        taker = self.cars[fact.to_car]
-        self.cars[fact.to_car] = replace(taker, parts={**taker.parts, fact.to_place: part})
-        for car, place in ((fact.from_car, fact.from_place), (fact.to_car, fact.to_place)):
+        pairs = ((fact.from_car, fact.from_place), (fact.to_car, fact.to_place))
+        leaving = {
+            part: self._been_through(self.cars[car], part)
+            for car, place in pairs
+            if (part := known[car].parts.get(place)) is not None
+        }
+        for car, place in pairs:
+            here = replace(self.cars[car], roster=after[car])
+            part = here.parts[place]
+            been = leaving.get(part) or self.began.pop(part, None) or (0.0,) * len(CLOCKS)
+            self.began[part] = tuple(now - before for now, before in zip(here.odometer, been, strict=True))
+            self.cars[car] = here
+        for part, been in leaving.items():
+            if not any(part in self.cars[car].parts.values() for car, _ in pairs):
+                self.began[part] = been  # lies aside: kept as what it has been through
+        for car, place in pairs:
             self._settle(car, lambda mode: Start())
             scope = self.scope(car)
             self._raise(scope.only(scope.at_place(place)), Event.WORK_THERE)
@@ -601,9 +862,13 @@ class Story:
         self._raise(scope, event)
 
     def _rebuilt(self, entry: Entry, car: UUID, document: Mapping[str, Any]) -> None:
-        parts = parts_of(car, document, entry.id, self.cars[car].parts)
-        self.cars[car] = replace(self._has_build(car, document), parts=parts)
-        self._settle(car, lambda mode: Start())
+        before = self.cars[car].roster
+        here = self._has_build(car, document)
+        self.cars[car] = replace(here, roster=before.rebuilt(car, document, entry.id))
+        for place, part in self.cars[car].parts.items():
+            if place not in before.parts:
+                self.began[part] = here.odometer
+        self._settle(car, self._start(here.history))
 
     def _has_build(self, car: UUID, document: Mapping[str, Any]) -> StoryCar:
         build = self.read(document)
@@ -618,7 +883,8 @@ class Story:
 
     # Small things.
 
-    def _raise(self, scope: Scope, event: Event) -> None:
+    def _raise(self, scope: Scope, event: Event, which: NDArray[np.bool_] | None = None) -> None:
+        """Rates go up for a while; `which` are the lots it is about, when the scope is one row."""
         factors = [
             (n, raise_.factor)
             for n, mode in enumerate(scope.modes)
@@ -627,7 +893,9 @@ class Story:
         ]
         if factors:
             rows = scope.rows[[n for n, _ in factors]]
-            self.bank[rows] = self.bank[rows].raised(factor=np.array([factor for _, factor in factors]))
+            self._live(rows)
+            factor = np.array([factor for _, factor in factors])
+            self.bank[rows] = self.bank[rows].raised(factor=factor, which=which)
 
     def _presence(self, rows: Rows) -> tuple[Floats, Floats]:
         if not len(rows):
@@ -665,21 +933,7 @@ class Story:
 
 
 def _deciding(answers: Sequence[Answer]) -> Answer:
-    """Of several answers for one place: what failed, else what was left, which is still there after the rest.
-
-    What was left at several spots has no one spot.
-    """
+    """Of several answers for one part: what failed, else what was left, which is still there."""
+    failed = [answer for answer in answers if answer.word == FAILED]
     left = [answer for answer in answers if answer.done is Done.LEFT]
-    if failed := [answer for answer in answers if answer.word == FAILED]:
-        return failed[-1]
-    if left:
-        return left[-1] if len({answer.spot for answer in left}) == 1 else replace(left[-1], spot="")
-    return answers[-1]
-
-
-def _times(groups: Sequence[Sequence[int]], size: int) -> Floats:
-    """How often each position is named in the groups."""
-    count = np.zeros(size)
-    for group in groups:
-        count[list(group)] += 1.0
-    return count
+    return (failed or left or list(answers))[-1]

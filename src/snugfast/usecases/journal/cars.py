@@ -20,8 +20,8 @@ from snugfast.records.entries import (
     PartMoved,
     WorkDone,
 )
-from snugfast.records.ledger import build_with
 from snugfast.records.moments import read_moment
+from snugfast.records.roster import build_with
 from snugfast.usecases.journal.part_sizes import sizes_of_part
 from snugfast.usecases.shared.draft import Draft
 from snugfast.usecases.shared.ledger import ledger_now

@@ -18,7 +18,8 @@ from snugfast.physics.study.knobs import Knob
 from snugfast.physics.study.twin_readings import Outing, Reading, Sort, Spot
 from snugfast.records.entries import BuildChanged, CarAdded, Entry, PartFitted, Ran
 from snugfast.records.entries import Reading as Read
-from snugfast.records.ledger import Ledger, build_with
+from snugfast.records.ledger import Ledger
+from snugfast.records.roster import build_with
 from snugfast.records.standing import standing
 from snugfast.usecases.shared.workshop import Workshop
 from snugfast.usecases.twin import tables
