@@ -232,3 +232,11 @@ def test_every_command_has_help(type_: Typed) -> None:
     for command in ("add", "charge", "looked", "measured", "store", "trend", "fit", "today", "views"):
         assert command in listed
         assert "Usage" in type_("packs", command, "--help").words
+
+
+def test_the_same_job_for_several_packs_and_each_caution_are_said_once(type_: Typed) -> None:
+    for name in ("Ember 7", "Ember 8"):
+        kept(type_, "add", name, "--cells", "3S", "--capacity", "5000mah")
+    said = type_("packs").words
+    assert "Ember 7, Ember 8: Read its cells" in said
+    assert said.count("bridged pins short the pack") == 1

@@ -15,7 +15,7 @@ from snugfast.usecases.packs.fit_car import FitShown
 from snugfast.usecases.packs.shelf import Shelf
 from snugfast.usecases.packs.state import ActByCase, PackState, ReasonShown, drain_words
 from snugfast.usecases.packs.store import AdviceShown, StoreAdvice, WayShown
-from snugfast.usecases.packs.today import PacksToday, ToDo
+from snugfast.usecases.packs.today import PacksToday, ToDo, Urgency
 from snugfast.usecases.packs.together import Joining
 from snugfast.usecases.packs.trend import CellTrend, PackTrend
 from snugfast.usecases.packs.views import Matter
@@ -46,22 +46,27 @@ def lines(text: Iterable[str]) -> str:
 
 
 def today_text(today: PacksToday, zone: str) -> Iterator[str]:
-    """What to do today, then what counts down."""
+    """What to do today, the same job for several packs once, then what counts down; each caution once."""
     if not today.todo:
         yield "Nothing to do about the packs today."
+    jobs: dict[tuple[Urgency, str], list[ToDo]] = {}
     for todo in today.todo:
-        yield from _todo(todo)
+        jobs.setdefault((todo.urgency, todo.what), []).append(todo)
+    for (urgency, what), several in jobs.items():
+        names = ", ".join(dict.fromkeys(todo.pack_name for todo in several))
+        yield f"{urgency.words.upper():<6} {names}: {what}"
+        whys = dict.fromkeys(todo.why for todo in several)
+        for why in whys:
+            yield f"       {why}"
     if today.countdown:
         yield ""
         yield "Counting down"
         for todo in today.countdown:
             yield f"  {todo.pack_name}: {moment_words(todo.by, zone, today.at)}. {todo.why}"
-
-
-def _todo(todo: ToDo) -> Iterator[str]:
-    yield f"{todo.urgency.words.upper():<6} {todo.pack_name}: {todo.what}"
-    yield f"       {todo.why}"
-    yield from cautions(todo.cautions, "       ")
+    told = dict.fromkeys(caution for todo in today.todo for caution in todo.cautions)
+    if told:
+        yield ""
+        yield from cautions(told)
 
 
 BAND_WIDE = 20
