@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 
+from snugfast.core.vocabulary import Chemistry, Ground, Wet
 from snugfast.facts.model import (
     Access,
     AnswerWord,
@@ -23,19 +24,14 @@ from snugfast.facts.model import (
 )
 from snugfast.facts.reading import Row, nearest
 
-WETNESS = ("damp", "fresh water", "mud", "salt water")
+WETNESS = tuple(wet.value for wet in Wet if wet is not Wet.DRY)
 """The words of the journal for a wet run. A dry run has no factor."""
 
-GROUNDS = ("tarmac", "carpet", "grass", "dirt", "gravel", "sand", "rocks")
+GROUNDS = tuple(ground.value for ground in Ground if ground is not Ground.UNKNOWN)
 """The words of the journal for what was driven on. Unknown ground has no factor."""
 
 
-CHEMISTRIES = (
-    "lithium-polymer",
-    "high-voltage lithium",
-    "lithium iron phosphate",
-    "nickel-metal hydride",
-)
+CHEMISTRIES = tuple(chemistry.value for chemistry in Chemistry)
 """The words of the journal for what a pack is made of."""
 
 

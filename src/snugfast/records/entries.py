@@ -13,6 +13,11 @@ from enum import Enum
 from typing import Annotated, Any
 from uuid import UUID
 
+from snugfast.core.vocabulary import Ground as Ground
+from snugfast.core.vocabulary import History as History
+from snugfast.core.vocabulary import PackHarm as PackHarm
+from snugfast.core.vocabulary import Stands as Stands
+from snugfast.core.vocabulary import Wet as Wet
 from snugfast.records.bounds import AtMost, IsBuild, IsSettings, Within
 
 Minutes = Annotated[float, Within(0.0, 1e6)]
@@ -36,37 +41,6 @@ class Precision(Enum):
     ABOUT = "about"
 
 
-class Wet(Enum):
-    """How wet a run was, the worst of it."""
-
-    DRY = "dry"
-    DAMP = "damp"
-    FRESH_WATER = "fresh water"
-    MUD = "mud"
-    SALT_WATER = "salt water"
-
-
-class Ground(Enum):
-    """What was driven on, most of the time."""
-
-    TARMAC = "tarmac"
-    CARPET = "carpet"
-    GRASS = "grass"
-    DIRT = "dirt"
-    GRAVEL = "gravel"
-    SAND = "sand"
-    ROCKS = "rocks"
-    UNKNOWN = "unknown"
-
-
-class History(Enum):
-    """What is known of a car when it joins."""
-
-    NEW = "new from the box"
-    SECOND_HAND = "second-hand"
-    UNKNOWN = "unknown"
-
-
 class Trial(Enum):
     """What was tried and timed, to be held against the car's own earlier trials."""
 
@@ -82,27 +56,6 @@ class Done(Enum):
     LEFT = "left as it is"
 
 
-class PackHarm(Enum):
-    """What was found on a pack, or happened to it, that takes it out of use."""
-
-    SWOLLEN = "swollen"
-    PUNCTURED = "punctured or cut"
-    DENTED = "dented or crushed"
-    LEAKING = "leaking"
-    SMELL = "an odd, sweet smell"
-    HISSING = "hissing or smoking"
-    HEATING_BY_ITSELF = "warm without having been used"
-    DAMAGED_PLUG = "damaged lead or plug"
-    OTHER = "other damage"
-    IMMERSED = "under water"
-    UNDER_WRAP = "water under the wrap"
-    IN_PLUG = "water in the plug"
-    EJECTED = "thrown out of the car"
-    RUN_OVER = "run over"
-    OVER_DISCHARGED = "over-discharged"
-    OVER_CHARGED = "over-charged"
-
-
 class Finish(Enum):
     """To where a pack was charged."""
 
@@ -110,14 +63,6 @@ class Finish(Enum):
     LONG_LIFE = "a little below full"
     STORAGE = "storage charge"
     PART = "part of the way"
-
-
-class Stands(Enum):
-    """How a pack stands until it is used again."""
-
-    UNPLUGGED = "unplugged"
-    PLUGGED_SWITCH_OFF = "plugged in with the switch off"
-    SWITCHED_ON = "left switched on"
 
 
 @dataclass(frozen=True, slots=True)

@@ -10,6 +10,16 @@ from dataclasses import dataclass, field, replace
 from datetime import datetime, timedelta
 from uuid import UUID
 
+from snugfast.core.vocabulary import (
+    CHECK_PACK_LOOK,
+    CHECK_PACK_RESISTANCE,
+    CHECK_PACK_VOLTAGES,
+    MODE_NICKEL_VENTED,
+    MODE_PACK_DAMAGED,
+    MODE_PACK_LEAD_TORN,
+    MODE_PACK_PLUG_HOT,
+    MODE_PACK_SHORTING,
+)
 from snugfast.records.entries import (
     Broke,
     Checked,
@@ -29,10 +39,10 @@ from snugfast.records.entries import (
     Stands,
 )
 
-LOOK, VOLTAGES, RESISTANCES = "pack_look", "pack_voltages", "pack_resistance"  # checks of the tables
-DAMAGED, SHORTING, VENTED = "pack_damaged", "pack_shorting", "nickel_vented"  # modes that are harm
+LOOK, VOLTAGES, RESISTANCES = CHECK_PACK_LOOK, CHECK_PACK_VOLTAGES, CHECK_PACK_RESISTANCE
+DAMAGED, SHORTING, VENTED = MODE_PACK_DAMAGED, MODE_PACK_SHORTING, MODE_NICKEL_VENTED  # modes that are harm
 HARMFUL = (DAMAGED, SHORTING, VENTED)
-HOT_PLUG, LEAD = "pack_plug_hot", "pack_lead_torn"  # and those that are until they are put right
+HOT_PLUG, LEAD = MODE_PACK_PLUG_HOT, MODE_PACK_LEAD_TORN  # and those that are until they are put right
 HARM_OF_WORD = {
     "swollen": PackHarm.SWOLLEN,
     "dented": PackHarm.DENTED,

@@ -3,34 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from enum import Enum
 from typing import TypeVar
 
 from snugfast.core.errors import RefusedAction
+from snugfast.core.vocabulary import Chemistry as Chemistry
 
 T = TypeVar("T")
-
-
-class Chemistry(Enum):
-    """The kinds of cells a hobby pack is made of."""
-
-    LITHIUM_POLYMER = "lithium-polymer"
-    HIGH_VOLTAGE_LITHIUM = "high-voltage lithium"
-    LITHIUM_IRON_PHOSPHATE = "lithium iron phosphate"
-    NICKEL_METAL_HYDRIDE = "nickel-metal hydride"
-
-    @property
-    def short(self) -> str:
-        """The word of the trade."""
-        return _SHORT[self]
-
-
-_SHORT = {
-    Chemistry.LITHIUM_POLYMER: "LiPo",
-    Chemistry.HIGH_VOLTAGE_LITHIUM: "LiHV",
-    Chemistry.LITHIUM_IRON_PHOSPHATE: "LiFePO4",
-    Chemistry.NICKEL_METAL_HYDRIDE: "NiMH",
-}
 
 
 class NoTable(RefusedAction):

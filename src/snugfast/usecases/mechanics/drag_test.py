@@ -15,6 +15,7 @@ from uuid import UUID
 from snugfast.core.errors import BadInput, NotKnown
 from snugfast.core.figures import Figure, Origin
 from snugfast.core.units import Kind, read_number, read_quantity
+from snugfast.core.vocabulary import CHECK_MESH_FEEL, CHECK_WHEEL_BEARING_FEEL
 from snugfast.core.ways_out import Action, WayOut
 from snugfast.facts.model import Build, Place
 from snugfast.physics.bearings.coast_down import (
@@ -259,7 +260,7 @@ def _drafted(
         sentences=(*sentences, compared),
         checks=tuple(
             (key, facts.checks[key].name)
-            for key in ("wheel_bearing_feel", "mesh_feel")
+            for key in (CHECK_WHEEL_BEARING_FEEL, CHECK_MESH_FEEL)
             if key in facts.checks and comparison is not None and comparison.change is Change.MORE
         ),
         cautions=cautions_of(facts, CAUTIONS),

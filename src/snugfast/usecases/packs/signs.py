@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from uuid import UUID
 
+from snugfast.core.vocabulary import MODE_PACK_AGED, MODE_PACK_IMBALANCE
 from snugfast.physics.packs.cell_readings import millivolts
 from snugfast.physics.packs.resistance_trend import weak_cells
 from snugfast.records.entries import Answer, Checked, Done, PackHarm, PackLooked, PackMeasured
@@ -13,10 +14,10 @@ from snugfast.usecases.packs.judging import SIGNS
 from snugfast.usecases.packs.tables import pack_tables
 
 NO_CAR = UUID(int=0)  # a pack in the hand belongs to no car
-IMBALANCE, APART = "pack_imbalance", "apart"
+IMBALANCE, APART = MODE_PACK_IMBALANCE, "apart"
 BURNS = frozenset((PackHarm.SMELL, PackHarm.HISSING, PackHarm.HEATING_BY_ITSELF))  # signs of a short inside
-CLIMBED = Answer("climbed", "pack_aged", done=Done.LEFT)
-ONE_CELL_HIGH = Answer("one cell high", "pack_aged", done=Done.LEFT)
+CLIMBED = Answer("climbed", MODE_PACK_AGED, done=Done.LEFT)
+ONE_CELL_HIGH = Answer("one cell high", MODE_PACK_AGED, done=Done.LEFT)
 
 
 def as_checks(seen: PackLooked | PackMeasured, climb: Climb | None = None) -> tuple[Checked, ...]:
