@@ -10,8 +10,9 @@ from pathlib import Path
 
 import pytest
 
-from snugfast.app.opening import ENVIRONMENT
+from snugfast.app.opening import ENVIRONMENT, open_workshop
 from snugfast.records.store.engines import file_url
+from snugfast.usecases.shared.ledger import ledger_now
 from tests.setup.server import running_server
 from tests.web.workshops import Clock, tell_story
 
@@ -35,3 +36,14 @@ def pages(workshop_file: Path, tmp_path_factory: pytest.TempPathFactory) -> Iter
     with running_server(SERVE, env=env, health="/health", log=log) as address:
         urllib.request.urlopen(address, timeout=300).close()
         yield address
+
+
+@pytest.fixture(scope="session")
+def car(workshop_file: Path) -> str:
+    """The path of the first car's page."""
+    workshop = open_workshop(str(workshop_file))
+    with workshop.store.reading() as reads:
+        found = ledger_now(reads).car_named("Bramble")
+    workshop.store.close()
+    assert found is not None
+    return f"/cars/{found.id}"

@@ -15,7 +15,7 @@ from typing import Protocol
 import pytest
 
 LOOPBACK = "127.0.0.1"
-READY_WITHIN_S = 30.0
+READY_WITHIN_S = 120.0  # a busy machine is not a fault
 
 
 class StartServer(Protocol):

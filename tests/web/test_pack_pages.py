@@ -263,7 +263,7 @@ def test_the_sheet_of_its_car_is_shut_and_leads_to_the_way_out(
     assert "Drive." not in sheet.text
     assert not [node for node in sheet.main.all("li") if "card" in node.classes]
     home = visit("/")
-    assert home.text.index("Take it out of Bramble") < home.text.index("Log a run")
+    assert home.text.index("Take it out of Bramble") < home.text.index("Going out next")
     link = next(node for node in sheet.main.all("a") if node.text == "It is out of the car")
     kept(client, send(client, visit, link.attributes["href"], stands=Stands.UNPLUGGED.value))
     assert "No sheet for" not in visit("/sheet?car=Bramble&minutes=20&make=1").text

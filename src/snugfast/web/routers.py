@@ -1,8 +1,8 @@
 """Which rooms of pages there are: each subject keeps its pages, forms and templates together."""
 
 from snugfast.web import health
+from snugfast.web.cars import change, places
 from snugfast.web.cars import page as cars
-from snugfast.web.cars import places
 from snugfast.web.gearing import answers, fit
 from snugfast.web.gearing import page as gearing
 from snugfast.web.home import more
@@ -26,6 +26,7 @@ ROUTERS = (
     home.pages,
     more.pages,
     cars.pages,
+    change.pages,
     places.pages,
     one_off.pages,
     joints.pages,

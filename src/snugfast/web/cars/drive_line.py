@@ -11,6 +11,7 @@ from snugfast.web.numbers import percent_short
 LAST_OF_LINE = "wheels"  # up to here power flows; what comes after carries and steers
 FULL_GAUGE = 0.25  # a chance this high fills a gauge
 GAUGE_WIDTH = 40.0
+HEAVIEST = 3
 
 
 @dataclass(frozen=True, slots=True)
@@ -24,6 +25,8 @@ class Notch:
     places: int
     weakest: bool
     weightiest: str
+    top: bool  # one of the three heaviest
+    x: float  # where its bar hangs, in percent
 
 
 @dataclass(frozen=True, slots=True)
@@ -37,13 +40,28 @@ class Strip:
     @classmethod
     def of(cls, outlook: Outlook, link: str) -> Self:
         weakest = outlook.weakest
-        notches = [_notch(station, station is weakest) for station in outlook.stations if station.places]
+        here = [station for station in outlook.stations if station.places]
+        heaviest = sorted((station.fail_chance for station in here), reverse=True)[:HEAVIEST]
+        notches = [
+            _notch(
+                station,
+                weakest=station is weakest,
+                top=station.fail_chance >= heaviest[-1],
+                x=(n + 0.5) / len(here) * 100.0,
+            )
+            for n, station in enumerate(here)
+        ]
         keys = [notch.key for notch in notches]
         cut = keys.index(LAST_OF_LINE) + 1 if LAST_OF_LINE in keys else len(keys)
         return cls(tuple(notches[:cut]), tuple(notches[cut:]), link)
 
+    @property
+    def notches(self) -> tuple[Notch, ...]:
+        """All of them, from pack to body."""
+        return (*self.line, *self.around)
 
-def _notch(station: Station, weakest: bool) -> Notch:
+
+def _notch(station: Station, *, weakest: bool, top: bool, x: float) -> Notch:
     return Notch(
         key=station.notch,
         label=station.notch,
@@ -52,4 +70,6 @@ def _notch(station: Station, weakest: bool) -> Notch:
         places=station.places,
         weakest=weakest,
         weightiest=station.weightiest,
+        top=top,
+        x=round(x, 2),
     )

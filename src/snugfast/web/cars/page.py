@@ -34,7 +34,8 @@ from snugfast.usecases.shared.telling import tell, tell_size
 from snugfast.usecases.shared.workshop import Workshop
 from snugfast.web.bench import TheWorkshop
 from snugfast.web.cars.drive_line import Strip
-from snugfast.web.home.page import since_words
+from snugfast.web.cars.tiles import Tile, tiles_of
+from snugfast.web.home.page import since_words, stoppers_of
 from snugfast.web.journal.kept import echo
 from snugfast.web.numbers import ago, count, day, minutes, percent
 from snugfast.web.showing import show
@@ -154,6 +155,8 @@ class CarPage:
     chance: str
     ahead: str
     strip: Strip
+    stoppers: tuple[tuple[str, str], ...]
+    tiles: tuple[Tile, ...]
     worries: tuple[Worry, ...]
     traits: tuple[tuple[str, str], ...]
     notches: tuple[NotchGroup, ...]
@@ -178,6 +181,8 @@ class CarPage:
             chance=percent(outlook.stop_chance.value),
             ahead=_ahead(outlook.ahead),
             strip=Strip.of(outlook, ""),
+            stoppers=stoppers_of(outlook.risks),
+            tiles=tiles_of(car, build),
             worries=worries.weightiest(MOST_WORRIES),
             traits=tuple(_traits(workshop.facts, build.traits)),
             notches=tuple(_notches(workshop.facts, build, seen, worries)),

@@ -1,29 +1,32 @@
-"""The first page: the cars with their drive lines, the packs, the short form, tonight's sheet."""
+"""The first page: what needs somebody now, then the cars and what would stop each."""
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import datetime
 from typing import Self
+from urllib.parse import quote
 from uuid import UUID
 
 from fastapi import APIRouter, Request
 from fastapi.responses import Response
 
+from snugfast.usecases.beliefs.stakes import AtRisk
 from snugfast.usecases.overview import CarGlance, Overview, SinceBench, overview
-from snugfast.usecases.packs.state import PacksNow, PackState, packs_now
-from snugfast.usecases.packs.today import Urgency, today_of
-from snugfast.usecases.packs.words import act_by_words, charge_words
+from snugfast.usecases.packs.state import PacksNow, packs_now
+from snugfast.usecases.packs.today import today_of
 from snugfast.usecases.shared.workshop import Workshop
 from snugfast.web.bench import TheWorkshop
 from snugfast.web.cars.drive_line import Strip
+from snugfast.web.home.needs import Need, needs_now
 from snugfast.web.numbers import ago, count, percent
-from snugfast.web.packs.words import ToDoLine
 from snugfast.web.showing import show
 
 pages = APIRouter()
 
-MOST_TODO = 3
+MOST_NEEDS = 6
+MOST_STOPPERS = 3
 
 
 @dataclass(frozen=True, slots=True)
@@ -32,74 +35,61 @@ class CarCard:
 
     id: UUID
     name: str
-    build_name: str
     since: str
     chance: str
-    weakest: str
-    due: tuple[str, ...]
+    stoppers: tuple[tuple[str, str], ...]  # what is likeliest to stop it, and how likely
+    sheet: str
     strip: Strip
 
     @classmethod
     def of(cls, glance: CarGlance, workshop: Workshop) -> Self:
         outlook = glance.outlook
-        weakest = outlook.weakest
         return cls(
             id=glance.car.id,
             name=glance.car.name,
-            build_name=glance.build_name,
             since=since_words(glance.since, glance.car.habits.runs, workshop.now(), workshop.zone),
             chance=percent(outlook.stop_chance.value),
-            weakest=f"{weakest.notch}, {percent(weakest.fail_chance)}",
-            due=tuple(f"{one.name}, {one.when}" for one in outlook.treatments),
+            stoppers=stoppers_of(outlook.risks),
+            sheet=f"/sheet?car={quote(glance.car.name)}&minutes=20&make=1",
             strip=Strip.of(outlook, f"/cars/{glance.car.id}"),
         )
-
-
-@dataclass(frozen=True, slots=True)
-class PackLine:
-    """One pack on the first page."""
-
-    id: UUID
-    name: str
-    words: str
-
-    @classmethod
-    def of(cls, state: PackState, zone: str, now: datetime) -> Self:
-        case = state.case
-        by = act_by_words(case.by, zone, now) if case else ""
-        charge = charge_words(state.charge.charge) if state.charge else ""
-        return cls(state.id, state.name, ", ".join(filter(None, (state.verdict, charge, by))))
 
 
 @dataclass(frozen=True, slots=True)
 class HomePage:
     """Everything on the first page."""
 
-    run_id: UUID
+    needs: tuple[Need, ...]
+    later: tuple[Need, ...]  # what can wait, behind a fold
     cars: tuple[CarCard, ...]
-    packs: tuple[PackLine, ...]
-    urgent: tuple[ToDoLine, ...]  # what cannot wait stands above the cars
-    todo: tuple[ToDoLine, ...]
-    more: int  # things to do about packs that are not shown here
+    packs: int
 
     @classmethod
     def of(cls, seen: Overview, packs: PacksNow, workshop: Workshop) -> Self:
-        today = today_of(workshop, packs)
-        waits = [todo for todo in today.todo if todo.urgency is not Urgency.NOW]
+        outlooks = [glance.outlook for glance in seen.cars]
+        needs = needs_now(workshop.facts, outlooks, today_of(workshop, packs))
+        pressing = max(MOST_NEEDS, sum(need.at_once for need in needs))
         return cls(
-            run_id=workshop.new_id(),
+            needs=needs[:pressing],
+            later=needs[pressing:],
             cars=tuple(CarCard.of(glance, workshop) for glance in seen.cars),
-            packs=tuple(PackLine.of(one.state, workshop.zone, packs.at) for one in packs.packs),
-            urgent=tuple(ToDoLine.of(todo) for todo in today.todo if todo.urgency is Urgency.NOW),
-            todo=tuple(ToDoLine.of(todo) for todo in waits[:MOST_TODO]),
-            more=max(len(waits) - MOST_TODO, 0),
+            packs=len(packs.packs),
         )
 
 
 @pages.get("/")
 def home(request: Request, workshop: TheWorkshop) -> Response:
     page = HomePage.of(overview(workshop), packs_now(workshop), workshop)
-    return show(request, "home/home.html", page, title="Workshop", here="home")
+    return show(request, "home/home.html", page, title="Home", here="home")
+
+
+def stoppers_of(risks: Sequence[AtRisk]) -> tuple[tuple[str, str], ...]:
+    """The likeliest causes, each once: four wheel nuts are one line."""
+    by_mode: dict[str, float] = {}
+    for risk in risks:
+        by_mode[risk.mode.name] = 1.0 - (1.0 - by_mode.get(risk.mode.name, 0.0)) * (1.0 - risk.fail_chance)
+    likeliest = sorted(by_mode.items(), key=lambda one: -one[1])[:MOST_STOPPERS]
+    return tuple((f"{name[:1].lower()}{name[1:]}", percent(chance)) for name, chance in likeliest)
 
 
 def since_words(since: SinceBench, runs: int, now: datetime, zone: str) -> str:

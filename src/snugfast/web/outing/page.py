@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Mapping
 from dataclasses import dataclass, replace
 from typing import Annotated, Self
 from urllib.parse import quote
@@ -27,6 +27,7 @@ from snugfast.usecases.shared.lookup import packs_here
 from snugfast.usecases.shared.telling import tell
 from snugfast.usecases.shared.workshop import Workshop
 from snugfast.web.bench import TheWorkshop
+from snugfast.web.home.needs import Need, needs_now
 from snugfast.web.numbers import ago
 from snugfast.web.outing.breaks import UNKNOWN, BreakGroup, break_groups, break_where, broke_words
 from snugfast.web.picker import CORNERS, ENDS, Where
@@ -132,23 +133,12 @@ class OutingPage:
 
 
 @dataclass(frozen=True, slots=True)
-class NowDo:
-    """One thing that follows from the outing."""
-
-    sign: str
-    what: str
-    by: str
-    link: str
-    link_words: str
-
-
-@dataclass(frozen=True, slots=True)
 class DonePage:
     """What was saved, and what it means now."""
 
     told: tuple[str, ...]
     entries: tuple[str, ...]
-    todo: tuple[NowDo, ...]
+    needs: tuple[Need, ...]
     cars: tuple[tuple[str, str], ...]  # name, name in an address
 
 
@@ -315,29 +305,11 @@ def _done(workshop: Workshop, entries: str) -> DonePage:
     facts = [row.entry.fact for row in rows if isinstance(row.entry.fact, Ran)]
     cars = tuple(dict.fromkeys(ledger.cars[fact.car].name for fact in facts if fact.car in ledger.cars))
     packs = {pack for fact in facts for pack in fact.packs}
+    out = {fact.car for fact in facts}
+    seen = outlooks(workshop, lambda ledger: [ledger.cars[car] for car in out if car in ledger.cars])
     return DonePage(
         told=tuple(tell(row.entry, workshop.facts, ledger) for row in rows),
         entries=tuple(str(row.entry.id) for row in rows),
-        todo=tuple(_todo(workshop, {fact.car for fact in facts}, packs)),
+        needs=needs_now(workshop.facts, seen.cars, packs_today(workshop), only_packs=packs),
         cars=tuple((name, quote(name)) for name in cars),
     )
-
-
-def _todo(workshop: Workshop, cars: set[UUID], packs: set[UUID]) -> Iterable[NowDo]:
-    """Packs first: they burn; then wet, then what is known to be broken."""
-    for todo in packs_today(workshop).todo:
-        if todo.pack in packs:
-            yield NowDo("s-now", f"{todo.pack_name}: {todo.what}", "", f"/packs/{todo.pack}", "The pack")
-    seen = outlooks(workshop, lambda ledger: [ledger.cars[car] for car in cars if car in ledger.cars])
-    for outlook in seen.cars:
-        name = outlook.car.name
-        for due in outlook.treatments:
-            link = f"/sheet?car={quote(name)}&minutes=20&make=1"
-            yield NowDo("s-wet", f"{name}: {due.name}", f"{due.when}, {due.minutes:g} min", link, "How")
-    for outlook in seen.cars:
-        for defect in outlook.car.defects.open:
-            mode = workshop.facts.modes.get(defect.mode)
-            what = f"{outlook.car.name}: {mode.name if mode else defect.word}"
-            what += f", {defect.spot}" if defect.spot else ""
-            link = f"/sheet?car={quote(outlook.car.name)}&minutes=20&make=1"
-            yield NowDo("s-soon", what, "fix before the next run", link, "Fix first")
