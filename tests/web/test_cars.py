@@ -66,7 +66,8 @@ def test_the_page_of_a_car_goes_from_pack_to_corners(visit: Visit, workshop: Wor
     page = visit(f"/cars/{car(workshop).id}")
     strip = page.main.where("div", class_="strip")
     labels = [node.text for node in strip.all("span") if "label" in node.classes]
-    assert [label.replace("\u00ad", "") for label in labels] == list(workshop.facts.notches)
+    named = ["ESC" if notch == "controller" else notch for notch in workshop.facts.notches]
+    assert [label.replace("\u00ad", "") for label in labels] == named
     places = [node.text for node in page.main.all("h3")]
     for place in workshop.build(car(workshop).build).places:
         assert place.name in places
@@ -87,7 +88,7 @@ def test_every_mistake_in_a_build_is_listed_beside_the_text(
     path = f"/cars/{car(workshop).id}/build"
     form = visit(path).form(path)
     [text] = form.values["build"]
-    broken = text.replace('currency = "CRD"', 'currency = "coins"').replace(
+    broken = text.replace('currency = "EUR"', 'currency = "coins"').replace(
         'thread = "M4"', 'thread = "M4.3"', 1
     )
     broken = broken.replace('role = "motor"', 'role = "engine"')
@@ -105,7 +106,7 @@ def test_an_edited_build_is_kept_and_a_stale_one_is_not(
     [text] = form.values["build"]
     edited = text.replace("M4 flanged nylon locknut", "M4 serrated nylon locknut")
     echoed = Page.of(form.send(client, build=edited))
-    run = visit("/").form("/runs").send(client, car="Bramble", minutes="9")
+    run = visit("/runs/new").form("/runs").send(client, car="Bramble", minutes="9")
     keep(client, Page.of(run))
     stale = Page.of(echoed.form("/keep").send(client))
     assert stale.status == 409

@@ -29,7 +29,9 @@ def test_the_short_form_is_echoed_then_kept_and_told_on_the_first_page(
     client: TestClient, visit: Visit, workshop: Workshop
 ) -> None:
     before = position(workshop)
-    echoed = Page.of(visit("/").form("/runs").send(client, car="Quarry", pack="Ember 2", minutes="about 12"))
+    echoed = Page.of(
+        visit("/runs/new").form("/runs").send(client, car="Quarry", pack="Ember 2", minutes="about 12")
+    )
     assert "Quarry ran about 12 min with Ember 2" in echoed.text
     assert position(workshop) == before, "an echo keeps nothing"
     kept = echoed.form("/keep").send(client)
@@ -43,7 +45,7 @@ def test_the_short_form_is_echoed_then_kept_and_told_on_the_first_page(
 
 
 def test_a_double_tap_is_one_entry(client: TestClient, visit: Visit, workshop: Workshop) -> None:
-    short = visit("/").form("/runs")
+    short = visit("/runs/new").form("/runs")
     first = Page.of(short.send(client, car="Quarry", minutes="9"))
     second = Page.of(short.send(client, car="Quarry", minutes="9"))  # the first page was sent twice
     before = position(workshop)
@@ -56,7 +58,7 @@ def test_a_double_tap_is_one_entry(client: TestClient, visit: Visit, workshop: W
 def test_a_form_sent_again_with_something_else_in_it_is_refused(
     client: TestClient, visit: Visit, workshop: Workshop
 ) -> None:
-    short = visit("/").form("/runs")
+    short = visit("/runs/new").form("/runs")
     Page.of(short.send(client, car="Quarry", minutes="9")).form("/keep").send(client)
     before = position(workshop)
     refused = Page.of(Page.of(short.send(client, car="Quarry", minutes="10")).form("/keep").send(client))
@@ -148,22 +150,36 @@ def test_running_remembered_in_bulk_is_kept(client: TestClient, visit: Visit, wo
     assert any(isinstance(entry.fact, CaughtUp) for entry in stands(workshop))
 
 
-def test_something_broken_off_the_track_is_kept(client: TestClient, visit: Visit, workshop: Workshop) -> None:
-    form = visit("/broke").form("/broke")
-    echoed = Page.of(form.send(client, car="Bramble", words="wheel_nut_loose @ front left: renewed"))
-    assert "off the track" in echoed.text
-    echoed.form("/keep").send(client)
-    assert any(isinstance(entry.fact, Failed) for entry in stands(workshop))
+def test_something_found_broken_is_picked_and_saved(
+    client: TestClient, visit: Visit, workshop: Workshop
+) -> None:
+    """The car first, then what, where and what was done; nothing is typed in a grammar."""
+    assert "Which car?" in visit("/broke").text
+    form = visit("/broke?car=Bramble").form("/broke")
+    asked = Page.of(form.send(client, broke="wheel_nut_loose", at=["front left"]))
+    assert asked.status == 422
+    assert "what did you do about it?" in asked.text
+    assert form.send(client, broke="wheel_nut_loose", at=["front left"], did="renewed").status_code == 303
+    failed = [entry.fact for entry in stands(workshop) if isinstance(entry.fact, Failed)]
+    assert [(one.broke.mode, one.broke.spot) for one in failed] == [("wheel_nut_loose", "front left")]
+
+
+def test_what_broke_without_a_known_cause_can_be_saved(
+    client: TestClient, visit: Visit, workshop: Workshop
+) -> None:
+    form = visit("/broke?car=Bramble").form("/broke")
+    assert form.send(client, broke="unknown", did="left as it is").status_code == 303
+    assert any(isinstance(entry.fact, Failed) and entry.fact.broke.mode is None for entry in stands(workshop))
 
 
 def test_where_to_go_after_keeping_is_always_here(client: TestClient, visit: Visit) -> None:
-    echoed = Page.of(visit("/").form("/runs").send(client, car="Quarry", minutes="9"))
+    echoed = Page.of(visit("/runs/new").form("/runs").send(client, car="Quarry", minutes="9"))
     kept = echoed.form("/keep").send(client, then="//elsewhere.example/")
     assert kept.headers["location"].startswith("/?kept=")
 
 
 def test_an_echo_that_was_tampered_with_is_refused(client: TestClient, visit: Visit) -> None:
-    echoed = Page.of(visit("/").form("/runs").send(client, car="Quarry", minutes="9"))
+    echoed = Page.of(visit("/runs/new").form("/runs").send(client, car="Quarry", minutes="9"))
     for entry in ("", "no json", "{}", '{"kind": "ran"}'):
         refused = Page.of(echoed.form("/keep").send(client, entry=entry))
         assert refused.status == 422, entry

@@ -298,7 +298,7 @@ def test_what_is_due_after_wet_stands_on_the_sheet_and_is_answered_there(
 ) -> None:
     said = RunSaid("Bramble", ("Ember 1",), "9", wet="mud")
     keep(workshop, draft_runs(workshop, (said,)).entries)
-    assert "After wet" in visit("/").text
+    assert "after wet" in visit("/").text
     sheet = visit(ASKED)
     with workshop.store.reading() as reads:
         sheet_position = reads.position()
@@ -318,7 +318,7 @@ def test_what_is_due_after_wet_stands_on_the_sheet_and_is_answered_there(
     assert kinds == ["TreatmentDone"] * len(treatments)
     after = visit(str(sheet.response.url))
     assert "due by" not in after.text
-    assert "After wet" not in visit("/").text
+    assert "after wet" not in visit("/").text
 
 
 def test_a_sheet_for_the_wet_says_first_whether_the_car_is_rated_for_it(visit: Visit) -> None:

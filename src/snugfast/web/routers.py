@@ -10,7 +10,7 @@ from snugfast.web.home import page as home
 from snugfast.web.journal import kept
 from snugfast.web.journal import page as journal
 from snugfast.web.mechanics import bearings, drag, joints, kit, mesh
-from snugfast.web.outing import catch_up, runs
+from snugfast.web.outing import broke, catch_up, runs
 from snugfast.web.outing import page as outing
 from snugfast.web.packs import charge, chargers, log, questions
 from snugfast.web.packs import page as packs
@@ -43,6 +43,7 @@ ROUTERS = (
     log.pages,
     chargers.pages,
     outing.pages,
+    broke.pages,
     runs.pages,
     catch_up.pages,
     sheet.pages,

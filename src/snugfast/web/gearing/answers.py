@@ -11,7 +11,7 @@ from fastapi import APIRouter, Query, Request
 from fastapi.responses import Response
 
 from snugfast.app.kernel_cache import threads
-from snugfast.core.errors import NotKnown, SnugfastError
+from snugfast.core.errors import SnugfastError
 from snugfast.usecases.shared.cautions import Caution
 from snugfast.usecases.shared.workshop import Workshop
 from snugfast.web.bench import TheWorkshop
@@ -41,12 +41,29 @@ class AnswerPage:
     notes: tuple[str, ...]
     cautions: tuple[Caution, ...]
     troubles: Troubles | None
+    asks: Asks | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Asks:
+    """The number a question lacks: where its form goes, and how it is asked for."""
+
+    question: str
+    name: str
+    label: str
+    hint: str
+
+
+TYRES = Asks("tyres", "tyre", "How large are the other tyres?", "outside, 135 mm")
+LEARNER = Asks("learner", "to", "How fast may the learner go?", "15 km/h")
 
 
 @pages.get("/cars/{car_id}/gearing/tyres")
 def tyres(
     request: Request, workshop: TheWorkshop, car_id: UUID, form: Annotated[GearingForm, Query()]
 ) -> Response:
+    if not form.tyre.strip():
+        return _asked_back(request, workshop, car_id, "Other tyres", TYRES)
     return _short(request, workshop, car_id, "Other tyres", lambda how, car: _tyres(workshop, form, car, how))
 
 
@@ -70,11 +87,19 @@ def fan(
 def learner(
     request: Request, workshop: TheWorkshop, car_id: UUID, form: Annotated[GearingForm, Query()]
 ) -> Response:
+    if not form.to.strip():
+        return _asked_back(request, workshop, car_id, "For a learner", LEARNER)
     return _short(request, workshop, car_id, "For a learner", lambda how, car: _learner(workshop, form, car))
 
 
 Answer = tuple[str, tuple[str, ...], tuple[tuple[str, Table], ...], tuple[str, ...], tuple[Caution, ...]]
 NO_ANSWER: Answer = ("", (), (), (), ())
+
+
+def _asked_back(request: Request, workshop: Workshop, car_id: UUID, title: str, asks: Asks) -> Response:
+    """The question with a field for what it lacks."""
+    car, _ = one_car(workshop, car_id)
+    return show_answer(request, AnswerPage(car_id, car.name, title, *NO_ANSWER, None, asks), 200)
 
 
 def _short(
@@ -106,8 +131,6 @@ def show_answer(request: Request, page: AnswerPage, status: int) -> Response:
 def _tyres(workshop: Workshop, form: GearingForm, car: str, how: HowToRun) -> Answer:
     from snugfast.usecases.gearing.questions import ask_bigger_tyre
 
-    if not form.tyre.strip():
-        raise NotKnown("How large the other tyres are was not said.", "Give their outside, as 135 mm.")
     answer: TyreAnswer = ask_bigger_tyre(workshop, form.said(car), form.tyre, how)
     rows = [
         (
@@ -150,7 +173,5 @@ def _never(minutes: float | None) -> str:
 def _learner(workshop: Workshop, form: GearingForm, car: str) -> Answer:
     from snugfast.usecases.gearing.questions import ask_learner
 
-    if not form.to.strip():
-        raise NotKnown("How fast a learner may go was not said.", "Give a speed, as 15 km/h.")
     answer: LearnerAnswer = ask_learner(workshop, form.said(car), form.to)
     return answer.sentence, (), (), (), answer.cautions

@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING, Self
 
 from markupsafe import Markup
 
+from snugfast.web.gearing.picture import RungDrawn, Scales
 from snugfast.web.line_chart import Level, Line, line_chart
 
 if TYPE_CHECKING:
@@ -30,18 +31,13 @@ class RungCard:
     figures: tuple[tuple[str, str], ...]
     ends: str
     link: str
-    bar: int  # of 100: the can's settled temperature against its limit
-    bar_words: str
+    drawn: RungDrawn
 
     @classmethod
-    def of(cls, rung: LadderRung, study: GearingStudy, link: str) -> Self:
+    def of(cls, rung: LadderRung, study: GearingStudy, link: str, scales: Scales) -> Self:
         from snugfast.usecases.gearing.rungs import within
 
         bands = rung.bands
-        limit = study.limits.can_degC
-        settled = None if rung.settled is None else rung.settled.can_degC
-        air = study.air_degC
-        share = 1.0 if settled is None else (settled - air) / (1.5 * (limit - air))
         return cls(
             drive=f"{rung.final_drive:.2f}",
             pairs=tuple(pair.words for pair in rung.pairs),
@@ -64,10 +60,7 @@ class RungCard:
             ),
             ends=_ends(rung),
             link=link,
-            bar=round(100 * min(max(share, 0.0), 1.0)),
-            bar_words="the winding would burn"
-            if settled is None
-            else f"can settles at {within(settled, bands.settled.can)} °C",
+            drawn=scales.drawn(rung),
         )
 
 

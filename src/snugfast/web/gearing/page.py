@@ -19,6 +19,7 @@ from snugfast.web.cars.one_car import one_car
 from snugfast.web.figure_lines import RestsOn, rests_on
 from snugfast.web.gearing.cards import ChosenCard, RungCard
 from snugfast.web.gearing.form import GearingForm
+from snugfast.web.gearing.picture import Scales
 from snugfast.web.numbers import plain
 from snugfast.web.showing import show
 from snugfast.web.troubles import Troubles
@@ -45,6 +46,7 @@ class GearingPage:
     head: str
     fitted: str
     rungs: tuple[RungCard, ...]
+    scales: Scales | None
     chosen: ChosenCard | None
     one_tooth: tuple[str, ...]
     carried_on: str
@@ -97,6 +99,7 @@ def _ladder_page(
     with workshop.store.reading() as reads:
         packs = tuple(pack.name for pack in ledger_now(reads).packs.values() if not pack.left_at)
     shown = () if study is None else study.rungs
+    scales = None if study is None else Scales.of(study)
     return GearingPage(
         car_id=car_id,
         car_name=car_name,
@@ -106,7 +109,10 @@ def _ladder_page(
         packs=packs,
         head="" if study is None else _head(study),
         fitted="" if study is None else study.fitted,
-        rungs=tuple(RungCard.of(rung, study, _link(car_id, form, rung)) for rung in shown if study),
+        rungs=tuple(
+            RungCard.of(rung, study, _link(car_id, form, rung), scales) for rung in shown if study and scales
+        ),
+        scales=scales,
         chosen=None if study is None else ChosenCard.of(study),
         one_tooth=() if study is None else study.one_tooth,
         carried_on=_carried_on(study),

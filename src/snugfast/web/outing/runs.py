@@ -1,4 +1,4 @@
-"""Logging a run, shown in full before it is kept; correcting one; something found broken."""
+"""Logging one run in detail, shown in full before it is kept; correcting one."""
 
 from __future__ import annotations
 
@@ -16,7 +16,7 @@ from snugfast.records.entries import Entry, Ground, Wet
 from snugfast.records.ledger import Ledger
 from snugfast.usecases.journal.marks import said_again
 from snugfast.usecases.journal.page import entry_page
-from snugfast.usecases.journal.run_log import RunSaid, draft_broke, draft_runs
+from snugfast.usecases.journal.run_log import RunSaid, draft_runs
 from snugfast.usecases.shared.ledger import ledger_now
 from snugfast.usecases.shared.lookup import cars_here, packs_here
 from snugfast.usecases.shared.workshop import Workshop
@@ -130,27 +130,6 @@ class RunPage:
         )
 
 
-class BrokeForm(BaseModel):
-    """Something found broken outside a run, as it is typed."""
-
-    id: UUID | None = None
-    car: str = ""
-    words: str = ""
-    when: str = ""
-    minutes: str = ""
-    spent: str = ""
-    change: str = ""
-
-
-@dataclass(frozen=True, slots=True)
-class BrokePage:
-    """The form, empty or filled in."""
-
-    form: BrokeForm
-    cars: tuple[str, ...]
-    troubles: Troubles | None
-
-
 @pages.get("/runs/new")
 def ask(request: Request, workshop: TheWorkshop, car: str = "") -> Response:
     return _show(request, workshop, RunForm(id=workshop.new_id(), car=car))
@@ -194,31 +173,6 @@ def correct(
         return _show(request, workshop, form, action=action, corrects=told, troubles=troubles, status=422)
 
 
-@pages.get("/broke")
-def ask_broke(request: Request, workshop: TheWorkshop, car: str = "") -> Response:
-    return _show_broke(request, workshop, BrokeForm(id=workshop.new_id(), car=car))
-
-
-@pages.post("/broke")
-def log_broke(request: Request, workshop: TheWorkshop, form: Annotated[BrokeForm, Form()]) -> Response:
-    form = form.model_copy(update={"id": form.id or workshop.new_id()})
-    if form.change:
-        return _show_broke(request, workshop, form)
-    try:
-        draft = draft_broke(
-            workshop,
-            form.car,
-            form.words,
-            when=form.when,
-            minutes=form.minutes,
-            spent=form.spent,
-            id=form.id,
-        )
-        return echo(request, workshop, draft, form=form, change="/broke")
-    except BadInput as refused:
-        return _show_broke(request, workshop, form, Troubles.of(refused), 422)
-
-
 def padded(lines: Iterable[str]) -> tuple[str, ...]:
     """The lines that were filled in, with empty ones to go on."""
     filled = [line for line in lines if line.strip()]
@@ -251,16 +205,3 @@ def _show(
     page = RunPage.of(ledger, form, action=action, corrects=corrects, troubles=troubles)
     title = "Correct a run" if corrects else "Log a run"
     return show(request, "outing/run.html", page, title=title, here="run", status=status)
-
-
-def _show_broke(
-    request: Request,
-    workshop: Workshop,
-    form: BrokeForm,
-    troubles: Troubles | None = None,
-    status: int = 200,
-) -> Response:
-    with workshop.store.reading() as reads:
-        cars = tuple(car.name for car in cars_here(ledger_now(reads)))
-    page = BrokePage(form, cars, troubles)
-    return show(request, "outing/broke.html", page, title="Something broke", here="run", status=status)
