@@ -26,7 +26,8 @@ from snugfast.web.sheet.form import AskForm
 from snugfast.web.sheet.round_form import BROKEN, DID, LineSaid
 from snugfast.web.troubles import Troubles
 
-CHOICES_MIN = (5, 10, 15, 20, 30, 40)
+CURVE_TOP_PX, CURVE_FOOT_PX = 30.0, 80.0
+TAP_PERCENT = 12.5
 MOST_SHORT = 3  # cautions in the strip of a round; the others stand at their lines
 
 
@@ -197,11 +198,15 @@ class LeftOut:
 
 @dataclass(frozen=True, slots=True)
 class MinutesChoice:
-    """Another length of the sheet."""
+    """Another length of the sheet, what it would save, and where its dot stands on the curve."""
 
-    minutes: int
+    minutes: str
     link: str
     current: bool
+    saves: str
+    x: float  # percent
+    left: float  # percent, where what can be tapped begins
+    y: float  # px from the top
 
 
 @dataclass(frozen=True, slots=True)
@@ -214,6 +219,8 @@ class SheetPage:
     query: str
     again: str
     choices: tuple[MinutesChoice, ...]
+    minutes_words: str
+    whole_job: tuple[str, ...]
     left_min: str
     needs: str
     have: str
@@ -267,10 +274,9 @@ class SheetPage:
             link=f"/sheets/{id}",
             query=ask.query,
             again=f"/sheet?{ask.query}",
-            choices=tuple(
-                MinutesChoice(choice, ask.for_minutes(choice), choice == sheet.asked.minutes)
-                for choice in CHOICES_MIN
-            ),
+            choices=_choices(sheet, ask),
+            minutes_words=_minutes_words(sheet),
+            whole_job=tuple(caution.short or caution.text for caution in sheet.cautions),
             left_min=f"{to_do:.0f}" if to_do >= 10 else f"{to_do:.1f}",
             needs=minutes(sheet.minutes),
             have=minutes(sheet.asked.minutes),
@@ -388,6 +394,39 @@ class _Laying:
 def offered_to(facts: Facts, build: Build, check: SheetCheck) -> AnswerForm:
     """What the form offers as answers to a check on this build, and the pack in hand where there is one."""
     return answer_form(facts, build, facts.checks[check.check], check.chemistry)
+
+
+def _choices(sheet: Sheet, ask: AskForm) -> tuple[MinutesChoice, ...]:
+    """The minutes one may have, to scale, each with what it would save."""
+    if not sheet.curve:
+        return ()
+    longest = max(point.minutes for point in sheet.curve)
+    most = max((point.saves.value for point in sheet.curve), default=0.0) or 1.0
+    made = []
+    for point in sheet.curve:
+        x = TAP_PERCENT / 2.0 + (100.0 - TAP_PERCENT) * (point.minutes - 5.0) / max(longest - 5.0, 1.0)
+        drop = (CURVE_FOOT_PX - CURVE_TOP_PX) * point.saves.value / most
+        made.append(
+            MinutesChoice(
+                minutes=f"{point.minutes:g}",
+                link=ask.for_minutes(point.minutes),
+                current=point.minutes == sheet.asked.minutes,
+                saves=f"{point.saves.value:.1f}",
+                x=round(x, 2),
+                left=round(x - TAP_PERCENT / 2.0, 2),
+                y=round(CURVE_FOOT_PX - drop, 1),
+            )
+        )
+    return tuple(made)
+
+
+def _minutes_words(sheet: Sheet) -> str:
+    """“20 min: 14 looking, 6 for what it will probably find.”"""
+    bench = sheet.bench
+    parts = [(bench.looking, "looking"), (bench.cures, "for what it will probably find")]
+    parts += [(bench.fixing, "to fix first"), (bench.cleaning, "cleaning"), (bench.wet, "after wet")]
+    said = [f"{value:.0f} {words}" for value, words in parts if value >= 0.5]
+    return f"{sum(value for value, _ in parts):.0f} min: {', '.join(said)}." if len(said) > 1 else ""
 
 
 def _fixes(sheet: Sheet, workshop: Workshop) -> tuple[FixCard, ...]:
