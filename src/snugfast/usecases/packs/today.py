@@ -169,7 +169,7 @@ class _Saying:
                 Urgency.TODAY,
                 seen,
                 f"Look it over, read its cells; above {danger} bring it to storage charge today, attended.",
-                f"Its lowest cell may be down to {act} already{assumed}.",
+                f"Its lowest cell may be down to {act} already{assumed}. Low voltage is worst.",
                 (*CHARGING, "pack-measure"),
             )
         by, danger_by = (moment_words(at, self.workshop.zone, self.now) for at in (case.by, case.danger_by))
