@@ -68,6 +68,7 @@ INLINE void look_up(double *restrict w, const double *restrict strips) {
         double warm = exp_(W(ACTIVATION) * (1.0 / (W(PACK_C) + ZERO_CELSIUS_K) - 1.0 / REFERENCE_K));
         W(WARM) = warm;
         W(SLOW_PER_OHM) = 1.0 / (W(SLOW_OHM) * warm);
+        W(PER_PACK_OHM) = 1.0 / (W(PACK_OHM) * warm);
     }
 }
 
@@ -110,8 +111,10 @@ INLINE void stage(double *restrict w, double reach, double weight) {
         double inside = slope * slope - 4.0 * pack * most_a * need;
         double duty_i = 2.0 * need / (slope + sqrt(most(inside, 0.0)));
         duty_i = inside >= 0.0 ? duty_i : 1e9;
-        double a = open_v - pack * W(BATTERY_MAX) + part, b = part + against;
-        double c = (W(BATTERY_MAX) - supply) * loop;
+        double gives = (open_v - W(BROWN_OUT_V)) * W(PER_PACK_OHM);
+        double most_from_pack = most(least(W(BATTERY_MAX), gives), supply);
+        double a = open_v - pack * most_from_pack + part, b = part + against;
+        double c = (most_from_pack - supply) * loop;
         double duty_b = (b + sqrt(most(b * b + 4.0 * a * c, 0.0))) / (2.0 * a);
         double duty = W(THROTTLE), rules = 0.0;
         double current_rules = W(MOTOR_MAX) <= push_a ? 1.0 : 2.0;
@@ -125,7 +128,7 @@ INLINE void stage(double *restrict w, double reach, double weight) {
         /* Three factors instead of one condition: with that, this compiler would leave the loop one car at a time. */
         double at_grip = rules == 2.0 ? 1.0 : 0.0, drives_on = W(ACTION) == 0.0 ? 1.0 : 0.0;
         double pushes = push_a > 0.0 ? 1.0 : 0.0, spin = W(SPIN) * at_grip * drives_on * pushes;
-        double left_duty = least(W(THROTTLE), (W(BATTERY_MAX) - supply) / most(drive_a, 1e-9)) - duty;
+        double left_duty = least(W(THROTTLE), (most_from_pack - supply) / most(drive_a, 1e-9)) - duty;
         duty = duty + spin * most(left_duty, 0.0);
         double spin_v = duty * free_v - (1.0 - duty) * part - against - drive_a * (loop + duty * duty * pack);
         spin_v = most(spin_v, 0.0) * (spin > 0.0);
@@ -139,10 +142,9 @@ INLINE void stage(double *restrict w, double reach, double weight) {
         double brake_rules = fade_a <= command_a ? 6.0 : 5.0;
         brake_rules = brake_a < pull_a ? brake_rules : 7.0;
         double left = size_emf - W(BRUSH) - brake_a * loop;
-        double back = 2.0 * left / (free_v + sqrt(most(free_v * free_v + 4.0 * pack * brake_a * left, 0.0)));
-        int to_pack = (W(REGENERATES) > 0.0) | (left < 0.0);
-        back = to_pack ? back : 0.0;
-        double burnt = to_pack ? 0.0 : left * brake_a;
+        double to_pack = (left > 0.0 ? W(GIVEN_BACK) : 1.0) * left;
+        double back = 2.0 * to_pack / (free_v + sqrt(most(free_v * free_v + 4.0 * pack * brake_a * to_pack, 0.0)));
+        double burnt = (left - to_pack) * brake_a;
 
         double brake_side = emf >= 0.0 ? -brake_a : brake_a;
         double motor_a = braking ? brake_side : drive_a;
@@ -161,7 +163,7 @@ INLINE void stage(double *restrict w, double reach, double weight) {
         double drives = (motor_a > 0.0) & (shaft >= 0.0) & (motor_omega >= 0.0) ? 1.0 : 0.0;
         double gears = drives * W(EFFICIENCY) + (1.0 - drives) * W(EFFICIENCY_INV);
         double force = shaft * per_arm * gears, wind = v + W(WIND);
-        double held = load * (W(ROLLING) + W(ROLLING_V) * speed) * turning;
+        double held = load * (W(ROLLING) + W(ROLLING_V) * speed + W(SLIDE)) * turning;
         held += W(DRAG) * wind * fabs(wind) + W(WEIGHT) * W(GRADE_SIN);
         double moving = W(CAR_KG) + W(SPIN_KGM2) * (1.0 - v * radius_slope * per_radius) * per_radius * per_radius;
 

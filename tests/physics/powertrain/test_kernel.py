@@ -2,9 +2,11 @@
 
 from __future__ import annotations
 
+import re
 import threading
 from concurrent.futures import ThreadPoolExecutor
 from dataclasses import replace
+from pathlib import Path
 
 import numpy as np
 import pytest
@@ -106,6 +108,13 @@ def test_the_kernel_repeats_the_constants_of_the_rooms() -> None:
     assert kernel.ZERO_CELSIUS_K == units.ZERO_CELSIUS_K
     assert kernel.REFERENCE_K == rest_voltage.REFERENCE_K
     assert kernel.STRIPS == cells_circuit.STRIPS
+
+
+def test_the_c_that_the_benchmark_compiles_names_rows_that_there_are() -> None:
+    """Law: a row that was renamed would stop the benchmark, which no other test compiles."""
+    c = (Path(__file__).parents[3] / "bench" / "kernel_reference.c").read_text(encoding="utf-8")
+    for row in set(re.findall(r"\bW\(([A-Z_0-9]+)", c)):
+        assert hasattr(kernel, row), row
 
 
 def test_a_step_of_the_kernel_is_a_step_of_the_plain_model() -> None:
