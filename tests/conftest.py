@@ -21,7 +21,7 @@ settings.load_profile("daily")
 
 TESTS = Path(__file__).resolve().parent
 # Told through whole doors, or through a season: each is quick, together they are not for the quick lane.
-TOLD_AT_LENGTH = ("app", "cli", "exchange", "stories", "web")
+TOLD_AT_LENGTH = ("app", "cli", "exchange", "fuzz", "stories", "web")
 TOLD_AT_LENGTH_BY = (
     "test_pack_",
     "test_gearing",

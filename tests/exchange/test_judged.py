@@ -7,9 +7,13 @@ from __future__ import annotations
 
 import json
 import sqlite3
+import subprocess
+import sys
+import zipfile
 from collections.abc import Callable
 from dataclasses import replace
 from datetime import UTC, datetime
+from hashlib import sha256
 from pathlib import Path
 from typing import Any
 
@@ -167,3 +171,39 @@ def test_an_entry_that_no_longer_reads_takes_nothing_down(what: str, tmp_path: P
         assert entry_to_document(kept)["fact"] == payload
         withdraw(workshop, line.id)
         undo(workshop)
+
+
+HOSTILE = """
+import resource, sys
+from pathlib import Path
+from snugfast.core.errors import BadInput
+from snugfast.exchange.archive import read_archive
+before = resource.getrusage(resource.RUSAGE_SELF).ru_maxrss
+try:
+    read_archive(Path(sys.argv[1]))
+except BadInput as refused:
+    print(refused.sentence.splitlines()[0])
+print((resource.getrusage(resource.RUSAGE_SELF).ru_maxrss - before) // 1024)
+"""
+
+
+@pytest.mark.parametrize("junk", ["lines", "one line", "people"])
+def test_a_hostile_archive_is_refused_in_little_memory(junk: str, tmp_path: Path) -> None:
+    """100 MB of junk, its fingerprints right: refused while the process grows by some megabytes."""
+    archive = write_archive(small_season(), tmp_path / "all.zip").path
+    stuff = (b'{"a": 1}' + b" " * 1015 + b"\n") * 100_000 if junk != "one line" else b"x" * 100_000_000
+    member = "people.jsonl" if junk == "people" else "journal.jsonl"
+    with zipfile.ZipFile(archive) as packed:
+        files = {name: packed.read(name) for name in packed.namelist()} | {member: stuff}
+    manifest = json.loads(files["manifest.json"])
+    manifest["sha256"] = {n: sha256(c).hexdigest() for n, c in files.items() if n != "manifest.json"}
+    files["manifest.json"] = json.dumps(manifest).encode()
+    with zipfile.ZipFile(archive, "w", zipfile.ZIP_STORED) as packed:  # stored: no ratio gives it away
+        for name, content in files.items():
+            packed.writestr(name, content)
+    done = subprocess.run(
+        [sys.executable, "-c", HOSTILE, str(archive)], capture_output=True, text=True, check=True
+    )
+    said, grew_MiB = done.stdout.strip().splitlines()
+    assert "cannot be taken in" in said or "far more than a journal" in said
+    assert int(grew_MiB) < 40

@@ -231,3 +231,26 @@ def test_the_kind_of_disk_is_read_from_the_longest_mount(tmp_path: Path) -> None
     assert kind_of_disk(share / "workshop.sqlite", mounts) == "nfs4"
     assert kind_of_disk(tmp_path / "workshop.sqlite", mounts) == "ext4"
     assert kind_of_disk(tmp_path / "workshop.sqlite", tmp_path / "none") == ""
+
+
+def test_restoring_looks_as_hard_as_the_self_check(bench: Bench, tmp_path: Path) -> None:
+    """A backup whose pages hang together and whose entries cannot be read is not put in the store's place."""
+    workshop, clock, file = bench
+    backup = back_up_now(workshop, tmp_path / "safe").backup.path
+    with closing(sqlite3.connect(backup)) as raw, raw:
+        raw.execute("UPDATE entry SET happened_at = 'never' WHERE kind = 'ran'")
+    look = look_at(backup)
+    assert look.findings and "do not read" in look.findings[0]
+    with pytest.raises(StoreDamaged):
+        restore(backup, address_of(file_url(file)), now=clock())
+
+
+def test_a_backup_with_an_entry_that_does_not_read_is_said_and_restored(bench: Bench, tmp_path: Path) -> None:
+    workshop, clock, file = bench
+    backup = back_up_now(workshop, tmp_path / "safe").backup.path
+    with closing(sqlite3.connect(backup)) as raw, raw:
+        raw.execute("UPDATE entry SET kind = 'from_tomorrow' WHERE kind = 'ran'")
+    look = look_at(backup)
+    assert look.findings == () and "newer Snugfast" in look.unreadable[0]
+    workshop.store.close()
+    assert restore(backup, address_of(file_url(file)), now=clock()).restored == file

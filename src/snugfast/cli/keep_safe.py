@@ -51,6 +51,8 @@ def restore(doorway: Doorway, file: Path, yes: bool) -> None:
             click.echo(
                 f"{name}: {path}: {entries} entries, newest recorded {look.newest or 'never'}, {state}."
             )
+            for why in look.unreadable[:5]:
+                click.echo(f"  An entry in it does not read: {why}")
     consent("Put the backup in the store's place?", yes=yes, usual=False)
     done = restore(file, address, now=utc_now())
     click.echo(f"{done.restored} is now as in the backup.")

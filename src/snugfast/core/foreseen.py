@@ -44,6 +44,8 @@ def in_words(error: BaseException) -> SnugfastError | None:
         return SystemTrouble(
             "Something typed holds bytes that are no letters, so nothing was done.", "Type it anew."
         )
+    if isinstance(error, ValueError) and str(error) == "embedded null byte":
+        return SystemTrouble("No file can have a name with a null in it.", "Check the path.")
     if isinstance(error, OSError):
         return _system(error)
     return None

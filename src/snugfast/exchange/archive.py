@@ -7,7 +7,6 @@ is opened, and nothing is ever written to a path named inside.
 
 from __future__ import annotations
 
-import io
 import json
 import os
 import zipfile
@@ -35,6 +34,9 @@ LARGEST_MEMBER = 512 * 1024 * 1024  # bytes, unpacked; a century of a busy club 
 LARGEST_LINE = 2 * 1024 * 1024
 MOST_EXPANSION = 200  # times; journal lines pack to a tenth or so
 MOST_FINDINGS = 20
+SMALL_MEMBERS = ("README.txt", "manifest.json", "schema.json")
+LARGEST_SMALL = 8 * 1024 * 1024  # bytes
+WINDOW = 256 * 1024  # bytes unpacked at a time while nothing is kept of them
 OWNER_ONLY = 0o600  # a journal is nobody else's
 
 README = """Snugfast hand-over, version {version}
@@ -133,20 +135,24 @@ def read_archive(path: Path, *, leave_out: bool = False) -> Everything:
     """
     try:
         with zipfile.ZipFile(path) as packed:
-            files = _members(packed)
+            return _everything(path, packed, leave_out=leave_out)
     except FileNotFoundError:
         raise NotAnArchive(f"{path} is not there.", "Check the path.") from None
     except (zipfile.BadZipFile, zlib.error, EOFError, OSError, NotImplementedError, RuntimeError) as error:
         raise NotAnArchive(f"{path} is not a whole archive: {error}.", "Fetch it again.") from error
-    manifest = _manifest(files)
+
+
+def _everything(path: Path, packed: zipfile.ZipFile, *, leave_out: bool) -> Everything:
+    """Read line by line from the packed file: what is refused in the end was never in memory whole."""
+    manifest = _manifest(packed, _prints(packed))
     findings: list[Finding] = []
     most = None if leave_out else MOST_FINDINGS
-    numbered = list(_entries(files["journal.jsonl"], findings, most))
+    numbered = list(_entries(packed, findings, most))
     unread = tuple(findings) if leave_out else ()
     if leave_out:
         findings.clear()
     entries = tuple(entry for _, entry in numbered)
-    people = tuple(_people(files["people.jsonl"], findings))
+    people = tuple(_people(packed, findings))
     counts = {"entries": len(entries), "people": len(people)}
     for name, there in counts.items():
         if not (findings or unread) and manifest[name] != there:
@@ -165,32 +171,47 @@ def read_archive(path: Path, *, leave_out: bool = False) -> Everything:
     )
 
 
-def _members(packed: zipfile.ZipFile) -> dict[str, bytes]:
+def _prints(packed: zipfile.ZipFile) -> dict[str, str]:
+    """The fingerprint of each member, all of them there and none too large."""
     infos = packed.infolist()
     strangers = [info.filename for info in infos if info.filename not in MEMBERS]
     if strangers:
         raise NotAnArchive(
-            f"It holds “{strangers[0]}”, which does not belong in a hand-over.", "Ask whoever made it."
+            f"It holds “{strangers[0][:60]}”, which does not belong in a hand-over.", "Ask whoever made it."
         )
     names = [info.filename for info in infos]
     missing = [name for name in MEMBERS if names.count(name) != 1]
     if missing:
         raise NotAnArchive(f"“{missing[0]}” is missing or there twice.", "Fetch it again.")
-    return {info.filename: _unpacked(packed, info) for info in infos}
+    return {info.filename: _print_of(packed, info) for info in infos}
 
 
-def _unpacked(packed: zipfile.ZipFile, info: zipfile.ZipInfo) -> bytes:
-    """One member, read no further than it may be: what a header promises is not believed."""
+def _print_of(packed: zipfile.ZipFile, info: zipfile.ZipInfo) -> str:
+    """One member's fingerprint, read through a small window and no further than it may be.
+
+    What a header promises is not believed; a line no journal has ends it too.
+    """
     most = min(LARGEST_MEMBER, max(1024 * 1024, info.compress_size * MOST_EXPANSION))
+    if info.filename in SMALL_MEMBERS:
+        most = min(most, LARGEST_SMALL)
+    length = line = 0
+    fingerprint = sha256()
     with packed.open(info) as member:
-        content = member.read(most + 1)
-    if len(content) > most:
-        raise NotAnArchive(f"“{info.filename}” unpacks to far more than a journal.", "Do not take it in.")
-    return content
+        while window := member.read(WINDOW):
+            length += len(window)
+            first, *others = window.split(b"\n")
+            longest = max((line + len(first), *map(len, others)))
+            line = len(others[-1]) if others else line + len(first)
+            if length > most or (longest > LARGEST_LINE and info.filename not in SMALL_MEMBERS):
+                raise NotAnArchive(
+                    f"“{info.filename}” unpacks to far more than a journal.", "Do not take it in."
+                )
+            fingerprint.update(window)
+    return fingerprint.hexdigest()
 
 
-def _manifest(files: Mapping[str, bytes]) -> dict[str, Any]:
-    manifest = _json(files["manifest.json"])
+def _manifest(packed: zipfile.ZipFile, prints: Mapping[str, str]) -> dict[str, Any]:
+    manifest = _json(packed.read("manifest.json"))
     if not isinstance(manifest, dict) or manifest.get("format") != FORMAT:
         raise NotAnArchive("It is not a Snugfast hand-over.", "Check the path.")
     version = manifest.get("version")
@@ -200,10 +221,10 @@ def _manifest(files: Mapping[str, bytes]) -> dict[str, Any]:
         raise ArchiveTooNew(
             f"A newer Snugfast wrote it (version {version}; this one reads {VERSION}).", "Update Snugfast."
         )
-    prints = manifest.get("sha256")
-    for name, content in files.items():
-        told = prints.get(name) if isinstance(prints, dict) else None
-        if name != "manifest.json" and told != sha256(content).hexdigest():
+    promised = manifest.get("sha256")
+    for name, fingerprint in prints.items():
+        told = promised.get(name) if isinstance(promised, dict) else None
+        if name != "manifest.json" and told != fingerprint:
             raise NotAnArchive(f"“{name}” is not what was written.", "Fetch it again.")
     for key, kind in MANIFEST.items():
         if not isinstance(manifest.get(key), kind):
@@ -211,8 +232,10 @@ def _manifest(files: Mapping[str, bytes]) -> dict[str, Any]:
     return manifest
 
 
-def _entries(content: bytes, findings: list[Finding], most: int | None) -> Iterator[tuple[int, Entry]]:
-    for number, document in _documents("journal.jsonl", content, findings, most):
+def _entries(
+    packed: zipfile.ZipFile, findings: list[Finding], most: int | None
+) -> Iterator[tuple[int, Entry]]:
+    for number, document in _documents("journal.jsonl", packed, findings, most):
         try:
             yield number, entry_from_document(document)
         except WrongData as wrong:
@@ -224,8 +247,8 @@ def _entries(content: bytes, findings: list[Finding], most: int | None) -> Itera
             findings.append(Finding(f"journal.jsonl, line {number}", refused.sentence, refused.way_out))
 
 
-def _people(content: bytes, findings: list[Finding]) -> Iterator[Person]:
-    for number, document in _documents("people.jsonl", content, findings, MOST_FINDINGS):
+def _people(packed: zipfile.ZipFile, findings: list[Finding]) -> Iterator[Person]:
+    for number, document in _documents("people.jsonl", packed, findings, MOST_FINDINGS):
         try:
             name = document["name"]
             if name is not None and (not isinstance(name, str) or not name.strip() or len(name) > 200):
@@ -238,23 +261,23 @@ def _people(content: bytes, findings: list[Finding]) -> Iterator[Person]:
 
 
 def _documents(
-    name: str, content: bytes, findings: list[Finding], most: int | None
+    name: str, packed: zipfile.ZipFile, findings: list[Finding], most: int | None
 ) -> Iterator[tuple[int, dict[str, Any]]]:
     """Each line as an object, with its number. It ends when as much is wrong as anybody reads."""
-    for number, line in enumerate(io.BytesIO(content), 1):
-        if most is not None and len(findings) >= most:
-            return
-        try:
-            if len(line) > LARGEST_LINE:
-                raise ValueError("the line is too long")
-            document = json.loads(line)
-        except (ValueError, RecursionError) as error:
-            findings.append(Finding(f"{name}, line {number}", f"this is not JSON: {error}", "fetch it again"))
-            continue
-        if isinstance(document, dict):
-            yield number, document
-        else:
-            findings.append(Finding(f"{name}, line {number}", "this is not an object", "fetch it again"))
+    with packed.open(name) as lines:
+        for number, line in enumerate(lines, 1):
+            if most is not None and len(findings) >= most:
+                return
+            try:
+                document = json.loads(line)
+            except (ValueError, RecursionError) as error:
+                what = f"this is not JSON: {error}"
+                findings.append(Finding(f"{name}, line {number}", what, "fetch it again"))
+                continue
+            if isinstance(document, dict):
+                yield number, document
+            else:
+                findings.append(Finding(f"{name}, line {number}", "this is not an object", "fetch it again"))
 
 
 def _json(content: bytes) -> Any:

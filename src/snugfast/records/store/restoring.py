@@ -10,10 +10,16 @@ from dataclasses import dataclass
 from datetime import datetime
 from pathlib import Path
 
+from sqlalchemy import Connection
+
 from snugfast.core.errors import RefusedAction
+from snugfast.records.entries import Unreadable
+from snugfast.records.ledger import fold
+from snugfast.records.standing import standing
 from snugfast.records.store.backup import back_up, row_counts, verify, write_through
 from snugfast.records.store.engines import Address, address_of, engine_for, file_url
-from snugfast.records.store.troubles import StoreDamaged, StoreNotThere, told_in_words
+from snugfast.records.store.reads import Reads
+from snugfast.records.store.troubles import StoreDamaged, StoreNotThere, StoreTrouble, told_in_words
 from snugfast.records.store.upgrading import revision_in
 
 
@@ -25,6 +31,7 @@ class Look:
     rows: Mapping[str, int]
     newest: str
     findings: tuple[str, ...]
+    unreadable: tuple[str, ...] = ()  # entries this program cannot read; they are restored with the rest
 
 
 @dataclass(frozen=True, slots=True)
@@ -46,6 +53,11 @@ def look_at(file: Path) -> Look:
     try:
         with told_in_words(str(file)), engine.connect() as connection:
             revision_in(connection)  # refuses what is no store, or from a newer program
+            unreadable = _entries_that_do_not_read(connection)
+    except StoreTrouble:
+        raise
+    except Exception as error:  # whatever a damaged row makes the reading of it raise
+        return Look(file, {}, "", (f"Its entries do not read: {type(error).__name__}: {error}"[:300],))
     finally:
         engine.dispose()
     with (
@@ -54,7 +66,15 @@ def look_at(file: Path) -> Look:
     ):
         rows = row_counts(raw)
         newest = raw.execute("SELECT max(recorded_at) FROM entry").fetchone()[0] if "entry" in rows else None
-    return Look(file, rows, str(newest or ""), ())
+    return Look(file, rows, str(newest or ""), (), unreadable)
+
+
+def _entries_that_do_not_read(connection: Connection) -> tuple[str, ...]:
+    """Read every entry and see what stands, as the first command after it would; raises where that fails."""
+    entries = [row.entry for row in Reads(connection).entries_after(0)]
+    stands = standing(entries).entries
+    fold(stands)
+    return tuple(entry.fact.why for entry in stands if isinstance(entry.fact, Unreadable))
 
 
 def restore(backup: Path, address: Address, *, now: datetime) -> Restored:
