@@ -128,7 +128,7 @@ READING = (
     ("settings",),
     ("packs", "show", "Ember 1"),
     ("backup",),
-    ("sheet", "Bramble", "--short"),
+    ("sheet", "Bramble"),
 )
 KEPT_BY_OTHERS: dict[str, tuple[str, int, object]] = {
     "minutes below zero": ("ran", 1, {"running_min": -5.0}),

@@ -36,7 +36,7 @@ def test_the_sheet_and_the_pages_need_no_room(
 
     monkeypatch.setattr(Store, "work", refused)
     monkeypatch.setattr(Store, "back_up", lambda *_: refused(workshop.store).__enter__())
-    for words in (("sheet", "Bramble", "--short"), ("treat",), ("packs", "today"), ("journal",)):
+    for words in (("sheet", "Bramble"), ("treat",), ("packs", "today"), ("journal",)):
         answer = type_words(file, *words)
         assert answer.is_clean and answer.code == 0, answer
     client = TestClient(create_for(workshop), base_url="http://127.0.0.1:8765", raise_server_exceptions=False)
