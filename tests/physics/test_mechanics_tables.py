@@ -10,9 +10,9 @@ from itertools import pairwise
 import pytest
 
 from snugfast.physics.joints.thread_torque import stress_area
-from tests.physics.mechanics_tables import MECHANICS, pedigree, rows
+from tests.physics.mechanics_tables import MECHANICS, REFERENCE, pedigree, rows
 
-TABLES = sorted(path.stem for path in MECHANICS.glob("*.csv"))
+TABLES = sorted(path.stem for folder in (MECHANICS, REFERENCE) for path in folder.glob("*.csv"))
 SOURCES = tomllib.loads((MECHANICS.parent / "sources/mechanics.toml").read_text("utf-8"))
 SEEN = {"primary", "secondary", "memory", "practice", "elicited", "computed"}
 

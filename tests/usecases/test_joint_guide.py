@@ -19,10 +19,10 @@ from snugfast.usecases.journal.cars import draft_car, starter
 from snugfast.usecases.journal.keeping import keep
 from snugfast.usecases.mechanics.joint_guide import JointGuide, joint_guide, joints_of
 from snugfast.usecases.mechanics.joint_parts import JointSaid, SetScrewSaid
-from snugfast.usecases.mechanics.tables import the_number, the_row
 from snugfast.usecases.shared.citing import figures_in
 from snugfast.usecases.shared.lookup import car_and_build
 from snugfast.usecases.shared.workshop import Workshop
+from tests.physics.mechanics_tables import rows
 from tests.usecases.bench import with_truck, workshop_in_memory
 
 
@@ -31,6 +31,12 @@ def workshop() -> Iterator[Workshop]:
     with workshop_in_memory() as (workshop, _):
         with_truck(workshop)
         yield workshop
+
+
+def published_Nm(size: str, strength: str) -> float:
+    """A published tightening torque, of the table kept with the tests."""
+    found = (row for row in rows("published_torques") if row["size"] == size)
+    return next(float(row["torque_Nm"]) for row in found if row["strength_class"] == strength)
 
 
 def guide(workshop: Workshop, place: str, /, **said: str) -> JointGuide:
@@ -64,7 +70,7 @@ def test_a_screw_into_plastic_has_no_figure_and_no_thread_lock(workshop: Worksho
 def test_a_motor_screw_stays_below_the_published_torque_of_its_class(workshop: Workshop) -> None:
     """*Worked*: tightening torques at friction 0.14 and 90 % of yield, by size and class."""
     for strength in ("8.8", "10.9", "12.9"):
-        printed_Nm = the_number(the_row("published_torques", size="M3", strength_class=strength), "torque_Nm")
+        printed_Nm = published_Nm("M3", strength)
         answer = guide(workshop, "motor_screws", strength=strength, state="dry")
         assert answer.torque is not None
         assert 0.6 * printed_Nm < answer.torque.value < 1.01 * printed_Nm
@@ -255,9 +261,8 @@ def test_the_screw_of_a_servo_horn_has_the_figure_of_what_it_presses_on(workshop
     metal = guide(workshop, "servo_horn", seat="aluminium")
     assert nylon.torque and metal.torque and nylon.gives_first == "the material under the head"
     assert nylon.torque.value < 0.25 < 0.8 < metal.torque.value
-    row = the_row("published_torques", size="M3", strength_class="8.8")
     assert metal.torque.high is not None
-    assert metal.torque.high < 1.2 * the_number(row, "torque_Nm")
+    assert metal.torque.high < 1.2 * published_Nm("M3", "8.8")
     assert "Hold the horn" in nylon.tight and "Hold the horn" in metal.tight
     keep(workshop, [draft_car(workshop, "Reed", starter(workshop, "short-course-1-10-2wd-brushed"))])
     plastic = joint_guide(workshop, JointSaid("Reed", "servo_horn"))  # into a plastic output: no figure
