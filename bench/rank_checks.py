@@ -68,7 +68,9 @@ def driven_hard(facts: Facts, key: str) -> Workshop:
     workshop = Workshop(Store.create("sqlite://", clock=clock), facts, clock, compose(1, bytes(10)))
     build = starter(workshop, key)
     keep(workshop, [draft_car(workshop, "Car", build)])
-    keep(workshop, [draft_pack(workshop, PackSaid("Pack", "3", "5000 mAh"))])
+    cells = build.of_role("pack")[0].sizes.get("cells_count", 3)
+    kind = "nickel-metal hydride" if "nickel" in build.traits["pack_kind"] else "lithium-polymer"
+    keep(workshop, [draft_pack(workshop, PackSaid("Pack", f"{cells:g}", "5000 mAh", kind))])
     ground = GROUND.get(key, "gravel")
     for _ in range(OUTINGS):
         for _ in range(PACKS):
