@@ -43,6 +43,7 @@ def benches(draw: st.DrawFn, most_checks: int = 9) -> Bench:
             f"a{k}",
             draw(st.integers(0, 30)),
             None if k == 0 else draw(st.sampled_from([None, *(f"a{j}" for j in range(k))])),
+            harm=draw(st.sampled_from([0.0, 0.0, 0.0, 0.9])),
         )
         for k in range(nodes)
     ]
@@ -57,6 +58,10 @@ def benches(draw: st.DrawFn, most_checks: int = 9) -> Bench:
             possible=draw(st.sampled_from([True] * 7 + [False])),
         )
         for j in range(count)
+    ]
+    checks = [
+        check if check.must else replace(check, likely=draw(st.sampled_from([0, 0, 0, 12])))
+        for check in checks
     ]
     at_stake = []
     for m in range(draw(st.integers(0, 8))):
@@ -92,11 +97,13 @@ def net_and_time(bench: Bench, keys: set[str]) -> tuple[float, int]:
     opened = opened_by(bench, keys)
     time = sum(check.tenths for check in bench["checks"] if check.key in keys)
     time += sum(node.tenths for node in bench["access"] if node.key in opened)
+    cures = sum(check.likely for check in bench["checks"] if check.key in keys)  # their price is in the worth
+    harm = sum(node.harm for node in bench["access"] if node.key in opened)
     worth = sum(
         mode.worth[sum(1 << bit for bit, key in enumerate(mode.checks) if key in keys)]
         for mode in bench["at_stake"]
     )
-    return worth - bench["price_per_tenth"] * time, time
+    return worth - bench["price_per_tenth"] * time - harm, time + cures
 
 
 def best_of_all_subsets(bench: Bench) -> tuple[float, int] | None:
@@ -429,3 +436,57 @@ def test_checks_that_only_together_pay_for_a_cover_wait_for_want_of_minutes() ->
     assert all(left.gain < 0.0 for left in choice.left_out)
     assert reasons["pinion"] is reasons["spur"] is Reason.NOT_ENOUGH_MINUTES
     assert reasons["dust"] is Reason.NOT_WORTH_IT
+
+
+def test_a_way_in_whose_checks_bring_exactly_what_it_costs_is_not_worth_opening() -> None:
+    """Law: a tie at nothing is no reason to wait for more minutes."""
+    access = [Access("lid", 10)]
+    checks = [Check("behind", 10, ("lid",)), Check("also", 10, ("lid",))]
+    stakes = [AtStake(key, (key,), (0.0, 1.5)) for key in ("behind", "also")]
+    chosen = choose(checks=checks, access=access, at_stake=stakes, tenths=5, price_per_tenth=0.1)
+    assert {out.key: out.reason for out in chosen.left_out} == {
+        "behind": Reason.NOT_WORTH_IT,
+        "also": Reason.NOT_WORTH_IT,
+    }
+
+
+def test_a_way_in_that_spoils_more_than_it_finds_stays_shut() -> None:
+    """Law: what opening may plant is weighed with what lies behind."""
+    checks, stakes = [Check("look", 5, ("lid",))], [AtStake("m", ("look",), (0.0, 2.0))]
+    for harm, worth_it in ((0.0, True), (0.9, True), (1.1, False)):
+        access = [Access("lid", 5, harm=harm)]
+        made = choose(checks=checks, access=access, at_stake=stakes, tenths=60, price_per_tenth=0.1)
+        assert bool(made.keys) is worth_it
+
+
+def test_likely_cures_count_against_the_minutes_and_not_twice_against_the_money() -> None:
+    """Law: the price of a cure is in the worth of finding it; its minutes are not."""
+    stakes = [AtStake(key, (key,), (0.0, 2.0)) for key in ("a", "b")]
+
+    def keys(likely: int, tenths: int) -> tuple[str, ...]:
+        checks = [Check("a", 10, likely=likely), Check("b", 10)]
+        return choose(checks=checks, access=[], at_stake=stakes, tenths=tenths, price_per_tenth=0.1).keys
+
+    assert keys(0, 20) == ("a", "b")
+    assert keys(30, 20) == ("b",)
+    assert keys(30, 50) == ("a", "b")
+
+
+def test_a_must_is_never_dropped_for_what_it_will_probably_find() -> None:
+    """Law: likely cures of what must be done take minutes from the rest, never from the must itself."""
+    checks = [Check("must", 10, must=True, likely=100), Check("more", 5)]
+    stakes = [AtStake("m", ("more",), (0.0, 9.0))]
+    tight = choose(checks=checks, access=[], at_stake=stakes, tenths=20, price_per_tenth=0.1)
+    assert tight.outcome is Outcome.BEST and tight.keys == ("must",)
+    roomy = choose(checks=checks, access=[], at_stake=stakes, tenths=120, price_per_tenth=0.1)
+    assert roomy.keys == ("more", "must")
+
+
+def test_a_stopped_search_says_what_the_best_could_bring_beyond_it() -> None:
+    """Law: what was found plus the gap is never less than the best; unstopped there is no gap."""
+    for seed in range(6):
+        bench = big_bench(seed)
+        best = choose(**bench)
+        stopped = choose(**bench, most_nodes=1)
+        assert best.gap == 0.0
+        assert stopped.net <= best.net + 1e-9 <= stopped.net + stopped.gap + 1e-6

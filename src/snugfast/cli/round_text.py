@@ -47,6 +47,8 @@ class _Rounds:
             yield from self._cautions([one for one in inside.cautions if one not in sheet.cautions])
         for car in sheet.cars:
             yield from _wrapped(_car_words(car, sheet.asked.until))
+            if car.first_look:
+                yield from _wrapped(f"First look at {car.name}: this is what such cars come with.")
         for warning in (sheet.shortfall, *sheet.unguarded):
             if warning:
                 yield from _wrapped(f"!! {warning}", "   ")

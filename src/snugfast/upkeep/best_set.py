@@ -39,6 +39,7 @@ class Problem:
     times: tuple[int, ...]
     needs: tuple[int, ...]
     access_times: tuple[int, ...]
+    access_harm: tuple[int, ...]  # money that opening each way loses by what it may spoil
     parents: tuple[int, ...]  # −1 at the top
     covers: tuple[tuple[int, ...], ...]
     worth: tuple[tuple[int, ...], ...]
@@ -107,8 +108,14 @@ class Problem:
 
     def score(self, chosen: int) -> int:
         """What is made as large as it can be: money after the price of time, then less time."""
-        time = self.time_of(chosen, self.access_for(chosen))
-        return (self.money_of(chosen) - self.price * time) * self.scale - time
+        opened = self.access_for(chosen)
+        time = self.time_of(chosen, opened)
+        money = self.money_of(chosen) - self.price * time - self.harm_of(opened)
+        return money * self.scale - time
+
+    def harm_of(self, opened: int) -> int:
+        """Money that opening these ways loses by what it may spoil."""
+        return sum(self.access_harm[a] for a in bits(opened))
 
     def fits(self, chosen: int) -> bool:
         """Whether there is time for a set and its access."""
@@ -287,7 +294,8 @@ class _Relaxed:
         for mode in range(len(problem.covers)):
             self._sort(mode)
         used = problem.time_of(node.inside, node.opened)
-        self.fixed = (self.fixed - problem.price * used) * problem.scale - used
+        spent = problem.price * used + problem.harm_of(node.opened)
+        self.fixed = (self.fixed - spent) * problem.scale - used
         self.left = problem.limit - used
 
     def _sort(self, mode: int) -> None:
@@ -386,7 +394,8 @@ def _tree_knapsack(problem: Problem, node: _Node, value: dict[int, int], left: i
         children.setdefault(problem.parents[access], []).append(access)
         if not node.opened >> access & 1:
             time = problem.access_times[access]
-            bills[access] = time, problem.price * time * problem.scale + time
+            money = problem.price * time + problem.access_harm[access]
+            bills[access] = time, money * problem.scale + time
             total += time
     tree = _Tree(offers, children, bills)
     return _all_fits(tree, -1) if total <= left else _by_time(tree, left)

@@ -18,11 +18,15 @@ MOST_MONEY = 1_000_000.0  # more would not fit the whole numbers
 
 @dataclass(frozen=True, slots=True)
 class Access:
-    """Work that opens a way in, done once for all checks behind it. `parent` must be open before."""
+    """Work that opens a way in, done once for all checks behind it. `parent` must be open before.
+
+    `harm` is the money that opening it loses on average by what it may spoil.
+    """
 
     key: str
     tenths: int  # tenths of a minute
     parent: str | None = None
+    harm: float = 0.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -184,7 +188,7 @@ def choose(
         tenths=time,
         must_tenths=must_time,
         worth=worth / MILLION,
-        net=(worth - problem.price * time) / MILLION,
+        net=(worth - problem.price * time - problem.harm_of(opened)) / MILLION,
         gap=best.gap / MILLION,
     )
 
@@ -212,7 +216,10 @@ def _still_worth_opening(problem: Problem, chosen: int) -> int:
     deeper nodes worth opening included, adds more than opening it takes.
     """
     opened = problem.access_for(chosen)
-    value = [0 if opened >> a & 1 else -problem.price * time for a, time in enumerate(problem.access_times)]
+    value = [
+        0 if opened >> a & 1 else -problem.price * time - problem.access_harm[a]
+        for a, time in enumerate(problem.access_times)
+    ]
     adding = []
     for j, home in enumerate(problem.home):
         if (chosen | problem.barred) >> j & 1:
@@ -231,8 +238,10 @@ def _still_worth_opening(problem: Problem, chosen: int) -> int:
 def _added(problem: Problem, check: int, others: int) -> tuple[float, int]:
     """Net money and time that one check adds to others."""
     opened = problem.access_for(others)
-    time = problem.time_of(1 << check, problem.needs[check] & ~opened)
-    return (problem.money_added_by(check, others) - problem.price * time) / MILLION, time
+    further = problem.needs[check] & ~opened
+    time = problem.time_of(1 << check, further)
+    money = problem.money_added_by(check, others) - problem.price * time - problem.harm_of(further)
+    return money / MILLION, time
 
 
 def _problem(
@@ -260,6 +269,7 @@ def _problem(
         times=tuple(taken),
         needs=tuple(_union(chains[key] for key in check.access) for check in checks),
         access_times=tuple(node.tenths for node in access),
+        access_harm=tuple(round(node.harm * MILLION) for node in access),
         parents=tuple(-1 if node.parent is None else door[node.parent] for node in access),
         covers=tuple(covers),
         worth=tuple(worth),
@@ -344,5 +354,7 @@ def _look_over(
                 raise ImpossibleInput(f"{mode.key} is covered by {key}, which is no check.", "Leave it out.")
     if min([tenths, *(check.tenths for check in checks), *(node.tenths for node in access)]) < 0:
         raise ImpossibleInput("A time is below zero.", "Give whole tenths of a minute, zero or more.")
+    if not all(0.0 <= node.harm <= MOST_MONEY for node in access):
+        raise ImpossibleInput("Opening a way in cannot lose that.", "Give a harm of zero or more.")
     if not (isfinite(price_per_tenth) and 0.0 <= price_per_tenth <= MOST_MONEY / 1000.0):
         raise ImpossibleInput(f"A minute cannot be worth {price_per_tenth * 10:g}.", "Give zero or more.")

@@ -16,7 +16,14 @@ from numpy.typing import NDArray
 
 from snugfast.core.errors import ImpossibleInput
 from snugfast.upkeep.choosing import Access, AtStake, Check, choose
-from snugfast.upkeep.worth import Cover, Future, cheapest_future, worth_of_sets
+from snugfast.upkeep.worth import (
+    ACCESS_SHARE,
+    Cover,
+    Future,
+    cheapest_future,
+    minutes_in_the_long_run,
+    worth_of_sets,
+)
 
 Floats = NDArray[np.float64]
 Bools = NDArray[np.bool_]
@@ -123,13 +130,13 @@ def everything(table: Table, *, every: int) -> Policy:
     return lambda pack, presence: np.full((len(presence), len(table.checks)), pack % every == 0)
 
 
-def sheet(table: Table, *, every: int, minutes: float) -> Policy:
+def sheet(table: Table, *, every: int, minutes: float, access_share: float = ACCESS_SHARE) -> Policy:
     """The sheet's own sum before each `every`-th pack: the set of checks worth most in the minutes there are.
 
     Rates and delays are the table's means; what checks and failures tell is kept in P(defect).
     """
     watched = np.flatnonzero([bool(covers) for covers in table.covers])
-    ahead = _future(table, watched)
+    ahead = _future(table, watched, access_share)
     covers = [tuple(table.covers[mode].values()) for mode in watched]
 
     def choice(presence: Floats) -> Bools:
@@ -156,8 +163,18 @@ def sheet(table: Table, *, every: int, minutes: float) -> Policy:
     return policy
 
 
-def _future(table: Table, watched: NDArray[np.intp]) -> Future:
-    minutes = {check.key: check.tenths / 10.0 for check in table.checks}
+def _future(table: Table, watched: NDArray[np.intp], access_share: float) -> Future:
+    ways = {way.key: way for way in table.access}
+    minutes = {}
+    for check in table.checks:
+        opened: set[str] = set()
+        for key in check.access:
+            at: str | None = key
+            while at is not None:
+                opened.add(at)
+                at = ways[at].parent
+        behind = sum(ways[key].tenths for key in opened) / 10.0
+        minutes[check.key] = minutes_in_the_long_run(check.tenths / 10.0, behind, share=access_share)
     return cheapest_future(
         rate=1.0 / table.between_defects[watched],
         sudden_share=table.sudden_share[watched],

@@ -19,6 +19,19 @@ from snugfast.upkeep.delay_time import best_intervals
 Floats = NDArray[np.float64]
 
 
+ACCESS_SHARE = 0.5  # docs/decisions/0018
+
+
+def minutes_in_the_long_run(check_min: float, access_min: float, *, share: float = ACCESS_SHARE) -> float:
+    """Minutes of a check that one would do again and again, with its share of the way in to it.
+
+    A way in is opened for several checks at once, so no one of them pays for all of it; but none is free, as
+    each brings its own next opening nearer. Half is the share at which the sheet's policy meets the optimum
+    on the frozen study.
+    """
+    return check_min + share * access_min
+
+
 @dataclass(frozen=True, slots=True)
 class Cover:
     """One check as it concerns one mode.

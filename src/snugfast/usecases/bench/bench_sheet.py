@@ -10,7 +10,7 @@ from __future__ import annotations
 from collections.abc import Collection, Iterable, Mapping, Sequence
 from dataclasses import replace
 from datetime import datetime
-from math import ceil
+from math import ceil, exp
 from uuid import UUID
 
 import numpy as np
@@ -21,7 +21,7 @@ from snugfast.facts.texts import filled
 from snugfast.records.ledger import CarRecord, Ledger
 from snugfast.upkeep import choosing
 from snugfast.upkeep.choosing import AtStake, Choice, Kept, Outcome, Reason
-from snugfast.upkeep.worth import Cover, cheapest_future, worth_of_sets
+from snugfast.upkeep.worth import Cover, cheapest_future, minutes_in_the_long_run, worth_of_sets
 from snugfast.usecases.beliefs.after_bench import Bench, after_bench
 from snugfast.usecases.beliefs.stakes import AtRisk, Values, any_failure, at_risk, costs, role_prices
 from snugfast.usecases.beliefs.stories import beliefs_about, remember
@@ -237,9 +237,14 @@ class _Making:
     def _each_alone(self, covers: Mapping[str, Cover], values: Values) -> list[tuple[float, float]]:
         """Detection and cost of each check that one could use for a mode alone, again and again."""
         return [
-            (cover.detection, self.tasks[key].check.minutes * values.bench_minute)
+            (cover.detection, self._minutes_again(self.tasks[key].check) * values.bench_minute)
             for key, cover in covers.items()
         ]
+
+    def _minutes_again(self, check: Check) -> float:
+        """Minutes of a check done again and again, with its share of the way in."""
+        behind = sum(self.facts.access[way].minutes for way in opening(self.facts, check.access))
+        return minutes_in_the_long_run(check.minutes, behind)
 
     def _firm(self, kept: Kept, sums: Mapping[float, SheetSums]) -> bool:
         """Whether a check is worth its minutes at half and at double of the judgement values too."""
@@ -296,6 +301,7 @@ class _Making:
                     key=f"{car.id}/{access.key}",
                     tenths=round(access.minutes * 10),
                     parent=f"{car.id}/{access.parent}" if access.parent else None,
+                    harm=self._harm_of(car, access),
                 )
                 for car in self.cars
                 for access in self.facts.access.values()
@@ -305,6 +311,20 @@ class _Making:
             price_per_tenth=self.values.bench_minute / 10.0,
             most_nodes=most_nodes,
         )
+
+    def _harm_of(self, car: CarRecord, access: Access) -> float:
+        """What opening a way loses on average, in minor units: faults it plants that fail on the way."""
+        if not access.harm:
+            return 0.0
+        rows = [
+            risk
+            for risk in self.risks
+            if risk.car == car.id and risk.pack is None and shaken_by(risk, access.roles)
+        ]
+        _, failure = costs(rows, self.prices, self.values)
+        fails = [1.0 - exp(-risk.exposure / risk.delay) if risk.delay > 0.0 else 1.0 for risk in rows]
+        planted = [access.harm * (1.0 - risk.presence) for risk in rows]
+        return float(np.dot(np.multiply(planted, fails), failure)) if rows else 0.0
 
     def _cure_minutes(self, chosen: Collection[str]) -> dict[str, float]:
         """What curing will take on average because of each check, in minutes, beside those that are chosen.
@@ -464,10 +484,12 @@ class _Making:
         def chance(chances: Iterable[float]) -> Figure:
             return Figure(any_failure(chances), "1", origins=(WORTH,))
 
+        looks = [key for key in car.last_looked if not self._says_nothing_of_dirt(key)]
         return SheetCar(
             id=car.id,
             name=car.name,
             ahead=ahead,
+            first_look=not looks,
             stop_chance=chance(self.risks[n].fail_chance for n in stops),
             stop_chance_after=chance(after[n][0] for n in stops),
             stop_chance_unseen=chance(min(after[n]) for n in stops),

@@ -173,6 +173,7 @@ class SheetCar:
     stop_chance_after: Figure  # after this sheet, its jobs done
     stop_chance_unseen: Figure  # had everything that is wrong now been found and fixed: what nobody can see
     expected_loss: Figure
+    first_look: bool = False  # nobody has looked at this car here yet
 
 
 @dataclass(frozen=True, slots=True)
