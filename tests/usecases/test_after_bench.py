@@ -66,8 +66,8 @@ def chance_of(workshop: Workshop, sheet: Sheet, mode: str) -> float:
     seen: list[float] = []
     was = making.after_bench
 
-    def watched(story: object, member: object, ahead: object, bench: object) -> object:
-        ended = was(story, member, ahead, bench)  # type: ignore[arg-type]
+    def watched(story: object, member: object, *rest: object) -> object:
+        ended = was(story, member, *rest)  # type: ignore[arg-type]
         scope = story.scope(member)  # type: ignore[attr-defined]
         seen.extend(float(ended.fail_chance[n]) for n, one in enumerate(scope.modes) if one.key == mode)
         return ended

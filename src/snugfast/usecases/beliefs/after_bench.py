@@ -6,6 +6,7 @@ What is found is cured, sometimes in vain; a cure and an opened way shake what i
 from __future__ import annotations
 
 from dataclasses import dataclass
+from datetime import datetime
 from uuid import UUID
 
 import numpy as np
@@ -39,14 +40,17 @@ class AfterBench:
     found: Floats  # chance that something is found, false alarms included
 
 
-def after_bench(story: Story, member: UUID, ahead: Ahead, bench: Bench) -> AfterBench:
-    """The outlook of a member after the bench. The story stays as it is; it must have been let run to now."""
+def after_bench(story: Story, member: UUID, ahead: Ahead, at: datetime, bench: Bench) -> AfterBench:
+    """The outlook of a member after a bench at this time, as `at_risk` has it before; the story stays."""
     scope = story.scope(member)
     factor = story.stress_ahead(member, scope.modes, ahead.driving).factor
-    exposure = np.maximum(ahead.exposure(scope.modes) * factor, 1e-9)
+    now, _ = story.as_of(member, at)
+    planted, late = story.late_ahead(member, at, ahead.days)
+    if (planted > 0.0).any():
+        now = now.disturbed(chance=planted)
+    exposure = np.maximum((ahead.exposure(scope.modes) * factor)[now.row] * late, 1e-9)
     works = story.facts.assumptions["fit_success"].value
     shaken = np.array([_shaken(mode) for mode in scope.modes])
-    now = story.bank[scope.rows]
     presence = np.where(bench.fixed, 1.0, now.presence)
     detects = np.where(bench.fixed, 1.0, bench.detects)
     found = presence * detects + (1.0 - presence) * bench.false_alarm

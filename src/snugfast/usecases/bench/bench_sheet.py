@@ -427,6 +427,7 @@ class _Making:
                 self.stories[member],
                 member,
                 share,
+                self.now,
                 Bench(
                     detects=np.array([1.0 - missed(cover.detection for cover in some) for some in covers]),
                     false_alarm=np.array(
