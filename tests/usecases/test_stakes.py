@@ -26,6 +26,7 @@ def at_risk(presence: float, fail_chance: float, delay: float) -> AtRisk:
         presence=presence,
         fail_chance=fail_chance,
         sudden_chance=0.0,
+        avoidable_chance=0.0,
         rate=1 / 200,
         multiplier=1.0,
         delay=delay,

@@ -17,7 +17,7 @@ from snugfast.records.entries import Fact, History, LaidUp, TreatmentDone, Woken
 from snugfast.records.ledger import CarRecord
 from snugfast.records.moments import read_moment
 from snugfast.usecases.beliefs.stakes import Values, at_risk, costs, role_prices
-from snugfast.usecases.beliefs.stories import beliefs_about
+from snugfast.usecases.beliefs.stories import beliefs_about, remember
 from snugfast.usecases.beliefs.upcoming import Until, look_ahead
 from snugfast.usecases.shared.applicability import answer_words, car_checks, fits, mode_keys, of_pack, opening
 from snugfast.usecases.shared.cautions import Caution, cautions_of
@@ -111,7 +111,9 @@ def one_off_sheet(workshop: Workshop, car_name: str, occasion: Occasion | None =
     with workshop.store.reading() as reads:
         ledger = ledger_now(reads)
         car = car_called(ledger, car_name)
+        position = reads.position()
         story = beliefs_about(workshop, reads, ledger, car.id)
+    remember(workshop, position, [story])
     build, now = workshop.build(car.build), workshop.now()
     last, since = occasion_of(car)
     if occasion is not None and occasion is not last:

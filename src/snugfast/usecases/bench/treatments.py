@@ -15,7 +15,7 @@ from snugfast.records.entries import TreatmentDone
 from snugfast.records.ledger import CarRecord
 from snugfast.records.moments import read_moment
 from snugfast.usecases.beliefs.lateness import settled_by, spent_at, time_words
-from snugfast.usecases.beliefs.stories import beliefs_about
+from snugfast.usecases.beliefs.stories import beliefs_about, remember
 from snugfast.usecases.shared.cautions import Caution, cautions_of
 from snugfast.usecases.shared.draft import Draft
 from snugfast.usecases.shared.ledger import ledger_now
@@ -101,18 +101,16 @@ def treatments_of(workshop: Workshop, names: Iterable[str] = ()) -> tuple[DueTre
         cars = [car_called(ledger, name) for name in names] or [
             car for car in ledger.cars.values() if car.left_at is None
         ]
-        found = [
-            due
-            for car in cars
-            for due in due_treatments(
-                workshop.facts,
-                beliefs_about(workshop, reads, ledger, car.id),
-                car,
-                workshop.build(car.build),
-                now,
-                workshop.zone,
-            )
-        ]
+        position = reads.position()
+        stories = {car.id: beliefs_about(workshop, reads, ledger, car.id) for car in cars}
+    remember(workshop, position, stories.values())
+    found = [
+        due
+        for car in cars
+        for due in due_treatments(
+            workshop.facts, stories[car.id], car, workshop.build(car.build), now, workshop.zone
+        )
+    ]
     return tuple(sorted(found, key=lambda one: (one.due, one.key)))
 
 
