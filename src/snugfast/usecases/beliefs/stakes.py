@@ -108,18 +108,26 @@ class AtRisk:
         return float(max(0.0, self.fail_chance - self.presence * detection * spared))
 
 
-def at_risk(story: Story, member: UUID, car: UUID, ahead: Ahead, now: datetime) -> list[AtRisk]:
-    """Every row of a car (or of a pack that goes in it) with its outlook now, if nothing is done before."""
+def at_risk(
+    story: Story, member: UUID, car: UUID, ahead: Ahead, now: datetime, *, treated: bool = False
+) -> list[AtRisk]:
+    """Every row of a car (or of a pack that goes in it) with its outlook now, if nothing is done before.
+
+    `treated` says that the treatments that are due will be done first.
+    """
     scope = story.scope(member)
     if not len(scope.rows):
         return []
     stress = story.stress_ahead(member, scope.modes, ahead.driving)
     exposure = ahead.exposure(scope.modes) * stress.factor
     beliefs, days = story.as_of(member, now)
-    planted, late = story.late_ahead(member, now, ahead.days)
-    if (planted > 0.0).any():
-        beliefs = beliefs.disturbed(chance=planted)
-    outlook = beliefs.outlook(exposure=np.maximum(exposure[beliefs.row] * late, 1e-9))
+    each = exposure[beliefs.row]
+    if not treated:
+        planted, late = story.late_ahead(member, now, ahead.days)
+        each = each * late
+        if (planted > 0.0).any():
+            beliefs = beliefs.disturbed(chance=planted)
+    outlook = beliefs.outlook(exposure=np.maximum(each, 1e-9))
     multiplier = beliefs.rate_multiplier
     return [
         AtRisk(

@@ -89,7 +89,14 @@ def bench_sheet(workshop: Workshop, asked: Asked, *, only: Collection[str] | Non
     risks = [
         risk
         for car, member in members
-        for risk in at_risk(stories[member], member, car, _share(ahead[car], car, member, packs[car]), now)
+        for risk in at_risk(
+            stories[member],
+            member,
+            car,
+            _share(ahead[car], car, member, packs[car]),
+            now,
+            treated=True,  # what is due after wet stands on this sheet, before what is chosen
+        )
     ]
     making = _Making(workshop, ledger, asked, now, cars, packs, risks, wet, only, stories)
     inside = plugged_in(workshop, ledger, [car.id for car in cars])
