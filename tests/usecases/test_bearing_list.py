@@ -37,7 +37,7 @@ def test_the_order_counts_all_cars_by_size_and_seal(workshop: Workshop) -> None:
     assert both["5 × 11 × 4"].count == 16
     assert one["10 × 15 × 4"].count == 8
     price = one["5 × 11 × 4"].price
-    assert price and price.value == pytest.approx(8 * 1.80) and price.unit == "EUR"
+    assert price and price.value == pytest.approx(8 * 1.80) and price.unit == "CRD"
     assert both["5 × 11 × 4"].price and one["5 × 11 × 4"].price
     assert both["5 × 11 × 4"].price.value == pytest.approx(2 * one["5 × 11 × 4"].price.value)
     assert any("Thorn" in where for where in both["5 × 11 × 4"].where)

@@ -7,7 +7,7 @@ from pathlib import Path
 
 import click
 
-from snugfast.core.errors import RefusedAction
+from snugfast.core.errors import BadInput, RefusedAction
 
 FORCE = click.option("--force", is_flag=True, help="Write over a file that is there.")
 STORE_BEGINS = b"SQLite format 3"
@@ -16,11 +16,15 @@ STORE_BEGINS = b"SQLite format 3"
 def write_text(file: Path, text: str, *, force: bool) -> None:
     """Write a file, whole or not at all.
 
-    Raises RefusedAction when it is there already and `force` was not said, or when it is a store; OSError
-    when it cannot be written.
+    Raises BadInput where its folder is not there; RefusedAction when it is there already and `force` was not
+    said, or when it is a store; OSError when it cannot be written.
     """
     if file.is_dir():
         raise RefusedAction(f"{file} is a folder.", "Name a file in it.")
+    if not file.parent.is_dir():
+        raise BadInput(
+            f"There is no folder {file.parent}.", "Make it first, or name a file in another folder."
+        )
     if file.exists():
         if _is_store(file):
             raise RefusedAction(f"{file} is a workshop, and is not written over.", "Name another file.")
