@@ -143,7 +143,7 @@ def test_a_tall_pinion_burns_something_out_in_ordinary_driving(workshop: Worksho
     assert made.chosen.is_tall
     assert made.chosen.settled is None
     assert made.chosen.run_min < 5.0
-    assert "can reaches its limit" in made.chosen.ends_by
+    assert "motor reaches its limit" in made.chosen.ends_by
 
 
 def test_a_tall_pinion_stands_a_few_passes_then_a_pause(workshop: Workshop) -> None:
