@@ -100,7 +100,7 @@ OUTLYING = 3.0
 STRANGE = 2.5  # standard deviations of what was thought before
 ALIKE = 0.7
 STIFF = 1e-3  # an effort that is not let differ
-NEAR_ENOUGH = 0.3  # of what is known by then: a fit that would move less than that is at rest
+NEAR_ENOUGH = 0.1  # of what is known by then: a fit that would move less than that is at rest
 
 
 def fit(
