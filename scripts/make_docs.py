@@ -19,6 +19,7 @@ from tests.house.tree import ROOT, Marked, marked_formulas, sources
 PAGE = ROOT / "build/docs/formulas.md"
 COMMANDS_PAGE = ROOT / "docs/commands.md"
 WIDE = 100
+HELP = ["-h", "--help"]
 HOW_SEEN = {
     "primary": "the text itself was read",
     "secondary": "as quoted by another text",
@@ -56,7 +57,9 @@ def commands(
 
 def commands_page() -> str:
     """The help of every command, one after the other."""
-    top = click.Context(snugfast, info_name="snugfast", max_content_width=WIDE, terminal_width=WIDE)
+    top = click.Context(
+        snugfast, info_name="snugfast", max_content_width=WIDE, terminal_width=WIDE, help_option_names=HELP
+    )
     lines = [
         "# Commands\n",
         "Made by `make docs` from the commands themselves.\n",
