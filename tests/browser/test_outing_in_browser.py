@@ -26,12 +26,12 @@ def test_two_cars_and_three_runs_take_few_taps(
 
     bramble = page.locator(".ran").filter(has_text="Bramble")
     quarry = page.locator(".ran").filter(has_text="Quarry")
-    tap(bramble.get_by_role("checkbox", name="Bramble"))
-    tap(bramble.get_by_role("checkbox", name="Ember 1"))
+    tap(bramble.locator("input[name=car]"))
+    tap(bramble.get_by_role("checkbox", name="Ember 1", exact=True))
     bramble.get_by_text("Other packs").tap()
     taps += 1
-    tap(bramble.get_by_role("checkbox", name="Ember 2"))
-    tap(quarry.get_by_role("checkbox", name="Quarry"))
+    tap(bramble.get_by_role("checkbox", name="Ember 2", exact=True))
+    tap(quarry.locator("input[name=car]"))
     quarry.get_by_label("Min each").fill("11")
     typed += 1
     tap(page.get_by_role("radio", name="damp"))
