@@ -38,7 +38,7 @@ COMMANDS = (
     ("undo", "--yes"),
     ("backup",),
     ("self-check",),
-    ("sheet"),
+    ("sheet",),
 )
 QUICK = COMMANDS[:-2]
 

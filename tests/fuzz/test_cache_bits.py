@@ -24,7 +24,7 @@ COMMANDS = (("car", "list"), ("packs", "list"), ("treat",), ("undo", "--yes"), (
 def story(tmp_path_factory: pytest.TempPathFactory) -> Path:
     """A workshop that has worked everything out and kept it."""
     file = story_file(tmp_path_factory.mktemp("bits"))
-    for words in (("sheet"), ("car", "list")):
+    for words in (("sheet",), ("car", "list")):
         assert type_words(file, *words).code == 0
     return file
 
