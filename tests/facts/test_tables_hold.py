@@ -471,6 +471,8 @@ def test_gates_stand_where_they_must(facts: Facts) -> None:
         "radio_sense": (Gate.FIRST_PACK, Gate.AFTER_RADIO_WORK),
         "transmitter_cells": (Gate.FIRST_PACK,),
         "pack_look": (Gate.EACH_CHARGE,),
+        "mesh_feel": (Gate.AFTER_MANY_HITS,),
+        "mesh_feel_open": (Gate.AFTER_MANY_HITS,),
     }
 
 

@@ -147,6 +147,26 @@ def test_radio_work_calls_for_the_fail_safe_again_the_same_day(bench: Bench) -> 
     assert {"fail_safe", "radio_sense"} <= {check.check for check in again.checks if check.gate}
 
 
+def test_many_hits_since_the_mesh_was_felt_make_it_a_must(bench: Bench) -> None:
+    """Common practice: after a day of hard knocks the mesh is felt before anything turns."""
+    workshop, clock = bench
+    many = workshop.facts.assumptions["hits_many"].value
+
+    def must() -> bool:
+        sheet = bench_sheet(workshop, Asked(("Bramble",), minutes=30.0))
+        return any(check.must for check in sheet.checks if check.check == "mesh_feel")
+
+    assert must()
+    answer(workshop, "mesh_feel", "sound")
+    clock.on(days=2)
+    ran(workshop, hits=str(int(many) - 1))
+    assert not must()
+    clock.on(hours=1)
+    ran(workshop, hits="1")
+    answer(workshop, "mesh_feel", "ticked")
+    assert must()
+
+
 def test_a_gate_that_was_only_ticked_is_still_due(bench: Bench) -> None:
     """Law: a tick is no look; a look later that day ends it."""
     workshop, clock = bench

@@ -216,6 +216,7 @@ class Gate(Enum):
     FIRST_PACK = "before the first pack of an outing"
     AFTER_RADIO_WORK = "after radio work"
     EACH_CHARGE = "before each charge"
+    AFTER_MANY_HITS = "after many hits"
 
 
 @dataclass(frozen=True, slots=True)

@@ -79,6 +79,7 @@ class CarRecord:
     packs: tuple[UUID, ...] = ()
     last_checked: Mapping[str, datetime] = field(default_factory=dict)
     last_looked: Mapping[str, datetime] = field(default_factory=dict)  # of those, what was not only ticked
+    hits_at_look: Mapping[str, float] = field(default_factory=dict)  # hard hits in all when last looked
     last_work: Mapping[str, datetime] = field(default_factory=dict)
     swapped_with: frozenset[UUID] = frozenset()
     came_back_at: datetime | None = None
@@ -312,7 +313,12 @@ def _checked(car: CarRecord, entry: Entry, key: str, looked: bool) -> CarRecord:
     checked = {**car.last_checked, key: entry.happened_at}
     if not looked:
         return replace(car, last_checked=checked)
-    return replace(car, last_checked=checked, last_looked={**car.last_looked, key: entry.happened_at})
+    return replace(
+        car,
+        last_checked=checked,
+        last_looked={**car.last_looked, key: entry.happened_at},
+        hits_at_look={**car.hits_at_look, key: car.habits.hard_hits},
+    )
 
 
 def _new_car(entry: Entry, fact: CarAdded) -> CarRecord:

@@ -92,7 +92,8 @@ class Tasks:
 
     def _gate_is_due(self, car: CarRecord, check: Check, pack: UUID | None) -> bool:
         """A tick without a look opens no gate."""
-        done = car.last_looked.get(checked_key(check.key, pack))
+        key = checked_key(check.key, pack)
+        done = car.last_looked.get(key)
         today = done is not None and self._day(done) == self._day(self.now)
         radio = car.last_work.get(Event.RADIO_WORK.value)
         for gate in check.gates:
@@ -100,6 +101,10 @@ class Tasks:
                 return True
             if gate in (Gate.FIRST_PACK, Gate.EACH_CHARGE) and not today:
                 return True
+            if gate is Gate.AFTER_MANY_HITS:
+                since = car.habits.hard_hits - car.hits_at_look.get(key, 0.0)
+                if since >= self.facts.assumptions["hits_many"].value:
+                    return True
         return False
 
     def _day(self, at: datetime) -> str:
