@@ -28,6 +28,10 @@ class Drive:
     ground: str
 
 
+# The day before the evening that the demo opens on: nobody looked at Bramble after it.
+HARD_DAY = (Drive(13, 3, "gravel"), Drive(12, 4, "gravel"), Drive(14, 2, "dirt"))
+
+
 @dataclass(frozen=True, slots=True)
 class Outing:
     """A day out: its weather, and each car's drives."""
@@ -63,6 +67,8 @@ def _drives(chance: Random, car: CastCar, number: int) -> tuple[Drive, ...]:
         Drive(round(car.minutes * chance.uniform(0.75, 1.2)), _poisson(chance, car.hits), ground)
         for _ in range(chance.randint(*car.packs))
     )
+    if car.name == "Bramble" and number == OUTINGS - 1:
+        return HARD_DAY
     away = car.name == "Nettle" and number in LOAN
     return drives if comes and number >= car.joins_at and not away else ()
 
