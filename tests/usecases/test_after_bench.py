@@ -10,6 +10,7 @@ import pytest
 from snugfast.usecases.beliefs.stakes import at_risk
 from snugfast.usecases.beliefs.upcoming import Until, look_ahead
 from snugfast.usecases.bench.bench_sheet import bench_sheet
+from snugfast.usecases.bench.outlook import outlooks
 from snugfast.usecases.bench.sheet import Asked, Sheet
 from snugfast.usecases.journal.bench_answers import FoundSaid, draft_found
 from snugfast.usecases.journal.keeping import keep
@@ -43,6 +44,18 @@ def after(words: str) -> float:
         driven(workshop)
         keep(workshop, draft_found(workshop, FoundSaid("Bramble", CHECK, (words,))).entries)
         return failing(workshop, MODE)[0]
+
+
+def test_what_is_due_after_wet_counts_as_standing_before_and_done_after() -> None:
+    """Law: a wet car stands no better than its outlook says, and a sheet that dries it leaves no worse."""
+    with workshop_in_memory() as (workshop, clock):
+        with_truck(workshop)
+        ran(workshop, wet="mud", hits="8", minutes="12")
+        clock.on(hours=1)
+        (car,) = bench_sheet(workshop, Asked(("Bramble",), minutes=5.0)).cars
+        (outlook,) = outlooks(workshop, lambda ledger: tuple(ledger.cars.values())).cars
+        assert car.stop_chance.value == pytest.approx(outlook.stop_chance.value, abs=1e-9)
+        assert car.stop_chance_after.value < car.stop_chance.value
 
 
 def test_the_chance_after_is_that_of_both_outcomes_mixed() -> None:

@@ -41,14 +41,14 @@ class AfterBench:
 
 
 def after_bench(story: Story, member: UUID, ahead: Ahead, at: datetime, bench: Bench) -> AfterBench:
-    """The outlook of a member after a bench at this time, as `at_risk` has it before; the story stays."""
+    """The outlook of a member after a bench at this time, as `at_risk` has it before; the story stays.
+
+    What is due after wet counts as done: it stands on the same sheet, before what was chosen.
+    """
     scope = story.scope(member)
     factor = story.stress_ahead(member, scope.modes, ahead.driving).factor
     now, _ = story.as_of(member, at)
-    planted, late = story.late_ahead(member, at, ahead.days)
-    if (planted > 0.0).any():
-        now = now.disturbed(chance=planted)
-    exposure = np.maximum((ahead.exposure(scope.modes) * factor)[now.row] * late, 1e-9)
+    exposure = np.maximum((ahead.exposure(scope.modes) * factor)[now.row], 1e-9)
     works = story.facts.assumptions["fit_success"].value
     shaken = np.array([_shaken(mode) for mode in scope.modes])
     presence = np.where(bench.fixed, 1.0, now.presence)

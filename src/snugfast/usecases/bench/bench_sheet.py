@@ -16,7 +16,7 @@ from uuid import UUID
 import numpy as np
 
 from snugfast.core.figures import Figure, Origin
-from snugfast.facts.model import Access, Build, Check, Event, ExtraWork, Facts
+from snugfast.facts.model import Access, Build, Check, Event, ExtraWork, Facts, Gate
 from snugfast.facts.texts import filled
 from snugfast.records.ledger import CarRecord, Ledger
 from snugfast.upkeep import choosing
@@ -86,19 +86,25 @@ def bench_sheet(workshop: Workshop, asked: Asked, *, only: Collection[str] | Non
         stories = {member: beliefs_about(workshop, reads, ledger, member) for _, member in members}
     remember(workshop, position, stories.values())
     wet = [due for car in cars for due in _due(workshop, stories[car.id], car, now)]
-    risks = [
-        risk
-        for car, member in members
-        for risk in at_risk(
-            stories[member],
-            member,
-            car,
-            _share(ahead[car], car, member, packs[car]),
-            now,
-            treated=True,  # what is due after wet stands on this sheet, before what is chosen
-        )
-    ]
-    making = _Making(workshop, ledger, asked, now, cars, packs, risks, wet, only, stories)
+
+    def at_stake(*, treated: bool) -> list[AtRisk]:
+        return [
+            risk
+            for car, member in members
+            for risk in at_risk(
+                stories[member],
+                member,
+                car,
+                _share(ahead[car], car, member, packs[car]),
+                now,
+                treated=treated,
+            )
+        ]
+
+    # What is due after wet stands on this sheet, before what is chosen.
+    risks = at_stake(treated=True)
+    standing = at_stake(treated=False) if wet else risks
+    making = _Making(workshop, ledger, asked, now, cars, packs, risks, standing, wet, only, stories)
     inside = plugged_in(workshop, ledger, [car.id for car in cars])
     return replace(making.sheet(position, ahead), plugged_in=inside, blocked=blocked)
 
@@ -115,6 +121,7 @@ class _Making:
         cars: Sequence[CarRecord],
         packs: Mapping[UUID, tuple[UUID, ...]],
         risks: Sequence[AtRisk],
+        standing: Sequence[AtRisk],  # the same while what is due after wet is not done
         treatments: Sequence[DueTreatment],
         only: Collection[str] | None,
         stories: Mapping[UUID, Story],
@@ -128,6 +135,7 @@ class _Making:
         self.now = now
         self.cars = cars
         self.risks = risks
+        self.standing = standing
         self.treatments = treatments
         self.wet_tenths = sum(round(treatment.minutes * 10) for treatment in treatments)
         self.builds: Mapping[UUID, Build] = {car.id: workshop.build(car.build) for car in cars}
@@ -393,7 +401,7 @@ class _Making:
     def _says_nothing_of_dirt(self, checked: str) -> bool:
         """Whether a look was at a pack or the radio, with the car as dirty as it came."""
         check = self.facts.checks.get(checked.partition("/")[0])
-        return check is None or bool(check.gates) or of_pack(self.facts, check)
+        return check is None or bool({*check.gates} - {Gate.AFTER_MANY_HITS}) or of_pack(self.facts, check)
 
     def _curve(
         self, stakes: Sequence[AtStake], musts: frozenset[str], choice: Choice
@@ -484,7 +492,7 @@ class _Making:
 
     def _car(self, car: CarRecord, ahead: Ahead, after: Sequence[tuple[float, float]]) -> SheetCar:
         mine = [n for n, risk in enumerate(self.risks) if risk.car == car.id]
-        rows = [self.risks[n] for n in mine]
+        rows = [self.standing[n] for n in mine]
         _, failure = costs(rows, self.prices, self.values)
         loss = float(np.dot([row.fail_chance for row in rows], failure)) if rows else 0.0
         stops = [n for n in mine if self.risks[n].stops]
@@ -498,7 +506,7 @@ class _Making:
             name=car.name,
             ahead=ahead,
             first_look=not looks,
-            stop_chance=chance(self.risks[n].fail_chance for n in stops),
+            stop_chance=chance(self.standing[n].fail_chance for n in stops),
             stop_chance_after=chance(after[n][0] for n in stops),
             stop_chance_unseen=chance(min(after[n]) for n in stops),
             expected_loss=Figure(loss / 100.0, self.values.currency, origins=(WORTH,)),
