@@ -42,6 +42,14 @@ def test_a_wet_car_and_a_known_defect_are_needed_now(visit: Visit, workshop: Wor
     assert "front left" in told
 
 
+def test_what_was_looked_at_and_left_is_not_called_unlooked_at(visit: Visit, workshop: Workshop) -> None:
+    said = FoundSaid("Bramble", "wheel_nuts", (f"loose @ front left: {Done.LEFT.value}",))
+    keep(workshop, draft_found(workshop, said).entries)
+    told = needs(visit)
+    assert "Wheel nut loose, front left" in told and "Don’t drive before it is fixed." in told
+    assert "Wheel nut loose: not looked at" not in told
+
+
 def test_the_page_of_a_car_has_its_tools_with_a_figure_each(visit: Visit, car: UUID) -> None:
     tools = visit(f"/cars/{car}").main.where("section", **{"aria-labelledby": "tools"}).text
     for words in ("15T/54T", "module 0.8", "joints", "Bearings", "Free roll"):

@@ -56,8 +56,13 @@ def _pack(todo: ToDo) -> Need:
 
 
 def _unsafe(outlook: Outlook) -> Iterable[Need]:
-    """A car past a safety limit: one line, whatever the number of limits."""
-    beyond = [risk for risk in outlook.risks if risk.breaks_safety_limit and risk.pack is None]
+    """A car past a safety limit that nobody has looked at: one line, whatever the number of limits."""
+    known = {defect.mode for defect in outlook.car.defects.open}
+    beyond = [
+        risk
+        for risk in outlook.risks
+        if risk.breaks_safety_limit and risk.pack is None and risk.mode.key not in known
+    ]
     if beyond:
         named = dict.fromkeys(risk.mode.name for risk in beyond)
         yield Need(
@@ -86,7 +91,8 @@ def _broken(facts: Facts, outlook: Outlook) -> Iterable[Need]:
         what += f", {defect.spot}" if defect.spot else ""
         unsafe = mode is not None and mode.safety is not None
         rank, sign = (1, "s-now") if unsafe else (4, "s-soon")
-        yield Need(rank, sign, what, "", "", f"{_sheet(outlook)}#fix", "Fix first")
+        why = "Don’t drive before it is fixed." if unsafe else ""
+        yield Need(rank, sign, what, why, "", f"{_sheet(outlook)}#fix", "Fix first")
 
 
 def _sheet(outlook: Outlook) -> str:
