@@ -21,10 +21,12 @@ from snugfast.usecases.beliefs.exposure import law_of
 from tests.stories.shed import NOW, demo
 
 MANY = 4000
+BETWEEN, DELAY, SUDDEN = 200.0, 18.0, 0.08  # often enough for a cohort to tell, whatever the tables say
 
 
-def cohort(mode_key: str, **changes: float) -> list[HiddenRow]:
-    """Many sound rows of one mode with the table's own rate and delay."""
+def cohort(mode_key: str, *, sudden: float = SUDDEN) -> list[HiddenRow]:
+    """Many sound rows of one mode, raised as the tables say, with the rate and delay of this test."""
+    changes = {"between_defects": BETWEEN, "delay": DELAY, "sudden": sudden}
     mode = replace(demo().workshop.facts.modes[mode_key], **changes)  # type: ignore[arg-type]
     rows = []
     for number in range(MANY):
@@ -57,7 +59,7 @@ def share_failed(rows: list[HiddenRow], steps: int, step: float) -> tuple[float,
 
 def test_sound_parts_fail_as_often_as_the_closed_form_says() -> None:
     """*against* the chances of the delay-time model worked by hand: steady arrival, exponential delay."""
-    rate, delay, sudden, end = 1 / 200, 18.0, 0.08, 60.0
+    rate, delay, sudden, end = 1 / BETWEEN, DELAY, SUDDEN, 60.0
     good = np.exp(-rate * end)
     alpha = 1.0 / delay
     defective = (1 - sudden) * rate / (alpha - rate) * (np.exp(-rate * end) - np.exp(-alpha * end))
@@ -73,7 +75,7 @@ def test_a_raised_rate_brings_as_many_more_defects_as_it_says() -> None:
     for row in rows:
         row.happened(Event.FITTED)
     share_failed(rows, steps=4, step=5.0)
-    fade, factor, rate = rows[0].law.fade, 3.0, 1 / 200
+    fade, factor, rate = rows[0].law.fade, 3.0, 1 / BETWEEN
     expected = 1.0 - np.exp(-rate * (20.0 + (factor - 1.0) * fade * (1.0 - np.exp(-20.0 / fade))))
     assert sum(row.defects > 0 for row in rows) / MANY == pytest.approx(expected, abs=0.02)
 
