@@ -221,7 +221,7 @@ class _Answering:
     def _answer(self, word: str, where: str, done: Done) -> Answer:
         mode_key = self._mode_of(word, where)
         if not mode_key:
-            return Answer(word, None, spot=where.strip())
+            return Answer(word, None, spot=where.strip(), done=done)
         mode = self.facts.modes[mode_key]
         if carried_by_pack(mode):
             return Answer(word, mode.key, done=done)
