@@ -83,6 +83,9 @@ def test_pages_for_reading_only_refuse_forms_and_offer_none(story: Path, clock: 
     sheet = Page.of(client.get("/sheet?car=Bramble&minutes=20&make=1"))
     assert sheet.status == 200
     assert not [form for form in sheet.root.all("form") if form.attributes.get("method") == "post"]
+    assert not [one for one in sheet.root.all("input") if one.attributes["name"].endswith((".ok", ".found"))]
+    assert "Found something?" not in sheet.text
+    assert [one for one in sheet.main.all("li") if "check" in one.classes]
     workshop.store.close()
 
 
