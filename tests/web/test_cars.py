@@ -88,10 +88,14 @@ def test_every_mistake_in_a_build_is_listed_beside_the_text(
     path = f"/cars/{car(workshop).id}/build"
     form = visit(path).form(path)
     [text] = form.values["build"]
-    broken = text.replace('currency = "EUR"', 'currency = "coins"').replace(
-        'thread = "M4"', 'thread = "M4.3"', 1
-    )
-    broken = broken.replace('role = "motor"', 'role = "engine"')
+    broken = text
+    for right, wrong in (
+        ('currency = "CRD"', 'currency = "coins"'),
+        ('role = "motor"', 'role = "engine"'),
+        ('thread = "M4"', 'thread = "M4.3"'),
+    ):
+        assert right in broken
+        broken = broken.replace(right, wrong, 1)
     refused = Page.of(form.send(client, build=broken))
     assert refused.status == 422
     assert len(list(refused.main.where("div", role="alert").all("li"))) >= 3

@@ -106,10 +106,11 @@ def test_a_car_is_put_away_and_woken(client: TestClient, visit: Visit, workshop:
     assert "was laid up: top shelf" in echoed.text
     echoed.form("/keep").send(client)
     assert isinstance(last(workshop).fact, LaidUp)
-    assert "It is put away" in visit(path).text
+    assert "It is stored." in visit(path).text
+    assert "It is stored. Bring it back into use" in visit(f"{path}/arrive").text
     twice = Page.of(visit(f"{path}/lay-up").form(f"{path}/lay-up").send(client))
     assert twice.status == 422 and "laid up already" in twice.text
     assert "snugfast" not in twice.main.text.replace("Snugfast", "")
     Page.of(visit(f"{path}/wake-up").form(f"{path}/wake-up").send(client)).form("/keep").send(client)
     assert isinstance(last(workshop).fact, WokenUp)
-    assert "wake-up" in visit(f"{path}/arrive").main.where("h1").text
+    assert visit(f"{path}/arrive").main.where("h1").text == "Bramble: bring back into use"
