@@ -107,5 +107,5 @@ def test_the_first_start_in_a_browser(
     phone_page.get_by_label("Name").fill("Old Tin")
     phone_page.get_by_role("button", name="Go on").tap()
     phone_page.get_by_role("button", name="Keep it").tap()
-    expect(phone_page.get_by_role("heading", name="Old Tin")).to_be_visible(timeout=60_000)
+    expect(phone_page.get_by_role("heading", name="Old Tin")).to_be_visible()
     axe(phone_page)

@@ -9,7 +9,16 @@ from urllib.parse import urlsplit
 
 import pytest
 from axe_playwright_python.sync_playwright import Axe
-from playwright.sync_api import Browser, ConsoleMessage, Page, Request, Response, WebError, sync_playwright
+from playwright.sync_api import (
+    Browser,
+    ConsoleMessage,
+    Page,
+    Request,
+    Response,
+    WebError,
+    expect,
+    sync_playwright,
+)
 
 from tests.setup.missing import find_program
 from tests.setup.server import LOOPBACK
@@ -30,6 +39,7 @@ PHONE: dict[str, Any] = {
     "has_touch": True,
     "is_mobile": True,
 }
+SHOWN_WITHIN_MS = 60_000.0  # a busy machine is not a fault
 DESKTOP: dict[str, Any] = {"viewport": {"width": 1440, "height": 900}}
 
 
@@ -65,6 +75,7 @@ def watched_page(browser: Browser, **options: Any) -> Iterator[Page]:
     """A page in a fresh window. At the end the test fails when anything went wrong in it."""
     watch = Watch()
     context = browser.new_context(**options)
+    context.set_default_timeout(SHOWN_WITHIN_MS)
     context.on("console", watch.console)
     context.on("weberror", watch.error)
     context.on("request", watch.request)
@@ -95,8 +106,11 @@ def describe_violations(violations: list[dict[str, Any]]) -> str:
 def browser() -> Iterator[Browser]:
     """Chromium as Debian builds it, without a window."""
     chromium = find_program("chromium", "chromium-browser")
+    expect.set_options(timeout=SHOWN_WITHIN_MS)
     with sync_playwright() as playwright:
-        browser = playwright.chromium.launch(executable_path=str(chromium), args=QUIET_FLAGS)
+        browser = playwright.chromium.launch(
+            executable_path=str(chromium), args=QUIET_FLAGS, timeout=2 * SHOWN_WITHIN_MS
+        )
         yield browser
         browser.close()
 
