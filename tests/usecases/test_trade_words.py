@@ -106,6 +106,12 @@ def test_hits_may_be_called_hits(typed: str, hits: float) -> None:
     assert read_hits(typed, facts())[0] == hits
 
 
+@pytest.mark.parametrize("typed", ["-3", "−3", "-3 hits"])
+def test_the_sign_of_hits_is_no_hyphen(typed: str) -> None:
+    """Law: what is refused further in must arrive there with its sign."""
+    assert read_hits(typed, facts())[0] == -3.0
+
+
 def test_ground_and_wet_are_said_as_people_say_them(truck: Workshop) -> None:
     said = RunSaid("Bramble", (), "15m", ground="concrete", hits="2 hits", wet="wet")
     (entry,) = draft_runs(truck, (said,)).entries

@@ -19,6 +19,7 @@ from snugfast.usecases.shared.applicability import car_modes, carried_by_pack
 E = TypeVar("E", bound=Enum)
 UNKNOWN_CAUSE = ("", "unknown", "cause unknown", "do not know")
 NO_OTHERS: Mapping[str, str] = {}
+HITS_AS_TYPED = re.compile(r"\s*(?:hard\s+)?(?:hits?|crash(?:es)?)$", re.IGNORECASE)
 MINUTES_AS_TYPED = re.compile(r"([\d.,]+)\s*m(?:in(?:ute)?s?)?\.?", re.IGNORECASE)
 
 
@@ -68,11 +69,12 @@ def read_hits(text: str, facts: Facts) -> tuple[float, str]:
         "lots": facts.assumptions["hits_many"].value,
         "no": 0.0,
     }
-    words = re.sub(r"\s*(?:hard\s+)?(?:hits?|crash(?:es)?)$", "", words) or words
+    words = HITS_AS_TYPED.sub("", words) or words
     if words in said:
         return said[words], words
+    typed = HITS_AS_TYPED.sub("", text.strip())  # with its sign, which is no hyphen
     try:
-        number = read_number(words)
+        number = read_number(typed)
     except BadInput as refused:
         raise BadInput(f"hits: {refused.sentence}", "Write none, a few, many or a number.") from None
     return number, f"{number:g}"
