@@ -30,11 +30,22 @@ def test_the_whole_loop_sheet_found_sheet(thread: Typed) -> None:
         assert thread("ran", "Bramble:Ember 1", "14", "gravel", "many", "--yes").code == 0
     first = json.loads(thread("sheet", "Bramble", "--minutes", "15", "--json").out)
     checks = [step for step in first["steps"] if "check" in step]
-    assert [step["gate"] for step in checks] == sorted((step["gate"] for step in checks), reverse=True)
+    lines = [line for one in first["rounds"] for line in one["lines"]]
+    assert [line["number"] for line in lines] == list(range(1, len(lines) + 1))
+    assert [one["key"] for line in lines for one in line["checks"]] == [step["key"] for step in checks]
+    met = [one["key"] for one in first["rounds"]]
+    assert met == [key for key in ("rest", "hand", "underneath", "body_off", "deeper", "power") if key in met]
+    assert (met[0], met[-1]) == ("rest", "power"), "the pack is looked at first; power comes last"
+    assert all(one["must"] for one in lines[0]["checks"]), "what is never left out stands first"
     nuts = next(step for step in checks if step["check"] == "wheel_nuts")
     assert nuts["why"][0]["belief"]["value"] > 0.0
     assert any("7 mm" in text for text in (*nuts["steps"], *nuts["tools"]))
     assert thread("found", "Bramble", "wheel_nuts", "loose @ front left", "--yes").code == 0
+    left = json.loads(thread("sheet", "Bramble", "--minutes", "15", "--json").out)
+    certain = next(line for line in left["moved"] if line["name"] == "Wheel nut loose")
+    assert certain["after"] == pytest.approx(1.0, abs=1e-6), "found, and not fixed yet"
+    assert [(job["mode"], job["spot"]) for job in left["fix_first"]] == [("wheel_nut_loose", "front left")]
+    assert thread("found", "1", "fixed", "--yes").code == 0
     second = json.loads(thread("sheet", "Bramble", "--minutes", "15", "--json").out)
     assert not any(step.get("check") == "wheel_nuts" for step in second["steps"])
     left_out = {line["name"]: line["reason"] for line in second["left_out"]}
@@ -42,7 +53,8 @@ def test_the_whole_loop_sheet_found_sheet(thread: Typed) -> None:
     moved = next(line for line in second["moved"] if "wheel nut" in line["name"].casefold())
     assert moved["how"] == "loose"
     assert moved["after"] < moved["before"]
-    printed = thread("sheet", "Bramble").out
+    assert second["fix_first"] == []
+    printed = thread("sheet", "Bramble", "--full").out
     assert "What the last bench day moved" in printed
     assert "___" not in printed
 

@@ -132,6 +132,19 @@ def test_rest_never_says_that_a_job_was_done(bench: Bench) -> None:
     assert [(a.mode, a.spot, a.done) for a in mended.answers] == [("arm_cracked", "left", Done.RENEWED)]
 
 
+def test_a_job_at_one_of_four_like_spots_is_answered_by_its_number(bench: Bench) -> None:
+    """The nuts are one place with four spots, so the place is not named again before the spot."""
+    workshop, clock = bench
+    nuts = number_of(shown(workshop), "wheel_nuts")
+    keep(workshop, said(workshop, f"{nuts} loose front left").draft.entries)
+    clock.on(hours=1)
+    (job,) = shown(workshop).fix_first
+    (mended,) = checked(said(workshop, f"{job.number} fixed")).values()
+    assert [(a.mode, a.spot, a.done) for a in mended.answers] == [
+        ("wheel_nut_loose", "front left", Done.PUT_RIGHT)
+    ]
+
+
 def test_a_later_sheet_does_not_shift_the_numbers_of_the_one_in_hand(bench: Bench) -> None:
     """Law: only showing a sheet changes what a number means."""
     workshop, clock = bench

@@ -207,8 +207,9 @@ class _Reading:
             drafted = draft_fitted(self.workshop, car.name, place)
         elif line.checks:
             check = self.workshop.facts.checks[line.checks[0].check]
+            role = self.workshop.facts.modes[mode].role
             word = next((answer.word for answer in check.answers if answer.mode == mode), FAILED)
-            at = _where(self.workshop.build(car.build), place, spot)
+            at = _where(self.workshop.build(car.build), role, place, spot)
             said = f"{word} @ {at}: {done.value}" if at else f"{word}: {done.value}"
             drafted = draft_found(self.workshop, FoundSaid(car.name, check.key, (said,), mode=mode))
         else:
@@ -247,9 +248,10 @@ def as_typed(check: Check, words: str, build: Build) -> str:
     return f"{word}{at}: {(done or Done.LEFT).value}"
 
 
-def _where(build: Build, place: str, spot: str) -> str:
+def _where(build: Build, role: str, place: str, spot: str) -> str:
+    """What to write after “@”: the place is named only where the car has several that play the role."""
     found = build.place(place) if place else None
-    if found is None:
+    if found is None or len(build.of_role(role)) < 2:
         return spot
     return f"{found.name.partition(' ')[0]} {spot}".strip() if spot else found.name
 
