@@ -34,34 +34,44 @@ def test_a_wet_run_says_by_when_and_treat_lists_and_settles_it(wet: Typed) -> No
 
 
 def test_on_the_printed_sheet_it_stands_before_anything_is_plugged_in(wet: Typed) -> None:
-    out = wet("sheet", "--minutes", "60").out
-    assert "Before anything else is opened or plugged in" in out
-    at = [
-        out.index("Look, feel and smell before charging"),
-        out.index("Wash, dry and oil after mud, due by"),
-        out.index("Failsafe: transmitter off"),
-    ]
-    assert at == sorted(at)
-    assert "31 of the minutes are due after wet" in out
+    """Drying begins with the pack taken out, wiped and looked over, so it stands before the first round."""
+    full = wet("sheet", "--minutes", "60", "--full").out
+    screen = wet("sheet", "--minutes", "60").out
+    for out in (full, screen):
+        at = [
+            out.index("Wash, dry and oil after mud, due by"),
+            out.casefold().index("battery and radio"),
+            out.index("Look, feel and smell before charging"),
+            out.index("Failsafe: transmitter off"),
+        ]
+        assert at == sorted(at)
+    assert full.index("Before anything else is opened or plugged in") < full.index("Wash, dry and oil")
+    assert "With dry hands unplug the battery and take it out" in full
+    assert "31 of the minutes are due after wet" in full
+    before = " ".join(screen[: screen.index("BATTERY AND RADIO")].split())
+    assert "Nothing plugged in before it is dry." in before
+    assert "31 after wet" in screen
     assert "Wash, dry and oil after mud, due by" in wet("sheet", "--short").out
 
 
 def test_before_a_wet_run_the_sheet_says_what_is_not_rated(thread: Typed) -> None:
-    out = thread("sheet", "Bramble", "--wet", "salt water").out
-    assert "!! Bramble, salt water: No salt water unless everything is rated" in out
-    assert "Not rated: " in out
-    assert "Rinse out salt, open, dry and oil, within 2 h, 45 min." in " ".join(out.split())
+    for length in ((), ("--full",)):
+        out = thread("sheet", "Bramble", "--wet", "salt water", *length).out
+        assert "!! Bramble, salt water: No salt water unless everything is rated" in out
+        assert "Not rated: " in out
+        assert "Rinse out salt, open, dry and oil, within 2 h, 45 min." in " ".join(out.split())
     assert "Not rated: " not in thread("sheet", "Bramble", "--wet", "dry").out
 
 
 def test_a_learners_sheet_marks_what_is_done_with_a_grown_up(wet: Typed) -> None:
-    mark = "[together with a grown-up]"
-    assert mark not in wet("sheet", "--minutes", "60").out
-    learner = wet("sheet", "--minutes", "60", "--learner").out
-    marked = [line for line in learner.splitlines() if mark in line]
-    assert any("Look, feel and smell before charging" in line for line in marked)
-    assert any("Wash, dry and oil after mud" in line for line in marked)
-    assert not any("Check the transmitter batteries" in line for line in marked)
+    for length, mark in ((("--full",), "[together with a grown-up]"), ((), "[grown-up]")):
+        assert mark not in wet("sheet", "--minutes", "60", *length).out
+        learner = wet("sheet", "--minutes", "60", "--learner", *length).out
+        marked = [line for line in learner.splitlines() if mark in line]
+        assert any("Look, feel and smell before charging" in line for line in marked)
+        assert any("Wash, dry and oil after mud" in line for line in marked)
+        assert "Check the transmitter batteries" in learner
+        assert not any("Check the transmitter batteries" in line for line in marked)
 
 
 @pytest.mark.parametrize(

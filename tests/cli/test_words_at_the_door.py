@@ -57,11 +57,15 @@ def test_a_check_of_a_pack_on_a_one_off_sheet_asks_for_the_pack(thread: Typed) -
 
 def test_the_foot_of_a_sheet_says_what_is_saved_in_words(thread: Typed) -> None:
     thread("ran", "Bramble", "12", "mud", "many", "--yes")
-    said = " ".join(thread("sheet", "--minutes", "5").out.split())
+    short = " ".join(thread("sheet", "--minutes", "5").out.split())
+    assert re.search(r"\b\d+ min: \d+ looking, \d+ for what it will probably find, 31 after wet\.", short)
+    assert re.search(r"Minutes → EUR saved: 5 → \d+\.\d, ", short)
+    said = " ".join(thread("sheet", "--minutes", "5", "--full").out.split())
     assert "On average the checks save" in said
-    assert re.search(r"This takes [\d.]+ minutes, and you have 5\.", said)
+    assert re.search(r"This takes \d+ minutes, and you have 5\.", said)
     assert "it would save" in said
-    assert not re.search(r"[-+]0\.00", said)
+    for foot in (short, said):
+        assert not re.search(r"[-+]0\.00", foot)
 
 
 def test_settings_are_echoed_as_they_are_told_in_the_journal(thread: Typed) -> None:

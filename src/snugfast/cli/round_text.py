@@ -17,6 +17,7 @@ from snugfast.usecases.shared.cautions import Caution
 WIDTH = 80
 MARKS = ("    ", "•   ", "••  ", "••• ")
 MUST = "!!  "
+GROWN_UP = " [grown-up]"  # a learner's sheet: together with one
 
 
 def round_text(sheet: Sheet, zone: str) -> str:
@@ -53,8 +54,10 @@ class _Rounds:
             if warning:
                 yield from _wrapped(f"!! {warning}", "   ")
         for ready in sheet.readiness:
-            for sentence in ready.sentences:
-                yield from _wrapped(sentence)
+            verdict, *rest = ready.sentences
+            yield from _wrapped(f"{'' if ready.ready else '!! '}{verdict}", "", "   ")
+            for sentence in rest:
+                yield from _wrapped(sentence, "   ")
             yield from self._cautions(ready.cautions)
         yield from self._cautions(sheet.cautions)
         yield from self._fix_first()
@@ -91,7 +94,8 @@ class _Rounds:
     def _treatment(self, due: DueTreatment) -> Iterator[str]:
         car = f"{due.car_name}: " if self.several else ""
         mark = MUST if due.overdue else MARKS[0]
-        yield _spread(f" ~ {mark}{car}{due.name}, {due.when}", _minutes(due.minutes))
+        adult = GROWN_UP if self.sheet.asked.learner and due.adults_only else ""
+        yield _spread(f" ~ {mark}{car}{due.name}{adult}, {due.when}", _minutes(due.minutes))
         yield from self._cautions(due.cautions)
         yield from _wrapped(f"Done: {to_type(f'treat {due.car_name} {due.treatment}')}", " " * 6)
 
@@ -124,7 +128,7 @@ def line_words(number: int, line: Line, *, learner: bool = False) -> str:
     """One line: its mark of worth, what to do, where, with what, minutes."""
     mark = MUST if line.must else MARKS[line.worth]
     where = ", ".join(filter(None, (line.place, ", ".join(line.packs), line.tool)))
-    adult = " [grown-up]" if learner and line.adults_only else ""
+    adult = GROWN_UP if learner and line.adults_only else ""
     title = f"{number:>2} {mark}{line.title}{adult}"
     right = f"{line.minutes:.1f}"
     room = WIDTH - len(title) - len(right) - 5

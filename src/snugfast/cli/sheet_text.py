@@ -319,7 +319,7 @@ def _minutes_cost(minutes: float) -> str:
 
 
 def _minutes_taken(sheet: Sheet) -> str:
-    taken, wanted = f"{sheet.minutes:g}", f"{sheet.asked.minutes:g}"
+    taken, wanted = f"{sheet.minutes:.0f}", f"{sheet.asked.minutes:g}"
     return (
         f"{taken} of {wanted} minutes."
         if sheet.minutes <= sheet.asked.minutes
