@@ -59,6 +59,7 @@ def test_before_a_wet_run_the_sheet_says_what_is_not_rated(thread: Typed) -> Non
         out = thread("sheet", "Bramble", "--wet", "salt water", *length).out
         assert "!! Bramble, salt water: No salt water unless everything is rated" in out
         assert "Not rated: " in out
+        assert "receiver plugs, ESC switch, ESC fan, motor connectors" in " ".join(out.split())
         assert "Rinse out salt, open, dry and oil, within 2 h, 45 min." in " ".join(out.split())
     assert "Not rated: " not in thread("sheet", "Bramble", "--wet", "dry").out
 

@@ -105,3 +105,8 @@ MODE_PACK_LEAD_TORN = "pack_lead_torn"
 MODE_PACK_PLUG_HOT = "pack_plug_hot"
 MODE_PACK_SHORTING = "pack_shorting"
 MODE_NICKEL_VENTED = "nickel_vented"
+
+
+def in_sentence(name: str) -> str:
+    """A name within a sentence: without its capital, unless it begins with an abbreviation."""
+    return name if name[1:2].isupper() else f"{name[:1].lower()}{name[1:]}"

@@ -8,6 +8,7 @@ from __future__ import annotations
 import re
 from collections.abc import Iterable
 
+from snugfast.core.vocabulary import in_sentence
 from snugfast.facts.model import Access, Build, Check, ExtraWork, Treatment
 
 UNKNOWN = "___"
@@ -91,7 +92,7 @@ def _answer(name: str, unit: str, build: Build) -> str:
     for place in build.of_role(role):
         if all(size in place.sizes for size in sizes):
             value = f" {_TIMES} ".join(size_text(place.sizes[size]) for size in sizes)
-            where.setdefault(value, []).append(place.name[:1].lower() + place.name[1:])
+            where.setdefault(value, []).append(in_sentence(place.name))
     if len(where) < 2:
         return next(iter(where), UNKNOWN) + unit
     return _joined(f"{value}{unit} ({_joined(names)})" for value, names in where.items())

@@ -16,6 +16,7 @@ from uuid import UUID
 import numpy as np
 
 from snugfast.core.figures import Figure, Origin
+from snugfast.core.vocabulary import in_sentence
 from snugfast.facts.model import Access, Build, Check, Event, ExtraWork, Facts, Gate
 from snugfast.facts.texts import filled
 from snugfast.records.ledger import CarRecord, Ledger
@@ -687,12 +688,12 @@ class _Making:
                 continue
             named = self._pack_name(risk.pack) or self.ledger.cars[risk.car].name
             if risk.presence >= KNOWN:
-                yield f"{named}: {_small(risk.mode.name)}. Found, not fixed: do not drive before it is."
+                yield f"{named}: {in_sentence(risk.mode.name)}. Found, not fixed: do not drive before it is."
                 continue
             later = next((task.check for task in tasks if not task.moment_is_now), None)
             when = f" “{later.name}” sees it, {later.moment.value}." if later else ""
             yield (
-                f"{named}: {_small(risk.mode.name)} may be there "
+                f"{named}: {in_sentence(risk.mode.name)} may be there "
                 f"({risk.presence * 100:.0f} %), and nothing that can be done now shows it.{when}"
             )
 
@@ -739,7 +740,7 @@ def _likeliest(risks: Sequence[AtRisk]) -> str:
         return ""
     name, most = max(by_place.items(), key=lambda one: one[1])
     likely = most > LIKELY_ENOUGH and most > LIKELIER * (sum(by_place.values()) - most)
-    return f"{name[:1].lower()}{name[1:]}" if likely else ""
+    return in_sentence(name) if likely else ""
 
 
 def _cars(ledger: Ledger, asked: Asked) -> list[CarRecord]:
@@ -788,10 +789,6 @@ def _packs(
 
 def _due(workshop: Workshop, story: Story, car: CarRecord, now: datetime) -> tuple[DueTreatment, ...]:
     return due_treatments(workshop.facts, story, car, workshop.build(car.build), now, workshop.zone)
-
-
-def _small(name: str) -> str:
-    return name[:1].lower() + name[1:]
 
 
 def _why_not(reason: Reason, task: Task) -> str:

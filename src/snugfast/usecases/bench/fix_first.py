@@ -8,6 +8,7 @@ from datetime import datetime, timedelta
 from uuid import UUID
 
 from snugfast.core.figures import Figure, Origin
+from snugfast.core.vocabulary import in_sentence
 from snugfast.facts.model import Build, Check, Facts, Mode, Place
 from snugfast.facts.texts import filled
 from snugfast.records.known_defects import KnownDefect
@@ -94,7 +95,7 @@ def _standing(facts: Facts, car: CarRecord, build: Build) -> list[tuple[KnownDef
 
 def _fix(facts: Facts, car: CarRecord, build: Build, defect: KnownDefect, place: Place | None) -> FixJob:
     mode = facts.modes[defect.mode]
-    at = ", ".join(filter(None, (_lowered(place.name) if place else "", defect.spot)))
+    at = ", ".join(filter(None, (in_sentence(place.name) if place else "", defect.spot)))
     check = _check_of(facts, build, mode, defect.check)
     parts = _parts(build, mode.cure_parts, place)
     return FixJob(
@@ -180,7 +181,3 @@ def _parts(build: Build, used: Mapping[str, float], place: Place | None) -> tupl
 
 def _sum(parts: Iterable[PartForJob], currency: str) -> Figure:
     return Figure(sum(part.cost.value for part in parts), currency, origins=(PRICES,))
-
-
-def _lowered(name: str) -> str:
-    return name[:1].lower() + name[1:]

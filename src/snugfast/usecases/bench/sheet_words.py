@@ -11,6 +11,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from snugfast.core.figures import Figure, Origin
+from snugfast.core.vocabulary import in_sentence
 from snugfast.core.zones import local_time
 from snugfast.facts.model import Clock
 from snugfast.records.ledger import Ledger
@@ -66,7 +67,7 @@ class Moved:
         """One line: what, how it was answered, from where to where."""
         learned = f"; {self.rate_words}" if self.rate_words else ""
         moved = f"{self.before * 100:.1f} % → {self.after * 100:.1f} %"
-        return f"{self.car_name}: {self.name[:1].lower()}{self.name[1:]}: {self.how}, {moved}{learned}"
+        return f"{self.car_name}: {in_sentence(self.name)}: {self.how}, {moved}{learned}"
 
 
 def why_of(
@@ -93,7 +94,7 @@ def why_of(
 
 def _why(risk: AtRisk, detects: float, cost: float, values: Values, zone: str, *, at_place: bool) -> WhyMode:
     """One reason; the place is said where the same can happen at more than one."""
-    where = f" ({risk.place.name[:1].lower()}{risk.place.name[1:]})" if at_place and risk.place else ""
+    where = f" ({in_sentence(risk.place.name)})" if at_place and risk.place else ""
     return WhyMode(
         mode=risk.mode.key,
         name=f"{risk.mode.name}{where}",

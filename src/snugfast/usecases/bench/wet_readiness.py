@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from uuid import UUID
 
+from snugfast.core.vocabulary import in_sentence
 from snugfast.facts.model import Build, Facts, Place
 from snugfast.records.entries import Wet
 from snugfast.records.ledger import CarRecord
@@ -88,4 +89,4 @@ def readiness_of(facts: Facts, car: CarRecord, build: Build, wet: Wet | None) ->
 
 
 def _names(places: list[Place], rated: bool | None) -> tuple[str, ...]:
-    return tuple(place.name[:1].lower() + place.name[1:] for place in places if place.wet_rated is rated)
+    return tuple(in_sentence(place.name) for place in places if place.wet_rated is rated)

@@ -7,6 +7,7 @@ from datetime import UTC, datetime
 from typing import Any
 from uuid import UUID
 
+from snugfast.core.vocabulary import in_sentence
 from snugfast.core.zones import local_time
 from snugfast.facts.model import Facts
 from snugfast.facts.texts import size_text
@@ -259,7 +260,7 @@ class _Teller:
     def _answer(self, checked: Checked, answer: Answer) -> str:
         place = f", {answer.spot}" if answer.spot else ""
         where = (
-            f" at the {_small(self._place(checked.car, answer.place))}"
+            f" at the {in_sentence(self._place(checked.car, answer.place))}"
             if answer.place and not self._says_where(checked.car, answer.place, answer.spot)
             else ""
         )
@@ -314,7 +315,7 @@ class _Teller:
             done = "" if broke.done is Done.PUT_RIGHT else f", {WORDS[broke.done]}"
             return f"broke, cause unknown{self._of_pack(broke)}{_because(broke.words)}{done}"
         mode = self.facts.modes.get(broke.mode)
-        name = _small(mode.name) if mode else broke.mode
+        name = in_sentence(mode.name) if mode else broke.mode
         spot = f", {broke.spot}" if broke.spot else ""
         return f"broke: {name}{spot}{self._of_pack(broke)}, {WORDS[broke.done]}"
 
@@ -360,11 +361,6 @@ def _settings(values: Mapping[str, Any], before: Mapping[str, Any]) -> Iterator[
 
 def _count(number: float, noun: str) -> str:
     return f"{number:g} {noun}{'' if number == 1.0 else 's'}"
-
-
-def _small(name: str) -> str:
-    """A name within a sentence: without its capital, unless it begins with an abbreviation."""
-    return name if name[1:2].isupper() else f"{name[:1].lower()}{name[1:]}"
 
 
 def _hits(ran: Ran) -> str:

@@ -12,6 +12,7 @@ from uuid import UUID
 from fastapi import APIRouter, Request
 from fastapi.responses import Response
 
+from snugfast.core.vocabulary import in_sentence
 from snugfast.usecases.beliefs.stakes import AtRisk
 from snugfast.usecases.overview import CarGlance, Overview, SinceBench, overview
 from snugfast.usecases.packs.state import PacksNow, packs_now
@@ -89,7 +90,7 @@ def stoppers_of(risks: Sequence[AtRisk]) -> tuple[tuple[str, str], ...]:
     for risk in risks:
         by_mode[risk.mode.name] = 1.0 - (1.0 - by_mode.get(risk.mode.name, 0.0)) * (1.0 - risk.fail_chance)
     likeliest = sorted(by_mode.items(), key=lambda one: -one[1])[:MOST_STOPPERS]
-    return tuple((f"{name[:1].lower()}{name[1:]}", percent(chance)) for name, chance in likeliest)
+    return tuple((in_sentence(name), percent(chance)) for name, chance in likeliest)
 
 
 def since_words(since: SinceBench, runs: int, now: datetime, zone: str) -> str:
