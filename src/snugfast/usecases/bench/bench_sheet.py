@@ -279,12 +279,18 @@ class _Making:
         first = self._choose(stakes, musts, self._cure_minutes(()), have)
         if self.only is not None or first.outcome is not Outcome.BEST:
             return first
-        spare = have - 10.0 * (self._looking(first.keys) + self._cures(first.keys))
-        if spare < WORTH_ANOTHER_LOOK:
+        over = self._needs_tenths(first) - have
+        if over > 0.0:  # many small cures, each rounded to nothing, come to more than a tenth of a minute
+            less = self._choose(stakes, musts, self._cure_minutes(()), max(0, have - ceil(over) - 1))
+            return less if less.outcome is Outcome.BEST else first
+        if -over < WORTH_ANOTHER_LOOK:
             return first
         again = self._choose(stakes, musts, self._cure_minutes(first.keys), have)
-        needs = 10.0 * (self._looking(again.keys) + self._cures(again.keys))
-        return again if needs <= have + 1.0 and again.net > first.net else first
+        return again if self._needs_tenths(again) <= have and again.net > first.net else first
+
+    def _needs_tenths(self, choice: Choice) -> float:
+        """Tenths of a minute that the looks of a choice take, with what they will probably find cured."""
+        return 10.0 * (self._looking(choice.keys) + self._cures(choice.keys))
 
     def _tenths_for_checks(self, minutes: float) -> int:
         """What is left of some minutes for looking and its cures: wet work, jobs and cleaning go before."""
