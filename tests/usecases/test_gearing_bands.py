@@ -154,6 +154,10 @@ def test_bands_between_the_anchors_are_those_of_driving_every_rung(workshop: Wor
         assert one == pytest.approx(other, abs=max(1.0, (other[2] - other[0]) / 10.0))
 
 
+@pytest.mark.xfail(
+    strict=True,
+    reason="issue 2, point 7: rung_slopes reads peaks too coarsely and takes the pack where it settles",
+)
 @pytest.mark.slow
 def test_bands_of_a_hurried_drive_are_those_of_the_long_one(workshop: Workshop) -> None:
     """Every guess driven up and down through the whole run at every rung, against the hurried short way.
