@@ -90,10 +90,17 @@ class NotedDisk(apsw.VFS):
 
     def xOpen(self, name: Any, flags: list[int]) -> apsw.VFSFile:
         path = name.filename() if isinstance(name, apsw.URIFilename) else name
-        if path is not None and not Path(path).exists():
+        if path is not None and (not Path(path).exists() or self._made_outside(path)):
             is_journal = bool(flags[0] & apsw.SQLITE_OPEN_MAIN_JOURNAL)
             self.notes.append(Made(Path(path).name, is_journal))
         return _NotedFile(self.notes, name, path, flags)
+
+    def _made_outside(self, path: str) -> bool:
+        """Whether the store made this empty file itself, for its owner only, before SQLite opened it."""
+        name = Path(path).name
+        return Path(path).stat().st_size == 0 and not any(
+            isinstance(note, Made) and note.name == name for note in self.notes
+        )
 
     def xDelete(self, name: str, sync_folder: bool) -> None:
         super().xDelete(name, sync_folder)
