@@ -5,7 +5,6 @@ from __future__ import annotations
 import tomllib
 from collections.abc import Callable, Collection, Iterator, Mapping
 from dataclasses import replace
-from functools import cache
 from pathlib import Path
 from typing import Any, TypeVar
 
@@ -22,6 +21,7 @@ from snugfast.facts.builds import (
     read_build,
 )
 from snugfast.facts.cell_limits import with_cell_limits
+from snugfast.facts.hunt_rows import read_cause, read_fault_test, read_strength, read_symptom
 from snugfast.facts.model import Assumption, Build, Facts, Pedigree, Role, Source
 from snugfast.facts.own_rows import MINUTES, own_source, read_minutes, strangers, with_own_minutes
 from snugfast.facts.parsed import ParsedTexts
@@ -64,6 +64,10 @@ MARKED = (
     "roots",
     "also_called",
     "price_levels",
+    "hunt_strengths",
+    "hunt_symptoms",
+    "hunt_causes",
+    "hunt_tests",
 )
 """Kinds of rows that say where they come from, so that an owner's are marked as theirs."""
 
@@ -82,13 +86,7 @@ def load_facts(extra: Path | None = None) -> Facts:
 
     Raises WrongData naming file, row, what is wrong and the way out, for everything that is wrong at once.
     """
-    return _shipped() if extra is None else _Loader(_HERE, extra).facts()
-
-
-@cache
-def _shipped() -> Facts:
-    """Our own tables, read once: they do not change while a program runs, and nobody may change a row."""
-    return _Loader(_HERE, None).facts()
+    return _Loader(_HERE, extra).facts()
 
 
 def read_table(path: Path) -> Table:
@@ -111,16 +109,12 @@ def read_document(path: Path) -> Mapping[str, Any]:
 
 
 class _Loader:
-    """Reads file by file, keeping where each row stands and what is wrong.
-
-    Files that are not TOML are told alone: without their rows nobody can say which names answer to nothing.
-    """
+    """Reads file by file, keeping where each row stands and what is wrong."""
 
     def __init__(self, ours: Path, extra: Path | None) -> None:
         self.ours = ours
         self.extra = extra
         self.findings: list[Finding] = []
-        self.illegible: list[Finding] = []
         self.places: dict[tuple[str, str], str] = {}
         self.our_sources: frozenset[str] = frozenset()
         self.parsed = ParsedTexts()
@@ -155,6 +149,10 @@ class _Loader:
             roots=self._keyed("roots", read_root),
             also_called=self._keyed("also_called", read_also_called),
             price_levels=self._keyed("price_levels", read_price_level),
+            hunt_strengths=self._keyed("hunt_strengths", read_strength),
+            hunt_symptoms=self._keyed("hunt_symptoms", read_symptom),
+            hunt_causes=self._keyed("hunt_causes", read_cause),
+            hunt_tests=self._keyed("hunt_tests", read_fault_test),
         )
         self.findings += dangling(facts, self.places)
         minutes = self._own_minutes({*facts.checks, *facts.access})
@@ -164,8 +162,8 @@ class _Loader:
             access=with_own_minutes(facts.access, minutes),
         )
         facts = replace(facts, starters=self._starters(facts))
-        if wrong := list(dict.fromkeys(self.illegible)) or self.findings:
-            raise WrongData("The tables", wrong)
+        if self.findings:
+            raise WrongData("The tables", self.findings)
         self.parsed.keep()
         return facts
 
@@ -182,7 +180,7 @@ class _Loader:
             try:
                 yield parse(file.read_text("utf-8")), name
             except (tomllib.TOMLDecodeError, UnicodeDecodeError) as error:
-                self.illegible.append(Finding(name, f"this is not TOML: {error}", "look at that line"))
+                self.findings.append(Finding(name, f"this is not TOML: {error}", "look at that line"))
 
     def _keyed(self, kind: str, read: Callable[[str, Row], Shape]) -> dict[str, Shape]:
         """The rows of every file of a kind, by key; a key met twice is a fault."""

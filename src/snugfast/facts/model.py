@@ -10,6 +10,8 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field, replace
 from enum import Enum
 
+from snugfast.facts.hunts import Cause, FaultTest, Strength, Symptom
+
 
 class Seen(Enum):
     """How a source was seen; pages and documents show this word."""
@@ -591,6 +593,10 @@ class Facts:
     rounds: Mapping[str, Round] = field(default_factory=dict)  # in the order they are walked
     presence: Mapping[str, Presence] = field(default_factory=dict)  # by mode
     roots: Mapping[str, RootJob] = field(default_factory=dict)  # by mode
+    hunt_strengths: Mapping[str, Strength] = field(default_factory=dict)
+    hunt_symptoms: Mapping[str, Symptom] = field(default_factory=dict)
+    hunt_causes: Mapping[str, Cause] = field(default_factory=dict)
+    hunt_tests: Mapping[str, FaultTest] = field(default_factory=dict)
 
     def round_of(self, check: Check) -> Round:
         """The round of the sheet a check belongs to; behind access that no round names, the deepest."""

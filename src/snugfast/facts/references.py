@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Collection, Iterator, Mapping
 
 from snugfast.core.findings import Finding
+from snugfast.facts.hunt_rows import dangling_hunts
 from snugfast.facts.model import Facts, Moment, Pedigree
 from snugfast.facts.reading import nearest
 from snugfast.facts.texts import (
@@ -36,6 +37,7 @@ def dangling(facts: Facts, places: Places) -> list[Finding]:
         *_duty(facts, places),
         *_roots(facts, places),
         *_also_called(facts, places),
+        *dangling_hunts(facts, places),
     ]
 
 
@@ -61,6 +63,10 @@ def _sources(facts: Facts, places: Places) -> Iterator[Finding]:
     rows += [("roots", key, row.pedigree) for key, row in facts.roots.items()]
     rows += [("also_called", key, row.pedigree) for key, row in facts.also_called.items()]
     rows += [("price_levels", key, row.pedigree) for key, row in facts.price_levels.items()]
+    rows += [("hunt_strengths", key, row.pedigree) for key, row in facts.hunt_strengths.items()]
+    rows += [("hunt_symptoms", key, row.pedigree) for key, row in facts.hunt_symptoms.items()]
+    rows += [("hunt_causes", key, row.pedigree) for key, row in facts.hunt_causes.items()]
+    rows += [("hunt_tests", key, row.pedigree) for key, row in facts.hunt_tests.items()]
     rows += [("assumptions", key, row.pedigree) for key, row in facts.assumptions.items()]
     for kind, key, pedigree in rows:
         where = places.get((kind, key), f"{kind}, {key}")
