@@ -92,7 +92,19 @@ class Sixteen:
         forever = np.full(kernel.LANES, 1e9)
         books = self.books.copy()
         kernel.advance(
-            self.columns, self.strips, self.asked, zero, one, zero, forever, books, STEP_s, STEPS, 0, nothing
+            self.columns,
+            self.strips,
+            self.asked,
+            zero,
+            one,
+            zero,
+            forever,
+            books,
+            STEP_s,
+            STEPS,
+            0,
+            0,
+            nothing,
         )
         return books[: kernel.STATES]
 

@@ -9,6 +9,7 @@ import numpy as np
 import pytest
 
 from snugfast.core.errors import BadInput
+from snugfast.physics.powertrain.runs import drive
 from snugfast.physics.study.fitting import Fit, fit, predicted_with_band
 from snugfast.physics.study.gearing import Question
 from snugfast.physics.study.knobs import Knob, turned
@@ -141,3 +142,18 @@ def test_factors_of_one_leave_the_question_as_it_is() -> None:
     q: Question = question()
     assert turned(q, {}) == q
     assert turned(q, {Knob.ROLLING: 2.0}).place.ground.rolling == 2.0 * q.place.ground.rolling
+
+
+def test_where_in_a_lap_a_run_ended_says_nothing_of_its_charge() -> None:
+    """Law: driven alike, charge rises evenly with the time, whatever of a lap the car is stopped in.
+
+    Taken where the run stops it leaves that line by some 12 C, a wave that slopes of a fit trip over.
+    """
+    driven = question(truck(13), "grass")
+    ends_s = [240.0 + 3.0 * n for n in range(6)]
+    used_C = [float(predict(Outing(driven, at_s), [(Sort.CHARGE_USED, 0.0)], [{}])[0, 0]) for at_s in ends_s]
+    per_s = np.diff(used_C) / 3.0
+    assert np.ptp(per_s) < 0.02 * np.mean(per_s)
+    assert used_C[0] == pytest.approx(
+        drive([driven.entry(driven.car)], for_s=240.0)[0].drawn_Ah * 3600.0, abs=15.0
+    )

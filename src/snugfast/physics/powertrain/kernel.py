@@ -499,12 +499,12 @@ def _turn_page(w, script, first, last, again, laps):
 
 
 @njit(error_model="numpy", fastmath={"contract"}, nogil=True, cache=True)
-def advance(columns, strips, script, first, last, again, laps, table, step, steps, every, trace):
+def advance(columns, strips, script, first, last, again, laps, table, step, steps, before, every, trace):
     """Run a block of sixteen cars. `table` (STATES + KEPT, LANES) is what they bring and what they hand back.
 
     `script` holds the phases of all cars in this block, (ASKED, phases); `first`, `last`, `again` say which
     are whose and where a lap starts over; `laps` how often. Every `every` steps a row of `trace` is filled
-    (not at all when zero).
+    (not at all when zero), counted from `before` steps ago.
     """
     w = np.zeros((ROWS, LANES))
     for n in range(PARAMETERS):
@@ -530,8 +530,8 @@ def advance(columns, strips, script, first, last, again, laps, table, step, step
             _stage(w, reach, weight)
             if stage == 0:
                 _note(w, step)
-                if every > 0 and n % every == 0:
-                    row = n // every
+                if every > 0 and (before + n) % every == 0:
+                    row = (before + n) // every
                     for j in range(LANES):
                         trace[row, 0, j] = w[SPEED, j]
                         trace[row, 1, j] = w[CHARGE, j]

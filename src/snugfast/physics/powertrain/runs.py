@@ -113,7 +113,10 @@ HEATS = slice(Traced.WINDING_degC, Traced.PACK_degC + 1)
 
 @dataclass(frozen=True, slots=True)
 class Run:
-    """What came of one car's run. Times are infinite for what did not happen. Temperatures in °C."""
+    """What came of one car's run. Times are infinite for what did not happen. Temperatures in °C.
+
+    Rows of the trace are `row_every_s` apart: that wanted, to the nearest step.
+    """
 
     outcome: Outcome
     end: State
@@ -138,6 +141,7 @@ class Run:
     mean_controller_degC: float
     mean_pack_degC: float
     ruled_s: dict[Limit, float]
+    row_every_s: float = field(compare=False)
     trace: NDArray[np.float64] = field(compare=False)
 
     def rises_K(self, air_degC: float) -> NDArray[np.float64]:
@@ -200,7 +204,7 @@ class Driving:
         """Begin to drive every entry for a while, or each for its own while, each to its own script.
 
         `step_s` is chosen for the liveliest car of each block when it is not given. `trace_every_s` keeps a
-        trace of `kernel.TRACE_FIELDS` in each run, shape (samples, 9), of drives that are all as long.
+        trace of `kernel.TRACE_FIELDS` in each run, shape (samples, 9).
         """
         each_s = [for_s] * len(entries) if isinstance(for_s, int | float) else list(for_s)
         order = sorted(range(len(entries)), key=lambda n: each_s[n])
@@ -328,10 +332,22 @@ class _Block:
             if until > done:
                 more = until - done
                 k.advance(
-                    columns, strips, scripts, first, last, again, laps, table, step_s, more, every, trace
+                    columns,
+                    strips,
+                    scripts,
+                    first,
+                    last,
+                    again,
+                    laps,
+                    table,
+                    step_s,
+                    more,
+                    done,
+                    every,
+                    trace,
                 )
                 done = until
-            runs.append(_unpack(entry, table[:, j], trace[:, :, j]))
+            runs.append(_unpack(entry, table[:, j], every * step_s, trace[:, :, j]))
             table[k.ALIVE - k.FIRST_STATE, j] = 0.0  # the block ends when no lane is wanted any more
         return runs
 
@@ -345,7 +361,7 @@ _OUTCOMES = {
 }
 
 
-def _unpack(entry: Entry, table: NDArray[np.float64], trace: NDArray[np.float64]) -> Run:
+def _unpack(entry: Entry, table: NDArray[np.float64], row_every_s: float, trace: NDArray[np.float64]) -> Run:
     t = np.concatenate([np.zeros(k.FIRST_STATE), table])
 
     def of(row: int) -> float:
@@ -381,5 +397,6 @@ def _unpack(entry: Entry, table: NDArray[np.float64], trace: NDArray[np.float64]
         mean_controller_degC=mean(k.MEAN_BRIDGE),
         mean_pack_degC=mean(k.MEAN_PACK),
         ruled_s={limit: of(k.BY_THROTTLE + limit) for limit in Limit},
+        row_every_s=row_every_s,
         trace=trace[~np.isnan(trace[:, 0])],
     )

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Callable, Mapping, Sequence
 from concurrent.futures import Executor
 from dataclasses import dataclass, replace
@@ -13,10 +14,12 @@ from numpy.typing import NDArray
 
 from snugfast.physics.powertrain.driving_styles import Does, Phase
 from snugfast.physics.powertrain.powertrain import comfortable_step
-from snugfast.physics.powertrain.runs import Driving, Entry, Run, ShouldStop
+from snugfast.physics.powertrain.runs import Driving, Entry, Outcome, Run, ShouldStop, Traced
 from snugfast.physics.study.gearing import Question, SPRINT_s, sprint
 from snugfast.physics.study.knobs import Knob, turned
 
+ROW_EVERY_s = 1.0
+FEW_ROWS = 20  # of a run too short to have laps
 LAPS_TIMED = 4
 LAPS_TIMED_s = 600.0
 LAP_STEP_s = 0.001
@@ -137,6 +140,7 @@ class _Told:
             {Sort.CAN_TEMPERATURE, Sort.CHARGE_USED},
             lambda one: one.entry(one.car, stop_on_charge=False),
             lambda outing: outing.lasted_s,
+            row_every_s=ROW_EVERY_s,
         )
         self._sprints = self._begin({Sort.TOP_SPEED}, lambda one: sprint(one, one.car), lambda _: SPRINT_s)
         self._laps = self._begin(
@@ -152,12 +156,13 @@ class _Told:
         entry_of: Callable[[Question], Entry],
         lasts_s: Callable[[Outing], float],
         step_s: float | None = None,
+        row_every_s: float = 0.0,
     ) -> Callable[[int], list[Run]]:
         """Begin one kind of drive for every outing that wants a reading of these sorts; runs by outing."""
         wanting = [n for n, (_, wanted) in enumerate(self._asked) if any(sort in sorts for sort, _ in wanted)]
         entries = [entry_of(one) for n in wanting for one in self._questions[n]]
         each_s = [lasts_s(self._asked[n][0]) for n in wanting for _ in self._questions[n]]
-        begun = self._driving.begin(entries, for_s=each_s, step_s=step_s)
+        begun = self._driving.begin(entries, for_s=each_s, step_s=step_s, trace_every_s=row_every_s)
         many = len(self._questions[0])
         return lambda n: begun.runs[wanting.index(n) * many : (wanting.index(n) + 1) * many]
 
@@ -166,7 +171,10 @@ class _Told:
         if sort is Sort.CAN_TEMPERATURE:
             return self._rested[n, after_s] if after_s > 0.0 else [run.end.can_degC for run in self._whole(n)]
         if sort is Sort.CHARGE_USED:
-            return [run.drawn_Ah * 3600.0 for run in self._whole(n)]
+            return [
+                _charge_C(run, one.car.pack.capacity_Ah)
+                for one, run in zip(self._questions[n], self._whole(n), strict=True)
+            ]
         if sort is Sort.TOP_SPEED:
             return [run.top_speed_m_s for run in self._sprints(n)]
         return [run.lasted_s / max(run.laps, 1) for run in self._laps(n)]
@@ -191,6 +199,22 @@ class _Told:
         many = len(self._questions[0])
         cans = [run.end.can_degC for run in begun.runs]
         return {which: cans[m * many : (m + 1) * many] for m, which in enumerate(wanted)}
+
+
+def _charge_C(run: Run, capacity_Ah: float) -> float:
+    """The charge used by then, in C, whatever of a lap the car was in when its time was up.
+
+    A driver stops where he likes, so the end of a run says nothing about its charge; left in, it is a wave
+    that no slope follows. A straight line through the second half, weighted by Hann's window, is carried on.
+    """
+    if run.outcome is not Outcome.TIME_UP or len(run.trace) < FEW_ROWS:
+        return run.drawn_Ah * 3600.0
+    to_end_s = np.arange(len(run.trace)) * run.row_every_s - run.lasted_s
+    drawn_C = (run.trace[0, Traced.CHARGE_SHARE] - run.trace[:, Traced.CHARGE_SHARE]) * capacity_Ah * 3600.0
+    late = to_end_s >= -0.5 * run.lasted_s
+    weights = np.sin(2.0 * math.pi * to_end_s[late] / run.lasted_s)  # squared by the fit: Hann's window
+    line = np.polyfit(to_end_s[late], drawn_C[late], 1, w=weights)
+    return float(line[1])
 
 
 def _driven_at(factors: Mapping[Knob, float], effort: float) -> Mapping[Knob, float]:
