@@ -41,13 +41,20 @@ def test_a_car_is_added_from_a_starter_build(
     client: TestClient, visit: Visit, workshop: Workshop, history: str
 ) -> None:
     form = visit("/cars/new").form("/cars/new")
-    page = visit(keep(client, Page.of(form.send(client, name="Old Tin", history=history))))
-    assert page.main.where("h1").text == "Old Tin"
+    sent = form.send(client, name="Old Tin", history=history, starter="truck-1-10-4wd-3s")
+    page = visit(sent.headers["location"])
+    assert page.main.where("h1").text.startswith("Old Tin")
     assert len(workshop.build(car(workshop, "Old Tin").build).places) > 60
 
 
+def test_a_car_without_its_kind_is_asked_for_it(client: TestClient, visit: Visit) -> None:
+    refused = Page.of(visit("/cars/new").form("/cars/new").send(client, name="Old Tin"))
+    assert (refused.status, "Which kind of car" in refused.text) == (422, True)
+
+
 def test_a_name_that_is_taken_is_refused_with_the_form_filled_in(client: TestClient, visit: Visit) -> None:
-    refused = Page.of(visit("/cars/new").form("/cars/new").send(client, name="bramble", history="unknown"))
+    said = {"name": "bramble", "history": "unknown", "starter": "truck-1-10-4wd-3s"}
+    refused = Page.of(visit("/cars/new").form("/cars/new").send(client, **said))
     assert refused.status == 422
     assert "already a car called" in refused.text
     assert refused.form("/cars/new").values["name"] == ["bramble"]

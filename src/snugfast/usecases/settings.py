@@ -13,6 +13,7 @@ from snugfast.records.entries import Entry, SettingsChosen
 from snugfast.usecases.shared.ledger import ledger_now
 from snugfast.usecases.shared.workshop import Workshop
 
+GUESSED = "currency, time zone and what minutes are worth"  # what a first start guesses
 DEAREST_MINUTE = 100.0  # of the currency; beyond it somebody typed an hour's or a year's worth
 
 
@@ -38,7 +39,8 @@ def draft_settings(workshop: Workshop, chosen: Mapping[str, Any]) -> Entry:
     """The entry of settings chosen."""
     if not chosen:
         raise BadInput("No setting was named.", WayOut("See what can be set", Action.CHANGE_SETTINGS))
-    return workshop.entry(SettingsChosen(dict(chosen)))
+    said = {"guessed": ""} if settings_now(workshop).get("guessed") else {}
+    return workshop.entry(SettingsChosen({**chosen, **said}))
 
 
 def settings_now(workshop: Workshop) -> dict[str, Any]:

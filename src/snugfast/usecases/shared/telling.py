@@ -355,6 +355,8 @@ def _settings(values: Mapping[str, Any], before: Mapping[str, Any]) -> Iterator[
     """What was set, in words; money in whole units of the currency that was set with it or before."""
     currency = values.get("currency", before.get("currency", ""))
     for name, value in values.items():
+        if value == "":  # a guess that is one no longer
+            continue
         plain = name.replace("_", " ")
         yield f"{plain} {value / 100:.2f} {currency}" if name.endswith("_minute") else f"{plain} {value}"
 

@@ -25,8 +25,8 @@ from snugfast.usecases.journal.cars import (
     draft_car,
     draft_work,
     read_build_text,
-    starter,
 )
+from snugfast.usecases.journal.forms import keep_form
 from snugfast.usecases.overview import CarGlance, glance
 from snugfast.usecases.shared.draft import Draft
 from snugfast.usecases.shared.ledger import ledger_now
@@ -34,21 +34,17 @@ from snugfast.usecases.shared.telling import tell, tell_size
 from snugfast.usecases.shared.workshop import Workshop
 from snugfast.web.bench import TheWorkshop
 from snugfast.web.cars.drive_line import Strip
+from snugfast.web.cars.kinds import HISTORIES, Kind, draft_first_car, first_sheet, kinds_of
 from snugfast.web.cars.tiles import Tile, tiles_of
 from snugfast.web.home.page import since_words, stoppers_of
 from snugfast.web.journal.kept import echo
 from snugfast.web.numbers import ago, count, day, minutes, percent
-from snugfast.web.showing import show
+from snugfast.web.showing import show, to
 from snugfast.web.troubles import Troubles
 
 pages = APIRouter()
 
 OWN_BUILD = "own"
-HISTORIES = (
-    ("new", "new from the box"),
-    ("second-hand", "second-hand: what it has been through is guessed, widely"),
-    ("unknown", "unknown"),
-)
 WORKS = (Event.RADIO_WORK, Event.PINION_CHANGED, Event.HARD_HIT)
 MOST_WORRIES = 6
 
@@ -62,7 +58,6 @@ class CarForm(BaseModel):
     build: str = ""
     history: str = "new"
     when: str = ""
-    change: str = ""
 
 
 class BuildForm(BaseModel):
@@ -94,7 +89,7 @@ class CarFormPage:
     """The form that adds a car."""
 
     form: CarForm
-    starters: tuple[tuple[str, str, str], ...]  # key, name, description
+    kinds: tuple[Kind, ...]
     histories: tuple[tuple[str, str], ...]
     own: str
     troubles: Troubles | None
@@ -224,26 +219,19 @@ class BackPage:
 
 @pages.get("/cars/new")
 def ask(request: Request, workshop: TheWorkshop) -> Response:
-    first = next(iter(workshop.facts.starters), OWN_BUILD)
-    return _show_form(request, workshop, CarForm(id=workshop.new_id(), starter=first))
+    return _show_form(request, workshop, CarForm(id=workshop.new_id()))
 
 
 @pages.post("/cars/new")
 def add(request: Request, workshop: TheWorkshop, form: Annotated[CarForm, Form()]) -> Response:
+    """The car and its first sheet; one tap undoes it."""
     form = form.model_copy(update={"id": form.id or workshop.new_id()})
-    if form.change:
-        return _show_form(request, workshop, form)
     try:
-        return echo(
-            request,
-            workshop,
-            _draft_car(workshop, form),
-            form=form,
-            change="/cars/new",
-            then=f"/cars/{form.id}",
-        )
+        entry = _draft_car(workshop, form)
+        keep_form(workshop, [entry])
     except BadInput as refused:
         return _show_form(request, workshop, form, Troubles.of(refused), 422)
+    return to(first_sheet(form.name.strip()), note="kept", entries=(entry.id,))
 
 
 @pages.get("/cars/{car_id}")
@@ -419,15 +407,15 @@ def _driven(car: CarRecord, workshop: Workshop) -> str:
     return f"{count(habits.runs, 'run')} on {outings}, {habits.running_min:.0f} min in all; last {last}"
 
 
-def _draft_car(workshop: Workshop, form: CarForm) -> Draft:
+def _draft_car(workshop: Workshop, form: CarForm) -> Entry:
     if form.starter == OWN_BUILD:
-        build, key = read_build_text(workshop, form.build, "build"), ""
-    else:
-        build, key = starter(workshop, form.starter), form.starter
-    entry = draft_car(
-        workshop, form.name, build, history=form.history, when=form.when, from_starter=key, id=form.id
+        build = read_build_text(workshop, form.build, "build")
+        return draft_car(workshop, form.name, build, history=form.history, when=form.when, id=form.id)
+    if not form.starter:
+        raise BadInput("Which kind of car is it?", "Tap the picture that looks most like yours.")
+    return draft_first_car(
+        workshop, name=form.name, kind=form.starter, history=form.history, when=form.when, id=form.id
     )
-    return told(workshop, [entry])
 
 
 def _show_form(
@@ -437,8 +425,7 @@ def _show_form(
     troubles: Troubles | None = None,
     status: int = 200,
 ) -> Response:
-    starters = tuple((key, build.name, build.description) for key, build in workshop.facts.starters.items())
-    page = CarFormPage(form, starters, HISTORIES, OWN_BUILD, troubles)
+    page = CarFormPage(form, kinds_of(workshop.facts.starters), HISTORIES, OWN_BUILD, troubles)
     return show(request, "cars/car_new.html", page, title="Add a car", here="home", status=status)
 
 

@@ -19,3 +19,22 @@ DRAWN: Mapping[str, tuple[str, str]] = {
     "cups_twist": ("set-screw", "The set screw sits on the flat of the shaft, not on its edge"),
     "shocks_look": ("shock-ring", "An oil ring on the shock shaft"),
 }
+
+# The kinds of car to start from, the commonest first, and the picture of each.
+KINDS: Mapping[str, str] = {
+    "truck": "truck",
+    "beginner": "short-course",
+    "buggy": "buggy",
+    "crawler": "crawler",
+    "on-road": "on-road",
+    "drift": "drift",
+    "buggy 1/8": "buggy-8",
+    "monster": "monster",
+    "mini": "mini",
+    "large": "large",
+}
+
+
+def kind_drawing(starter: str, kind: str) -> str:
+    """The picture of a starter build: that of its kind of car; short-course trucks have one of their own."""
+    return "short-course" if starter.startswith("short-course") else KINDS.get(kind, "truck")

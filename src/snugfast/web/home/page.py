@@ -17,6 +17,7 @@ from snugfast.usecases.beliefs.stakes import AtRisk
 from snugfast.usecases.overview import CarGlance, Overview, SinceBench, overview
 from snugfast.usecases.packs.state import PacksNow, packs_now
 from snugfast.usecases.packs.today import today_of
+from snugfast.usecases.settings import settings_now
 from snugfast.usecases.shared.workshop import Workshop
 from snugfast.web.bench import TheWorkshop
 from snugfast.web.cars.drive_line import Strip
@@ -64,6 +65,7 @@ class HomePage:
     later: tuple[Need, ...]  # what can wait, behind a fold
     cars: tuple[CarCard, ...]
     packs: int
+    guessed: str  # what a first start guessed and nobody has confirmed yet, with its figures
 
     @classmethod
     def of(cls, seen: Overview, packs: PacksNow, workshop: Workshop) -> Self:
@@ -75,6 +77,7 @@ class HomePage:
             later=needs[pressing:],
             cars=tuple(CarCard.of(glance, workshop) for glance in seen.cars),
             packs=len(packs.packs),
+            guessed=_guessed(workshop),
         )
 
 
@@ -104,3 +107,10 @@ def since_words(since: SinceBench, runs: int, now: datetime, zone: str) -> str:
             f"{done} since it came here; not yet on the bench" if runs or since.about_packs else "not yet run"
         )
     return f"{done} since the bench {ago(since.last_bench, now, zone)}"
+
+
+def _guessed(workshop: Workshop) -> str:
+    now = settings_now(workshop)
+    if not now.get("guessed"):
+        return ""
+    return f"{now['zone']}; a minute at the bench is worth {now['bench_minute'] / 100:.2f} {now['currency']}"

@@ -161,6 +161,7 @@ class CarLine:
     ahead: str
     before: str
     after: str
+    first_look: bool
 
     @classmethod
     def of(cls, car: SheetCar) -> Self:
@@ -176,6 +177,7 @@ class CarLine:
             words,
             percent(car.stop_chance.value),
             percent(car.stop_chance_after.value),
+            car.first_look,
         )
 
 

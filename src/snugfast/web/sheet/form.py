@@ -25,6 +25,7 @@ class AskForm(BaseModel):
     in_field: bool = False
     learner: bool = False
     make: str = ""
+    kept: str = ""  # what was saved on the way here, so that the page can say so
 
     def asked(self) -> Asked:
         return read_asked(
@@ -48,7 +49,7 @@ class AskForm(BaseModel):
     @property
     def query(self) -> str:
         """The question as the end of an address."""
-        said = {name: value for name, value in self.model_dump(exclude={"make"}).items() if value}
+        said = {name: value for name, value in self.model_dump(exclude={"make", "kept"}).items() if value}
         return urlencode(said, doseq=True)
 
 

@@ -68,7 +68,8 @@ def ask(
         return _show_ask(request, workshop, form, Troubles.of(refused), 422)
     key = workshop.new_id()
     bench.shelf.put(key, sheet)
-    return RedirectResponse(f"/sheets/{key}?{form.query}", status_code=303)
+    done = f"&kept={quote(form.kept)}" if form.kept else ""
+    return RedirectResponse(f"/sheets/{key}?{form.query}{done}", status_code=303)
 
 
 @pages.get("/sheets/{sheet_id}")
