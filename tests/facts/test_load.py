@@ -5,13 +5,15 @@ Authority: laws of this project.
 
 from __future__ import annotations
 
+import shutil
 from dataclasses import replace
 from pathlib import Path
 
 import pytest
 
+import snugfast.facts
 from snugfast.core.errors import NotKnown, WrongData
-from snugfast.facts.load import load_facts, read_table
+from snugfast.facts.load import _Loader, load_facts, read_table
 from snugfast.facts.model import Build, Place
 from snugfast.facts.texts import filled, placeholders, unresolved
 
@@ -172,10 +174,38 @@ def test_access_that_opens_itself_is_told(tmp_path: Path) -> None:
     assert all("open before itself" in sentence for sentence in told) and len(told) == 2
 
 
-def test_a_file_that_is_not_toml_is_told_with_the_rest(tmp_path: Path) -> None:
-    told = faults(put(tmp_path, modes__broken="[a\n", checks__mine=OWN_CHECK))
-    assert any(sentence.startswith("modes/broken.toml: this is not TOML") for sentence in told)
-    assert any("no mode is called “my_wing_cracked”" in sentence for sentence in told)
+SLIP = "minutes = 1\nminutes = 2\n"  # a key said twice
+
+
+def test_one_slip_in_a_file_is_told_once_however_many_rows_name_what_it_holds(tmp_path: Path) -> None:
+    ours = tmp_path / "facts"
+    shutil.copytree(Path(snugfast.facts.__path__[0]), ours)
+    for name in ("modes/suspension.toml", "sources/upkeep.toml", "checks/wheels.toml", "roots.toml"):
+        file = ours / name
+        before = file.read_text("utf-8") if file.is_file() else pytest.fail(name)
+        file.write_text(before + "\n" + SLIP, "utf-8")
+        with pytest.raises(WrongData) as wrong:
+            _Loader(ours, None).facts()
+        (finding,) = wrong.value.findings
+        assert finding.where == name and "not TOML" in finding.problem
+        file.write_text(before, "utf-8")
+
+
+def test_one_slip_in_a_file_of_an_owner_is_told_once(tmp_path: Path) -> None:
+    """The check names a mode of the file with the slip; nobody can say whether that is there."""
+    told = faults(put(tmp_path, modes__mine=OWN_MODE + SLIP + SLIP, checks__mine=OWN_CHECK))
+    (sentence,) = told
+    assert sentence.startswith("modes/mine.toml: this is not TOML: Cannot overwrite a value")
+
+
+def test_every_file_with_a_slip_is_told_at_once(tmp_path: Path) -> None:
+    told = faults(put(tmp_path, modes__a="[a\n", checks__b="b = \n", starters__c="=", minutes="x = {"))
+    assert sorted(sentence.partition(":")[0] for sentence in told) == [
+        "checks/b.toml",
+        "minutes.toml",
+        "modes/a.toml",
+        "starters/c.toml",
+    ]
 
 
 # Tables of numbers

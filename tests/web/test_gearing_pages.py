@@ -94,6 +94,26 @@ def test_a_car_that_is_not_there_has_no_gearing(client: TestClient) -> None:
 # Charts.
 
 
+@pytest.mark.parametrize(("far", "drawn"), [(1.1, True), (1.59, True), (1.61, False), (8.0, False)])
+def test_a_level_far_above_the_curves_neither_presses_them_flat_nor_is_drawn(far: float, drawn: bool) -> None:
+    """Curves end at 50: a level to 80 is drawn inside the frame, one above it is left to the words."""
+    svg = str(
+        line_chart(
+            title="heat",
+            along="minutes",
+            up="°C",
+            lines=[Line("can", [(0.0, 20.0), (10.0, 50.0)])],
+            levels=[Level("limit", 50.0 * far)],
+        )
+    )
+    assert ("limit" in svg) is drawn
+    across = [float(y) for y in re.findall(r'class="level" d="M[\d.]+ ([-\d.]+)H', svg)]
+    assert len(across) == drawn and all(12.0 <= y <= 226.0 for y in across)
+    (points,) = re.findall(r'points="([^"]+)"', svg)
+    first, last = (float(point.split(",")[1]) for point in points.split())
+    assert first - last > 50.0, "a quarter of the paper at least is left to the curve"
+
+
 def test_a_chart_holds_its_curves_inside_and_names_each() -> None:
     """Law: points inside the drawing, one name for each curve, names apart, text escaped."""
     lines = [Line(f"line <{n}>", [(0.0, 20.0 + n), (30.0, 80.0 + n)]) for n in range(4)]

@@ -5,6 +5,7 @@ from __future__ import annotations
 import tomllib
 from collections.abc import Callable, Collection, Iterator, Mapping
 from dataclasses import replace
+from functools import cache
 from pathlib import Path
 from typing import Any, TypeVar
 
@@ -86,7 +87,13 @@ def load_facts(extra: Path | None = None) -> Facts:
 
     Raises WrongData naming file, row, what is wrong and the way out, for everything that is wrong at once.
     """
-    return _Loader(_HERE, extra).facts()
+    return _shipped() if extra is None else _Loader(_HERE, extra).facts()
+
+
+@cache
+def _shipped() -> Facts:
+    """Our own tables, read once: they do not change while a program runs, and nobody may change a row."""
+    return _Loader(_HERE, None).facts()
 
 
 def read_table(path: Path) -> Table:
@@ -109,12 +116,16 @@ def read_document(path: Path) -> Mapping[str, Any]:
 
 
 class _Loader:
-    """Reads file by file, keeping where each row stands and what is wrong."""
+    """Reads file by file, keeping where each row stands and what is wrong.
+
+    Files that are not TOML are told alone: without their rows nobody can say which names answer to nothing.
+    """
 
     def __init__(self, ours: Path, extra: Path | None) -> None:
         self.ours = ours
         self.extra = extra
         self.findings: list[Finding] = []
+        self.illegible: list[Finding] = []
         self.places: dict[tuple[str, str], str] = {}
         self.our_sources: frozenset[str] = frozenset()
         self.parsed = ParsedTexts()
@@ -162,8 +173,8 @@ class _Loader:
             access=with_own_minutes(facts.access, minutes),
         )
         facts = replace(facts, starters=self._starters(facts))
-        if self.findings:
-            raise WrongData("The tables", self.findings)
+        if wrong := list(dict.fromkeys(self.illegible)) or self.findings:
+            raise WrongData("The tables", wrong)
         self.parsed.keep()
         return facts
 
@@ -180,7 +191,7 @@ class _Loader:
             try:
                 yield parse(file.read_text("utf-8")), name
             except (tomllib.TOMLDecodeError, UnicodeDecodeError) as error:
-                self.findings.append(Finding(name, f"this is not TOML: {error}", "look at that line"))
+                self.illegible.append(Finding(name, f"this is not TOML: {error}", "look at that line"))
 
     def _keyed(self, kind: str, read: Callable[[str, Row], Shape]) -> dict[str, Shape]:
         """The rows of every file of a kind, by key; a key met twice is a fault."""
