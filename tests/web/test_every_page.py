@@ -63,6 +63,7 @@ PATHS = [
     "/cars/{car}/gearing/tyres?tyre=135",
     "/bearings",
     "/kit",
+    "/phones",
     "/packs/new",
     "/journal/{run}",
     "/journal/{run}/withdraw",

@@ -93,6 +93,22 @@ def test_a_round_is_one_button_and_leads_to_the_next(
     assert all(fact.looked and not fact.answers for fact in kept)
 
 
+def test_two_people_answer_one_sheet_and_nothing_twice_without_a_word(
+    client: TestClient, visit: Visit, workshop: Workshop
+) -> None:
+    """Both have the round open; the second is told what the first said, and the journal holds it once."""
+    address = client.get(ASKED, follow_redirects=False).headers["location"]
+    first, second = rounds(visit(address))[0], rounds(visit(address))[0]
+    named = [one.attributes["name"] for one in first.node.all("input")]
+    ok = next(name for name in named if name.endswith(".ok"))
+    first.send(client, "OK")
+    held = len(answers(workshop))
+    assert "Answered before" not in visit(first.send(client, "OK", **{ok: "1"}).headers["location"]).text
+    told = visit(second.send(client, "OK", **{ok: "1"}).headers["location"])
+    assert "Answered before, so what you sent for it was not saved" in told.text
+    assert len(answers(workshop)) == held
+
+
 def test_what_was_skipped_is_kept_as_not_looked_at(
     client: TestClient, visit: Visit, workshop: Workshop
 ) -> None:

@@ -40,6 +40,12 @@ def url_of(address: str) -> str:
     return file_url(_file(Path(address).expanduser()))
 
 
+def store_file(address: str) -> Path | None:
+    """The file an address names; None for a database server."""
+    path = _path(address)
+    return None if path is None else _file(path)
+
+
 def utc_now() -> datetime:
     """The time by this machine's clock."""
     return datetime.now(UTC)

@@ -17,7 +17,8 @@ from snugfast.app.opening import default_address
 from snugfast.app.unforeseen import refusal_of
 from snugfast.core.errors import SnugfastError, Unforeseen
 from snugfast.usecases.shared.workshop import Workshop
-from snugfast.web.bench import Bench, NoWorkshopYet
+from snugfast.web.bench import Bench, House, NoWorkshopYet
+from snugfast.web.door.seat import Door
 from snugfast.web.guard import Guard
 from snugfast.web.routers import ROUTERS
 from snugfast.web.showing import HERE, show
@@ -36,15 +37,30 @@ def create() -> FastAPI:
     return _app(bench, (name.strip() for name in more))
 
 
-def create_for(workshop: Workshop) -> FastAPI:
-    """The pages of a workshop that is open already."""
-    return _app(Bench.around(workshop), ())
+def create_for(workshop: Workshop, house: House | None = None) -> FastAPI:
+    """The pages of a workshop that is open already; with `house` they ask who comes in from the network."""
+    bench = Bench.around(workshop)
+    bench.house = house
+    return _app(bench, ())
+
+
+def create_in_house(address: str, house: House, *, hosts: Iterable[str], read_only: bool) -> FastAPI:
+    """The pages of the workshop at an address, for the house network too."""
+    return _app(Bench(address=address, read_only=read_only, house=house), hosts)
 
 
 def _app(bench: Bench, hosts: Iterable[str]) -> FastAPI:
     app = FastAPI(title="Snugfast", version=__version__, docs_url=None, redoc_url=None)
     app.state.bench = bench
-    app.add_middleware(Guard, hosts=frozenset(filter(None, hosts)), read_only=bench.read_only)
+    house = bench.house
+    if house is not None:
+        app.add_middleware(Door, house=house)
+    app.add_middleware(
+        Guard,  # outermost: it sees every request first
+        hosts=frozenset(filter(None, hosts)),
+        read_only=bench.read_only,
+        in_house=house is not None,
+    )
     app.mount("/static", StaticFiles(directory=HERE / "static"), name="static")
     for router in ROUTERS:
         app.include_router(router)

@@ -11,6 +11,7 @@ from uuid import UUID
 
 from fastapi import Depends, Request
 
+from snugfast.app.house_door import HouseDoor
 from snugfast.app.opening import begin_workshop, open_workshop
 from snugfast.core.errors import NotKnown, RefusedAction
 from snugfast.records.store.troubles import StoreNotThere
@@ -47,6 +48,20 @@ class Shelf:
             return self._sheets.get(key)
 
 
+@dataclass(frozen=True, slots=True)
+class House:
+    """How the pages are open to the house network."""
+
+    door: HouseDoor
+    address: str  # what phones open, such as http://192.168.1.5:8765
+    secure: bool  # whether it is HTTPS
+
+    @property
+    def link(self) -> str:
+        """The one-time link that lets the first phone in."""
+        return f"{self.address}/door/link/{self.door.link()}"
+
+
 @dataclass(slots=True)
 class Bench:
     """The workshop at an address, opened when it is first asked for."""
@@ -55,6 +70,7 @@ class Bench:
     read_only: bool = False
     shelf: Shelf = field(default_factory=Shelf)
     at_work: AtWork = field(default_factory=AtWork)
+    house: House | None = None
     _workshop: Workshop | None = None
     _lock: Lock = field(default_factory=Lock)
 

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Awaitable, Callable, Mapping, MutableMapping
 from html import escape
+from ipaddress import ip_address
 from typing import Any
 from urllib.parse import urlsplit
 
@@ -15,6 +16,7 @@ App = Callable[[Scope, Receive, Send], Awaitable[None]]
 
 OWN_HOSTS = frozenset(("127.0.0.1", "localhost", "[::1]"))
 HARMLESS = frozenset(("GET", "HEAD", "OPTIONS"))
+SIGNING_IN = ("/door", "/phones")  # writes nothing into the workshop
 LARGEST_FORM = 1_000_000  # bytes; a build of a few hundred places is a tenth of it
 
 HEADERS: Mapping[str, str] = {
@@ -39,10 +41,11 @@ class Guard:
     site is how it would write here with the owner's browser.
     """
 
-    def __init__(self, app: App, *, hosts: frozenset[str], read_only: bool) -> None:
+    def __init__(self, app: App, *, hosts: frozenset[str], read_only: bool, in_house: bool = False) -> None:
         self.app = app
         self.hosts = OWN_HOSTS | hosts
         self.read_only = read_only
+        self.in_house = in_house
 
     async def __call__(self, scope: Scope, receive: Receive, send: Send) -> None:
         if scope["type"] != "http":
@@ -50,7 +53,7 @@ class Guard:
             return
         refused = self._refusal(scope)
         if refused is not None:
-            await _answer(send, *refused)
+            await refuse(send, *refused)
             return
         await self.app(scope, receive, _with_headers(send, scope["path"]))
 
@@ -59,11 +62,12 @@ class Guard:
             name.decode("latin-1").lower(): value.decode("latin-1") for name, value in scope["headers"]
         }
         host = headers.get("host", "")
-        if _name_of(host) not in self.hosts:
+        if name_of(host) not in self.hosts and not self._own_address(scope, host):
+            where = "the address" if self.in_house else "127.0.0.1, as"
             return (
                 421,
                 "These pages do not answer under that name.",
-                "Open them under 127.0.0.1, as the command said when it started.",
+                f"Open them under {where} the command said when it started.",
             )
         if scope["method"] in HARMLESS:
             return None
@@ -73,7 +77,7 @@ class Guard:
                 "This form was sent from another site, so nothing was kept.",
                 "Open the page here and send it again.",
             )
-        if self.read_only:
+        if self.read_only and not scope["path"].startswith(SIGNING_IN):
             return (
                 403,
                 "The pages are open for reading only, so nothing was kept.",
@@ -82,6 +86,18 @@ class Guard:
         if int(headers.get("content-length", "0") or 0) > LARGEST_FORM:
             return 413, "That is more than a form here can hold, so nothing was kept.", "Send less at once."
         return None
+
+    def _own_address(self, scope: Scope, host: str) -> bool:
+        """Whether a Host is the very number this connection came in at: no name, so nobody can bend it."""
+        server = scope.get("server")
+        return bool(self.in_house and server and _is_number(server[0]) and name_of(host) == server[0])
+
+
+def _is_number(host: str) -> bool:
+    try:
+        return ip_address(host).version == 4
+    except ValueError:
+        return False
 
 
 def _from_elsewhere(headers: Mapping[str, str], host: str) -> bool:
@@ -93,7 +109,7 @@ def _from_elsewhere(headers: Mapping[str, str], host: str) -> bool:
     return origin is not None and urlsplit(origin).netloc != host
 
 
-def _name_of(host: str) -> str:
+def name_of(host: str) -> str:
     """The name in a Host header, without its port."""
     name, _, port = host.rpartition(":")
     return (name if name and port.isdigit() else host).lower()
@@ -111,7 +127,7 @@ def _with_headers(send: Send, path: str) -> Send:
     return send_with
 
 
-async def _answer(send: Send, status: int, sentence: str, way_out: str) -> None:
+async def refuse(send: Send, status: int, sentence: str, way_out: str) -> None:
     body = (
         '<!doctype html><html lang="en"><head><meta charset="utf-8"><title>Refused</title>'
         '<meta name="viewport" content="width=device-width, initial-scale=1">'

@@ -3,6 +3,8 @@
 from snugfast.web import health
 from snugfast.web.cars import change, places
 from snugfast.web.cars import page as cars
+from snugfast.web.door import page as door
+from snugfast.web.door import phones
 from snugfast.web.gearing import answers, fit
 from snugfast.web.gearing import page as gearing
 from snugfast.web.home import more
@@ -22,6 +24,8 @@ from snugfast.web.sources import page as sources
 
 ROUTERS = (
     health.pages,
+    door.pages,
+    phones.pages,
     first_start.pages,
     home.pages,
     more.pages,

@@ -21,7 +21,9 @@ from snugfast.web.bench import Bench
 from snugfast.web.drawings import DRAWN
 
 HERE = Path(__file__).resolve().parent
-NOTES = {"kept": "Kept", "back": "Taken back", "again": "Brought back"}
+SIGNED_OUT = "snugfast.signed_out"  # set by the door, before any page is asked
+BEFORE = "Answered before, so what you sent for it was not saved"
+NOTES = {"kept": "Kept", "back": "Taken back", "again": "Brought back", "before": BEFORE}
 
 
 @dataclass(frozen=True, slots=True)
@@ -67,14 +69,20 @@ def show(
 ) -> HTMLResponse:
     """The page as HTML. `page` is the frozen class that the template is written for."""
     bench: Bench = request.app.state.bench
+    signed_out = is_signed_out(request)
     frame = Frame(
         title=title,
         here=here,
-        note=_note(request, bench),
+        note=None if signed_out else _note(request, bench),
         read_only=bench.read_only,
-        workshop=template != "settings/first_start.html",
+        workshop=template != "settings/first_start.html" and not signed_out,
     )
     return HTMLResponse(templates().get_template(template).render(page=page, frame=frame), status)
+
+
+def is_signed_out(request: Request) -> bool:
+    """Whether who asks has not come in yet: nothing of the workshop is shown to them."""
+    return bool(request.scope.get(SIGNED_OUT))
 
 
 def to(path: str, *, note: str = "", entries: tuple[UUID, ...] = ()) -> RedirectResponse:

@@ -61,6 +61,7 @@ GROUPS = (
             Link("/cars/new", "Add a car", "from a picture of its kind"),
             Link("/packs/new", "Add a pack", ""),
             Link("/chargers/new", "Add a charger", ""),
+            Link("/phones", "Phones in the house", "open these pages on a phone"),
             Link("/settings", "Settings", "money, minutes, time zone"),
             Link("/sources", "Where the numbers come from", "every table and its source"),
         ),

@@ -13,6 +13,7 @@ from fastapi.responses import RedirectResponse, Response
 from starlette.datastructures import FormData
 
 from snugfast.core.errors import BadInput, NotKnown
+from snugfast.core.ids import derived
 from snugfast.core.ways_out import Action, WayOut
 from snugfast.records.entries import Checked, Entry, TreatmentDone
 from snugfast.records.standing import standing
@@ -130,7 +131,24 @@ def answer_round(
         )
         return show(request, "sheet/sheet.html", page, title=page.title, here="sheet", status=422)
     page = SheetPage.of(sheet, workshop, id=sheet_id, ask=ask, answers=_answers(workshop, sheet))
-    return to(f"/sheets/{sheet_id}?{ask.query}#{page.next_anchor}")
+    before = _answered_elsewhere(held.lines, answered, form, _form_id(form))
+    return to(f"/sheets/{sheet_id}?{ask.query}#{page.next_anchor}", note="before", entries=before)
+
+
+def _answered_elsewhere(
+    lines: Iterable[Line], answered: Mapping[str, Answered], form: FormData, form_id: UUID
+) -> tuple[UUID, ...]:
+    """Answers that stood before this form came and that it answers once more: another hand, another phone."""
+    again = []
+    for line in lines:
+        said = LineSaid.of(form, line.number)
+        if (said.ok or said.found) and all(check.key in answered for check in line.checks):
+            again += [
+                answered[check.key].entry
+                for check in line.checks
+                if answered[check.key].entry != derived(form_id, check.key)
+            ]
+    return tuple(dict.fromkeys(again))
 
 
 def _form_id(form: FormData) -> UUID:

@@ -17,7 +17,8 @@ document.addEventListener("submit", async (event) => {
   }
   const page = new DOMParser().parseFromString(await answer.text(), "text/html");
   const fresh = [...page.querySelectorAll("[data-part]")];
-  if (!fresh.length || new URL(answer.url).pathname !== location.pathname) {
+  const told = new URL(answer.url).searchParams.has("before"); // somebody else was first: the page says so on top
+  if (!fresh.length || told || new URL(answer.url).pathname !== location.pathname) {
     location.href = answer.url;
     return;
   }

@@ -1,0 +1,1 @@
+"""The door to the house network: signing in, one-time links, and the phones that are in."""

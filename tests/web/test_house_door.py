@@ -1,0 +1,314 @@
+"""The pages in the house network: who gets in, who does not, and what never leaves.
+
+Authority: the laws of this door. The passphrase's hash is Argon2id as RFC 9106 has it (its own library's).
+"""
+
+from __future__ import annotations
+
+import json
+import logging
+import stat
+from collections.abc import Callable
+from datetime import UTC, datetime, timedelta
+from pathlib import Path
+from urllib.parse import urlsplit
+
+import pytest
+from argon2 import PasswordHasher
+from starlette.testclient import TestClient
+
+from snugfast.app.house_door import FREE_TRIES, TRIES_OF_ALL, HouseDoor, made_up_passphrase
+from snugfast.core.errors import BadInput
+from snugfast.usecases.shared.workshop import Workshop
+from snugfast.web.app import create_for
+from snugfast.web.bench import House
+from tests.web.parsed import Page
+
+AT = "http://192.168.1.5:8765"
+PASSPHRASE = "nuts and bolts at nine"
+SECRETS = ("Bramble", "Ember")  # what only who is in may read
+
+
+class Hand:
+    """A clock that only moves when it is told to."""
+
+    def __init__(self) -> None:
+        self.at = datetime(2026, 5, 10, 18, 0, tzinfo=UTC)
+
+    def __call__(self) -> datetime:
+        return self.at
+
+    def on(self, **further: float) -> None:
+        self.at += timedelta(**further)
+
+
+@pytest.fixture
+def hand() -> Hand:
+    return Hand()
+
+
+@pytest.fixture
+def house(tmp_path: Path, hand: Hand) -> House:
+    """A door with a passphrase; its hash is a quick one, and says so itself."""
+    file = tmp_path / "workshop.door.json"
+    quick = PasswordHasher(time_cost=1, memory_cost=8, parallelism=1)
+    file.write_text(json.dumps({"form": 1, "passphrase": quick.hash(PASSPHRASE), "phones": []}), "utf-8")
+    file.chmod(0o600)
+    return House(HouseDoor(file, now=hand), AT, False)
+
+
+Phone = Callable[..., TestClient]
+
+
+@pytest.fixture
+def phone(workshop: Workshop, house: House) -> Phone:
+    """A browser somewhere in the house; each call is another one."""
+    app = create_for(workshop, house)
+
+    def one(at: str = "192.168.1.20", base: str = AT) -> TestClient:
+        return TestClient(app, base_url=base, client=(at, 50000), follow_redirects=False)
+
+    return one
+
+
+def signed_in(client: TestClient, passphrase: str = PASSPHRASE) -> int:
+    status: int = client.post("/door", data={"passphrase": passphrase}).status_code
+    return status
+
+
+def test_at_the_machine_nothing_is_asked(phone: Phone) -> None:
+    desk = phone("127.0.0.1", "http://127.0.0.1:8765")
+    assert desk.get("/").status_code == 200
+    assert "no phone yet" in Page.of(desk.get("/phones")).text.lower()
+
+
+@pytest.mark.parametrize("sent_on", ["x-forwarded-for", "forwarded", "via", "x-real-ip"])
+def test_what_another_program_sends_on_is_not_at_the_machine(phone: Phone, sent_on: str) -> None:
+    desk = phone("127.0.0.1", "http://127.0.0.1:8765")
+    assert desk.get("/", headers={sent_on: "203.0.113.9"}).headers["location"] == "/door"
+
+
+def test_a_phone_that_claims_to_be_the_machine_is_not(phone: Phone) -> None:
+    liar = phone(base="http://127.0.0.1:8765")
+    assert liar.get("/").headers["location"] == "/door"
+
+
+@pytest.mark.parametrize(
+    "path", ["/", "/journal", "/sheet?car=Bramble&make=1", "/openapi.json", "/more", "/phones"]
+)
+def test_who_is_not_in_is_sent_to_the_door(phone: Phone, path: str) -> None:
+    answer = phone().get(path)
+    assert answer.status_code == 303
+    assert answer.headers["location"].startswith("/door")
+
+
+def test_who_is_not_in_reads_nothing_of_the_workshop(phone: Phone, workshop: Workshop) -> None:
+    with workshop.store.reading() as reads:
+        entry = [row.entry.id for row in reads.entries_after(0)][-1]
+        before = reads.position()
+    client = phone()
+    for path in ("/door", "/door/link/x", "/static/nowhere", "/door/nowhere", "/health", "/nowhere"):
+        text = client.get(f"{path}?kept={entry}").text
+        assert not any(word in text for word in SECRETS), path
+    for path in ("/runs", "/keep", "/settings", "/redo", f"/journal/{entry}/withdraw", "/phones/all/out"):
+        assert client.post(path, data={"car": "Bramble"}).status_code == 401
+    with workshop.store.reading() as reads:
+        assert reads.position() == before
+
+
+def test_the_passphrase_lets_a_phone_in_to_the_page_it_wanted(phone: Phone) -> None:
+    client = phone()
+    wanted = client.get("/journal?words=gravel").headers["location"]
+    form = Page.of(client.get(wanted))
+    assert "Plain HTTP" in form.text
+    to = next(one for one in form.root.all("input") if one.attributes["name"] == "to").attributes["value"]
+    answer = client.post("/door", data={"passphrase": PASSPHRASE, "name": "Pip’s phone", "to": to})
+    assert answer.headers["location"] == "/journal?words=gravel"
+    cookie = answer.headers["set-cookie"].lower()
+    assert "httponly" in cookie
+    assert "samesite=lax" in cookie
+    assert client.get("/journal").status_code == 200
+    assert phone().get("/journal").status_code == 303, "another phone is not in"
+    assert "Pip’s phone" in phone("127.0.0.1", "http://127.0.0.1:8765").get("/phones").text
+
+
+@pytest.mark.parametrize(
+    "to", ["//evil.example", "https://evil.example", "/\\evil.example", "/x\\..", "/\n/evil"]
+)
+def test_the_door_leads_to_no_other_site(phone: Phone, to: str) -> None:
+    answer = phone().post("/door", data={"passphrase": PASSPHRASE, "to": to})
+    assert answer.headers["location"] == "/"
+
+
+def test_a_wrong_passphrase_is_refused_and_soon_has_to_wait(phone: Phone, hand: Hand) -> None:
+    client = phone()
+    for _ in range(FREE_TRIES):
+        assert signed_in(client, "nuts and bolts at ten") == 401
+    assert signed_in(client) == 429, "the right one waits too, or the wait would say which is right"
+    assert signed_in(phone("192.168.1.21")) == 303, "who comes from elsewhere does not wait"
+    hand.on(seconds=31)
+    assert signed_in(client) == 303
+
+
+def wrong_tries(phone: Phone, hand: Hand, tries: int, house: House) -> int:
+    """How many of so many wrong passphrases, one a second from ever new addresses, were looked at."""
+    looked = 0
+    for number in range(tries):
+        client = phone(f"10.0.{number // 250}.{number % 250 + 1}")
+        looked += signed_in(client, f"wrong {number}") == 401
+        hand.on(seconds=1)
+    assert house.door.phones() == ()
+    return looked
+
+
+def test_many_addresses_make_no_more_tries(phone: Phone, hand: Hand, house: House) -> None:
+    for number in range(TRIES_OF_ALL):
+        house.door._wrong[f"10.1.0.{number}"] = [hand()]
+    assert wrong_tries(phone, hand, 5, house) == 0
+    assert signed_in(phone()) == 429
+    client = phone()
+    assert client.post(urlsplit(house.link).path).status_code == 303, (
+        "a code from the machine works all the same"
+    )
+
+
+@pytest.mark.soak
+def test_a_thousand_wrong_passphrases_let_nobody_in(phone: Phone, hand: Hand, house: House) -> None:
+    assert wrong_tries(phone, hand, 1000, house) == TRIES_OF_ALL
+
+
+def test_a_one_time_link_lets_the_first_phone_in_and_is_dead(phone: Phone, house: House) -> None:
+    path = urlsplit(house.link).path
+    first, thief = phone(), phone("192.168.1.66")
+    assert "Come in" in thief.get(path).text, "a look does not use it up"
+    answer = first.post(path, data={"name": "Phone of the first"})
+    assert answer.status_code == 303
+    assert first.get("/journal").status_code == 200
+    assert thief.get(path).status_code == 410
+    assert thief.post(path).status_code == 410
+    assert thief.get("/journal").status_code == 303
+    assert urlsplit(house.link).path != path, "the machine shows another"
+
+
+def test_a_one_time_link_is_too_old_after_ten_minutes(phone: Phone, house: House, hand: Hand) -> None:
+    path = urlsplit(house.link).path
+    hand.on(minutes=10)
+    assert phone().post(path).status_code == 410
+
+
+def test_a_session_ends(phone: Phone, hand: Hand) -> None:
+    client = phone()
+    signed_in(client)
+    for _ in range(6):
+        hand.on(days=29)
+        assert client.get("/more").status_code == 200
+    hand.on(days=7)
+    assert client.get("/more").status_code == 303, "180 days after it began, though it was used all along"
+    signed_in(client)
+    hand.on(days=30)
+    assert client.get("/more").status_code == 303, "not seen for 30 days"
+    assert client.post("/runs").status_code == 401
+
+
+def test_a_session_can_be_ended_from_the_machine_and_by_itself(phone: Phone, house: House) -> None:
+    desk, client, other = phone("127.0.0.1", "http://127.0.0.1:8765"), phone(), phone("192.168.1.21")
+    signed_in(client)
+    signed_in(other)
+    assert other.post("/phones/all/out").status_code == 409, "a phone ends no other"
+    newest = house.door.phones()[0]
+    desk.post(f"/phones/{newest.id}/out")
+    assert len(house.door.phones()) == 1
+    desk.post("/phones/all/out")
+    assert client.get("/more").status_code == other.get("/more").status_code == 303
+    signed_in(client)
+    client.post("/door/out")
+    assert house.door.phones() == ()
+
+
+def test_sessions_outlast_a_stop_and_end_with_a_new_passphrase(house: House, hand: Hand) -> None:
+    token = house.door.use_link(house.door.link(), name="")
+    again = HouseDoor(house.door._file, now=hand)
+    assert again.seated(token) is not None
+    again.set_passphrase("other nuts, other bolts")
+    assert again.seated(token) is None
+    assert HouseDoor(house.door._file, now=hand).seated(token) is None
+    with pytest.raises(BadInput):
+        again.set_passphrase("too short")
+
+
+def test_a_name_bent_to_this_machine_reaches_nothing(phone: Phone) -> None:
+    """DNS rebinding: the browser asks under a name that somebody else owns."""
+    client = phone()
+    signed_in(client)
+    for host in ("evil.example", "192.168.1.5.evil.example", "192.168.1.6:8765", "[fd00::5]:8765", ""):
+        refused = client.get("/", headers={"host": host})
+        assert refused.status_code == 421, host
+        assert not any(word in refused.text for word in SECRETS)
+
+
+@pytest.mark.parametrize(
+    "headers",
+    [
+        {"origin": "http://evil.example"},
+        {"origin": "null"},
+        {"origin": "http://192.168.1.5:9"},
+        {"sec-fetch-site": "cross-site"},
+    ],
+)
+def test_a_form_from_another_site_is_refused_though_the_phone_is_in(
+    phone: Phone, headers: dict[str, str]
+) -> None:
+    client = phone()
+    signed_in(client)
+    assert client.post("/runs", data={"car": "Bramble"}, headers=headers).status_code == 403
+    assert client.post("/door", data={"passphrase": PASSPHRASE}, headers=headers).status_code == 403
+    assert client.post("/door/out", headers=headers).status_code == 403
+
+
+def test_who_is_outside_the_house_is_refused(phone: Phone) -> None:
+    assert phone("8.8.8.8").get("/door").status_code == 403
+
+
+def test_no_secret_is_kept_or_logged(
+    phone: Phone, house: House, caplog: pytest.LogCaptureFixture, capsys: pytest.CaptureFixture[str]
+) -> None:
+    caplog.set_level(logging.DEBUG)
+    link = urlsplit(house.link).path
+    client = phone()
+    answer = client.post(link)
+    signed_in(phone("192.168.1.30"), "a wrong one of mine")
+    shown = phone("192.168.1.31").post("/door", data={"passphrase": "a wrong one of mine"}).text
+    token = answer.cookies["snugfast-phone"]
+    out = capsys.readouterr()
+    said = "\n".join(
+        (
+            *(record.getMessage() for record in caplog.records if not record.name.startswith("httpx")),
+            out.out,
+            out.err,
+            shown,
+        )
+    )
+    kept = house.door._file.read_text("utf-8")
+    for secret in (PASSPHRASE, token, link.rsplit("/", 1)[1], "a wrong one of mine"):
+        assert secret not in kept
+        assert secret not in said
+    assert '"$argon2id$' in kept
+    assert stat.S_IMODE(house.door._file.stat().st_mode) == 0o600
+
+
+def test_a_made_up_passphrase_is_long_and_new_each_time() -> None:
+    made = {made_up_passphrase() for _ in range(50)}
+    assert len(made) == 50
+    assert all(len(one) >= 19 for one in made)
+
+
+def test_every_page_of_the_door_says_what_a_browser_may_do(phone: Phone) -> None:
+    for path in ("/door", "/", "/door/link/none"):
+        headers = phone().get(path).headers
+        assert "default-src 'none'" in headers["content-security-policy"]
+        assert headers["cache-control"] == "no-store"
+
+
+def test_the_pages_without_a_house_have_no_door(client: TestClient) -> None:
+    assert client.get("/door", follow_redirects=False).headers["location"] == "/"
+    assert "serve --house" in client.get("/phones").text
