@@ -5,6 +5,7 @@ PY ?= python3
 BIN := .venv/bin
 UV := $(BIN)/uv
 PYTEST := $(BIN)/python -m pytest
+WORKERS ?= 2
 export UV_COMPILE_BYTECODE = 1
 export VIRTUAL_ENV = $(CURDIR)/.venv
 export PYBAMM_DISABLE_TELEMETRY = true
@@ -27,14 +28,14 @@ demo: setup
 	$(BIN)/snugfast demo
 
 test: services setup
-	$(PYTEST) -m 'not soak' --durations=10
+	$(PYTEST) -n $(WORKERS) -m 'not soak' --durations=10
 
 check: setup
 	$(BIN)/ruff format --check .
 	$(BIN)/ruff check .
 	$(BIN)/mypy
 	$(BIN)/lint-imports
-	$(PYTEST) -n 2 -m 'not slow and not browser and not postgres and not soak'
+	$(PYTEST) -n $(WORKERS) -m 'not slow and not browser and not postgres and not soak'
 
 soak: services setup
 	mkdir -p build

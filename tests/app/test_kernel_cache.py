@@ -3,13 +3,14 @@
 from __future__ import annotations
 
 import os
+import shutil
 import subprocess
 import sys
 from pathlib import Path
 
 import pytest
 
-from snugfast.app.kernel_cache import CACHE, threads, use_kernel_cache
+from snugfast.app.kernel_cache import CACHE, look_at_kernel, threads, use_kernel_cache
 
 
 def test_it_is_kept_in_the_data_folder_unless_the_environment_says(
@@ -70,9 +71,20 @@ def seen_in(folder: Path, call: str) -> str:
     return done.stdout.strip()
 
 
-def test_a_look_compiles_nothing_until_it_may_and_then_it_loads(tmp_path: Path) -> None:
+def test_a_look_compiles_nothing_until_it_may(tmp_path: Path) -> None:
     assert seen_in(tmp_path, "") == f"False False {tmp_path}"
     assert list(tmp_path.rglob("*.nb?")) == []
+
+
+def test_what_was_compiled_is_loaded_and_not_compiled_again(tmp_path: Path) -> None:
+    """The copy is of what setting up, or an earlier test, compiled for this session."""
+    assert look_at_kernel(may_compile=True).first_question_s is not None
+    shutil.copytree(use_kernel_cache(), tmp_path / "compiled")
+    assert seen_in(tmp_path / "compiled", "").startswith(f"True False {tmp_path / 'compiled'}")
+
+
+@pytest.mark.soak
+def test_what_may_be_compiled_is_kept(tmp_path: Path) -> None:
     assert seen_in(tmp_path, "may_compile=True").startswith(f"True True {tmp_path}")
     assert list(tmp_path.rglob("*.nbc"))
     assert seen_in(tmp_path, "").startswith(f"True False {tmp_path}")
