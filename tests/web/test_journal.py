@@ -6,6 +6,7 @@ from collections.abc import Callable
 
 from starlette.testclient import TestClient
 
+from snugfast.usecases.journal.keeping import kept_together, last_standing
 from snugfast.usecases.shared.workshop import Workshop
 from tests.web.parsed import Node, Page
 
@@ -42,7 +43,7 @@ def test_a_withdrawal_says_first_what_rests_on_the_entry(
     with workshop.store.reading() as reads:
         before = reads.position()
     sent = asked.form(entry).send(client, why="a mistake")
-    assert "Taken back" in visit(sent.headers["location"]).text
+    assert "Undone" in visit(sent.headers["location"]).text
     with workshop.store.reading() as reads:
         assert reads.position() == before + 1
     assert "withdrawn" in visit(entry).text
@@ -57,7 +58,7 @@ def test_undo_asks_and_redo_brings_back(client: TestClient, visit: Visit) -> Non
     assert "withdrawn" in " ".join(node.text for node in lines(journal))
     sent = journal.form("/redo").send(client)
     again = visit(sent.headers["location"])
-    assert "Brought back" in again.text
+    assert "Redone" in again.text
     assert "withdrawn" not in lines(visit("/journal?kind=runs"))[0].text
 
 
@@ -100,3 +101,27 @@ def test_a_long_journal_comes_a_page_at_a_time(client: TestClient, visit: Visit,
     second = visit(older.attributes["href"])
     seen = [next(node.all("a")).attributes["href"] for page in (first, second) for node in lines(page)]
     assert len(seen) == len(set(seen)) == 51
+
+
+def test_what_was_saved_together_is_undone_and_redone_together(
+    client: TestClient, visit: Visit, workshop: Workshop
+) -> None:
+    out = {"car": ["Bramble"], "Bramble.pack": ["Ember 1", "Ember 2"], "Bramble.minutes": "12"}
+    visit("/outing").form("/outing").send(client, **out)
+    entry = last_standing(workshop)
+    ask = visit(f"/journal/{entry.id}/withdraw")
+    assert "Undo all 2" in ask.text
+    before = len(kept_together(workshop))
+    undone = ask.form(f"/journal/{entry.id}/withdraw").send(client, all="1")
+    assert len(kept_together(workshop, entry.id)) == 0
+    assert "Undone" in visit(undone.headers["location"]).text
+    client.post("/redo")
+    assert len(kept_together(workshop, entry.id)) == before == 2
+
+
+def test_one_of_them_can_be_undone_alone(client: TestClient, visit: Visit, workshop: Workshop) -> None:
+    out = {"car": ["Bramble"], "Bramble.pack": ["Ember 1", "Ember 2"], "Bramble.minutes": "12"}
+    visit("/outing").form("/outing").send(client, **out)
+    first, second = kept_together(workshop)
+    visit(f"/journal/{second.id}/withdraw").form("/journal").send(client, "Undo only this")
+    assert [entry.id for entry in kept_together(workshop, first.id)] == [first.id]

@@ -115,7 +115,7 @@ def test_rolls_are_told_then_kept_then_listed(
 ) -> None:
     form = visit(f"{car}/drag").form(f"{car}/drag/roll")
     asked = Page.of(form.send(client, there="2.1, 2.2, 2.0", back="2.3, 2.2, 2.3"))
-    assert "Keep this?" in asked.text and "Rolling resistance" in asked.text
+    assert "Save this?" in asked.text and "Rolling resistance" in asked.text
     assert past_trials(workshop, "Bramble") == ()
     kept = asked.form("/keep").send(client)
     assert kept.status_code == 303

@@ -82,8 +82,8 @@ def send(client: TestClient, visit: Visit, address: str, **said: Any) -> Page:
 
 
 def kept(client: TestClient, echo: Page) -> Page:
-    """Say yes to “Keep this?” and go where it leads."""
-    assert "Keep this?" in echo.text, echo.text
+    """Say yes to “Save this?” and go where it leads."""
+    assert "Save this?" in echo.text, echo.text
     answer = echo.form("/keep").send(client)
     assert answer.status_code == 303
     return Page.of(client.get(answer.headers["location"]))
@@ -157,7 +157,7 @@ def test_each_step_shows_its_cautions_first_and_is_kept_after_its_echo(
 ) -> None:
     said, kind, words = STEPS[step]
     page = visit(f"{path}/log/{step}")
-    assert page.text.index("Caution") < page.text.index("Go on")
+    assert page.text.index("Caution") < page.text.index("Next")
     before = position(workshop)
     echo = send(client, visit, f"{path}/log/{step}", **said)
     assert position(workshop) == before

@@ -37,7 +37,7 @@ def test_the_short_form_is_echoed_then_kept_and_told_on_the_first_page(
     kept = echoed.form("/keep").send(client)
     assert kept.status_code == 303
     home = visit(kept.headers["location"])
-    assert "Kept. " in home.text
+    assert "Saved. " in home.text
     assert "Quarry ran about 12 min with Ember 2" in home.text
     last = max(stands(workshop), key=lambda entry: entry.id)
     assert isinstance(last.fact, Ran)

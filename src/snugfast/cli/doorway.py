@@ -101,7 +101,8 @@ def consent(question: str, *, yes: bool, as_json: bool = False, usual: bool = Tr
 
 def keep_after_echo(workshop: Workshop, draft: Draft, *, yes: bool, as_json: bool) -> None:
     """Say in full what would be kept, ask, and keep it."""
-    from snugfast.usecases.journal.keeping import keep, refuse_contradictions
+    from snugfast.usecases.journal.forms import keep_form
+    from snugfast.usecases.journal.keeping import refuse_contradictions
     from snugfast.usecases.shared.telling import mark_of
 
     refuse_contradictions(workshop, draft.entries)
@@ -111,7 +112,7 @@ def keep_after_echo(workshop: Workshop, draft: Draft, *, yes: bool, as_json: boo
     elif not yes:
         print_json({"kept": 0, "told": draft.echo, "marks": []})
     consent("Keep this?", yes=yes, as_json=as_json)
-    kept = keep(workshop, draft.entries)
+    kept = keep_form(workshop, draft.entries)
     marks = [mark_of(entry.id) for entry in draft.entries]
     if as_json:
         print_json({"kept": kept.new, "told": kept.told, "marks": marks})

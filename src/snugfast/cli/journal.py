@@ -102,16 +102,20 @@ def withdraw(doorway: Doorway, mark: str, why: str, yes: bool, as_json: bool) ->
 
 
 @click.command()
+@click.option("--one", is_flag=True, help="Only the last entry, of several that were kept together.")
 @options(*HELD)
 @click.pass_obj
-def undo(doorway: Doorway, yes: bool, as_json: bool) -> None:
-    """Take the last entry back. Asks only when later entries rest on it."""
-    from snugfast.usecases.journal.keeping import last_standing, resting_on, withdraw
+def undo(doorway: Doorway, one: bool, yes: bool, as_json: bool) -> None:
+    """Take back what was kept last: an entry, or all answers that were kept together.
+
+    Asks only when later entries rest on it.
+    """
+    from snugfast.usecases.journal.keeping import kept_together, last_standing, resting_on, withdraw_all
 
     workshop = doorway.open()
-    entry = last_standing(workshop)
-    _ask(resting_on(workshop, entry), yes=yes, as_json=as_json)
-    _say(TAKEN_BACK, withdraw(workshop, entry.id), as_json=as_json)
+    entries = (last_standing(workshop),) if one else kept_together(workshop)
+    _ask(resting_on(workshop, *entries), yes=yes, as_json=as_json)
+    _say(TAKEN_BACK, *withdraw_all(workshop, entries), as_json=as_json)
 
 
 @click.command()
@@ -119,9 +123,9 @@ def undo(doorway: Doorway, yes: bool, as_json: bool) -> None:
 @click.pass_obj
 def redo(doorway: Doorway, as_json: bool) -> None:
     """Bring back what was undone last."""
-    from snugfast.usecases.journal.keeping import redo
+    from snugfast.usecases.journal.keeping import redo_together
 
-    _say(BROUGHT_BACK, redo(doorway.open()), as_json=as_json)
+    _say(BROUGHT_BACK, *redo_together(doorway.open()), as_json=as_json)
 
 
 def _ask(resting: int, *, yes: bool, as_json: bool) -> None:
@@ -131,16 +135,18 @@ def _ask(resting: int, *, yes: bool, as_json: bool) -> None:
     consent("Take it back all the same?", yes=yes, as_json=as_json, usual=False)
 
 
-def _say(what: str, undone: Undone, *, as_json: bool) -> None:
+def _say(what: str, *undone: Undone, as_json: bool) -> None:
     from snugfast.usecases.shared.telling import mark_of
 
+    resting = undone[0].resting_on_it
     if as_json:
-        marks = [mark_of(undone.by)]
-        print_json({"kept": 1, "told": [undone.told], "marks": marks, "resting": undone.resting_on_it})
+        marks, told = [mark_of(one.by) for one in undone], [one.told for one in undone]
+        print_json({"kept": len(undone), "told": told, "marks": marks, "resting": resting})
         return
-    click.echo(f"{what}: {undone.told}")
-    if undone.resting_on_it:
-        click.echo(f"{_entries(undone.resting_on_it)} on it.")
+    for one in undone:
+        click.echo(f"{what}: {one.told}")
+    if resting:
+        click.echo(f"{_entries(resting)} on it.")
     click.echo(f"To turn it round: {to_type('redo' if what == TAKEN_BACK else 'undo')}")
 
 

@@ -23,6 +23,7 @@ COMMANDS: dict[str, tuple[str, str]] = {
     "demo": ("demo:demo", "Make the demo workshop and print tonight's sheet for one car"),
     "car": ("car:car", "Add a car, list cars, edit a build"),
     "packs": ("packs:packs", "Packs: what they ask for, charging, storing, wear, harm"),
+    "outing": ("outing:outing", "Log a day out: cars, packs, minutes; then what it means now"),
     "ran": ("ran:ran", "Log a run"),
     "caught-up": ("ran:caught_up", "Log running remembered in bulk"),
     "broke": ("ran:broke", "Log something found broken off the track"),
@@ -38,7 +39,7 @@ COMMANDS: dict[str, tuple[str, str]] = {
     "journal": ("journal:journal", "What was logged, newest first"),
     "correct": ("ran:correct", "Correct a run; the first version stays in the journal"),
     "withdraw": ("journal:withdraw", "Take one entry back"),
-    "undo": ("journal:undo", "Take the last entry back"),
+    "undo": ("journal:undo", "Take back what was saved last"),
     "redo": ("journal:redo", "Bring back what was undone last"),
     "mesh": ("mesh:mesh", "The mesh after a hit, how it should stand, how to set it"),
     "gearing": ("gearing:gearing", "What each gearing does to speed, heat and run time; fit the twin"),
@@ -92,8 +93,9 @@ class LazyGroup(click.Group):
 
 KEEPING = (
     "What a command would keep it tells first, and then asks. Where nobody can be asked (a script, --json) "
-    "it keeps nothing without --yes. Exit codes: 0 done; 1 nothing kept, since nobody said yes, or "
-    "self-check found trouble; 2 refused, with what to do; 3 a fault of ours, written down under a number."
+    "it keeps nothing without --yes. An outing and the answers of bench are saved at once, with undo. "
+    "Exit codes: 0 done; 1 nothing kept, since nobody said yes, or self-check found "
+    "trouble; 2 refused, with what to do; 3 a fault of ours, written down under a number."
 )
 
 

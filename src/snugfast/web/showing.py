@@ -23,7 +23,7 @@ from snugfast.web.drawings import DRAWN
 HERE = Path(__file__).resolve().parent
 SIGNED_OUT = "snugfast.signed_out"  # set by the door, before any page is asked
 BEFORE = "Answered before, so what you sent for it was not saved"
-NOTES = {"kept": "Kept", "back": "Taken back", "again": "Brought back", "before": BEFORE}
+NOTES = {"kept": "Saved", "back": "Undone", "again": "Redone", "before": BEFORE}
 
 
 @dataclass(frozen=True, slots=True)

@@ -176,10 +176,32 @@ def last_standing(workshop: Workshop) -> Entry:
     raise NotKnown("There is nothing to undo.", "Log something first.")
 
 
-def resting_on(workshop: Workshop, entry: Entry) -> int:
-    """How many later entries would not count without this one."""
+def kept_together(workshop: Workshop, with_entry: UUID | None = None) -> tuple[Entry, ...]:
+    """What one form or command kept at once and still stands, in order of arrival.
+
+    Without an entry it is what was kept last. Raises NotKnown when there is nothing.
+    """
+    one = with_entry or last_standing(workshop).id
     with workshop.store.reading() as reads:
-        return len(entries_resting_on(reads, entry))
+        recent = _recent(reads)
+        stands = {entry.id for entry in standing(reads.related(recent)).entries}
+    mine = next((entry for entry in recent if entry.id == one), None)
+    if mine is None:
+        return ()
+    at = (mine.recorded_at, mine.author)
+    return tuple(entry for entry in recent if entry.id in stands and (entry.recorded_at, entry.author) == at)
+
+
+def withdraw_all(workshop: Workshop, entries: Sequence[Entry], why: str = "") -> tuple[Undone, ...]:
+    """Take back what was kept together, the last first, so that nothing rests on what goes."""
+    return tuple(withdraw(workshop, entry.id, why) for entry in reversed(entries))
+
+
+def resting_on(workshop: Workshop, *entries: Entry) -> int:
+    """How many later entries, these aside, would not count without them."""
+    with workshop.store.reading() as reads:
+        resting = {one.id for entry in entries for one in entries_resting_on(reads, entry)}
+    return len(resting - {entry.id for entry in entries})
 
 
 def entries_resting_on(reads: Reads, entry: Entry) -> tuple[Entry, ...]:
@@ -190,14 +212,33 @@ def entries_resting_on(reads: Reads, entry: Entry) -> tuple[Entry, ...]:
 
 
 def redo(workshop: Workshop) -> Undone:
-    """Let stand again what was undone last. Raises NotKnown when something new was logged since."""
+    """Let the entry stand again that was undone last. Raises NotKnown when something was logged since."""
+    return withdraw(workshop, _undone_since(workshop)[-1][0].id)
+
+
+def redo_together(workshop: Workshop) -> tuple[Undone, ...]:
+    """Let stand again what was undone last and had been kept together. Raises as `redo` does."""
+    undone = _undone_since(workshop)
+    _, last = undone[-1]
+    mine = [
+        by
+        for by, told in undone
+        if by is undone[-1][0] or (told and last and told.recorded_at == last.recorded_at)
+    ]
+    return tuple(withdraw(workshop, by.id) for by in reversed(mine))
+
+
+def _undone_since(workshop: Workshop) -> list[tuple[Entry, Entry | None]]:
+    """The withdrawals since something was logged, each with what it took back, in order of arrival."""
     with workshop.store.reading() as reads:
         recent = _recent(reads)
-    undone = _undoing(recent)
+    by_id = {entry.id: entry for entry in recent}
     logged = [n for n, entry in enumerate(recent) if not isinstance(entry.fact, Withdrawn)]
-    if not undone or (logged and recent.index(undone[-1]) < logged[-1]):
+    since = set(map(id, recent[logged[-1] :] if logged else recent))
+    undone = [entry for entry in _undoing(recent) if id(entry) in since]
+    if not undone:
         raise NotKnown("There is nothing to redo.", "Redo works right after undo.")
-    return withdraw(workshop, undone[-1].id)
+    return [(entry, by_id.get(entry.fact.entry)) for entry in undone if isinstance(entry.fact, Withdrawn)]
 
 
 def withdraw(workshop: Workshop, entry_id: UUID, why: str = "", *, seen: str | None = None) -> Undone:

@@ -55,6 +55,7 @@ class CarOut:
     noticed: tuple[str, ...] = ()  # said of the last run
     readings: tuple[str, ...] = ()
     broke: tuple[str, ...] = ()
+    together: bool = False  # all packs in one run, not one after another
 
 
 @dataclass(frozen=True, slots=True)
@@ -85,26 +86,28 @@ def draft_outing(workshop: Workshop, said: OutingSaid) -> Draft:
     if not said.cars:
         raise BadInput("No car was chosen.", "Choose the cars that were out.")
     usual = {one.name.casefold(): one for one in last_times(workshop)}
+    with workshop.store.reading() as reads:
+        ledger = ledger_now(reads)
     runs = tuple(
         run
         for number, car in enumerate(said.cars)
-        for run in _runs(workshop, said, car, usual.get(car.car.strip().casefold()), number)
+        for run in _runs(workshop, ledger, said, car, usual.get(car.car.strip().casefold()), number)
     )
     return draft_runs(workshop, runs)
 
 
 def _runs(
-    workshop: Workshop, said: OutingSaid, car: CarOut, usual: LastTime | None, number: int
+    workshop: Workshop, ledger: Ledger, said: OutingSaid, car: CarOut, usual: LastTime | None, number: int
 ) -> Iterable[RunSaid]:
-    packs = car.packs or ("",)
+    packs = (car.packs,) if car.together else tuple((pack,) for pack in car.packs) or ((),)
     minutes = car.minutes if len(car.minutes) == len(packs) else (car.minutes[:1] or ("",)) * len(packs)
     minutes = tuple(each or (usual.minutes if usual else "") for each in minutes)
-    ends = _ends(workshop, said.when, minutes)
+    ends = _ends(workshop, said.when, minutes, _joined_at(ledger, car))
     for n, (pack, each, when) in enumerate(zip(packs, minutes, ends, strict=True)):
         last = n == len(packs) - 1
         yield RunSaid(
             car=car.car,
-            packs=(pack,) if pack else (),
+            packs=pack,
             minutes=each,
             when=when,
             ground=said.ground or (usual.ground if usual else ""),
@@ -115,14 +118,22 @@ def _runs(
             readings=car.readings if last else (),
             noticed=car.noticed if last else (),
             broke=car.broke if last else (),
-            id=derived(said.id, f"{number}/{n}/{car.car}/{pack}") if said.id else None,
+            id=derived(said.id, f"{number}/{n}/{car.car}/{'+'.join(pack)}") if said.id else None,
         )
 
 
-def _ends(workshop: Workshop, when: str, minutes: Sequence[str]) -> list[str]:
+def _joined_at(ledger: Ledger, car: CarOut) -> datetime | None:
+    """When the last of the car and its packs joined the workshop."""
+    record = ledger.car_named(car.car)
+    packs = (ledger.pack_named(name) for name in car.packs)
+    return max((one.added_at for one in (record, *packs) if one is not None), default=None)
+
+
+def _ends(workshop: Workshop, when: str, minutes: Sequence[str], joined: datetime | None) -> list[str]:
     """When each run ended, as typed: the last one now, those before it that much earlier.
 
-    A day that was named is said of all of them: its hours are not known.
+    A day that was named is said of all of them: its hours are not known. So is today, for a car or a pack
+    that was only added after it had run.
     """
     if when.strip():
         return [when] * len(minutes)
@@ -130,6 +141,8 @@ def _ends(workshop: Workshop, when: str, minutes: Sequence[str]) -> list[str]:
     for each in reversed(minutes):
         ends.append(f"{local_time(end, workshop.zone):%Y-%m-%d %H:%M}")
         end -= timedelta(minutes=_minutes(each) + BETWEEN_RUNS_MIN)
+    if joined is not None and end <= joined:
+        return ["today"] * len(minutes)
     return ends[::-1]
 
 

@@ -14,6 +14,7 @@ from fastapi.responses import Response
 
 from snugfast.core.vocabulary import in_sentence
 from snugfast.usecases.beliefs.stakes import AtRisk
+from snugfast.usecases.bench.needs import needs_now
 from snugfast.usecases.overview import CarGlance, Overview, SinceBench, overview
 from snugfast.usecases.packs.state import PacksNow, packs_now
 from snugfast.usecases.packs.today import today_of
@@ -21,7 +22,7 @@ from snugfast.usecases.settings import settings_now
 from snugfast.usecases.shared.workshop import Workshop
 from snugfast.web.bench import TheWorkshop
 from snugfast.web.cars.drive_line import Strip
-from snugfast.web.home.needs import Need, needs_now
+from snugfast.web.home.needs import NeedLine, need_lines
 from snugfast.web.numbers import ago, count, percent
 from snugfast.web.showing import show
 
@@ -61,8 +62,8 @@ class CarCard:
 class HomePage:
     """Everything on the first page."""
 
-    needs: tuple[Need, ...]
-    later: tuple[Need, ...]  # what can wait, behind a fold
+    needs: tuple[NeedLine, ...]
+    later: tuple[NeedLine, ...]  # what can wait, behind a fold
     cars: tuple[CarCard, ...]
     packs: int
     guessed: str  # what a first start guessed and nobody has confirmed yet, with its figures
@@ -73,8 +74,8 @@ class HomePage:
         needs = needs_now(workshop.facts, outlooks, today_of(workshop, packs))
         pressing = max(MOST_NEEDS, sum(need.at_once for need in needs))
         return cls(
-            needs=needs[:pressing],
-            later=needs[pressing:],
+            needs=need_lines(needs[:pressing]),
+            later=need_lines(needs[pressing:]),
             cars=tuple(CarCard.of(glance, workshop) for glance in seen.cars),
             packs=len(packs.packs),
             guessed=_guessed(workshop),

@@ -1,4 +1,4 @@
-"""“Keep this?”: what a form would keep, told in full, before it is kept."""
+"""“Save this?”: what a form would keep, told in full, before it is kept."""
 
 from __future__ import annotations
 
@@ -78,7 +78,7 @@ def echo(
         change=change,
         fields=tuple(_fields(form.model_dump())),
     )
-    return show(request, "journal/echo.html", page, title="Keep this?")
+    return show(request, "journal/echo.html", page, title="Save this?")
 
 
 @pages.post("/keep")

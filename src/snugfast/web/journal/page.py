@@ -12,7 +12,13 @@ from fastapi.responses import Response
 from pydantic import BaseModel
 
 from snugfast.usecases.journal.filter import KIND_WORDS, day_begins, day_ends
-from snugfast.usecases.journal.keeping import last_standing, redo, withdraw
+from snugfast.usecases.journal.keeping import (
+    kept_together,
+    last_standing,
+    redo_together,
+    withdraw,
+    withdraw_all,
+)
 from snugfast.usecases.journal.page import EntryPage as Told
 from snugfast.usecases.journal.page import JournalAsked, JournalPage, Line, entry_page, journal_page
 from snugfast.usecases.shared.workshop import Workshop
@@ -103,6 +109,7 @@ class EntryView:
     resting: tuple[str, ...]
     resting_more: int
     seen: str
+    together: int  # entries kept at once with it, itself counted
 
     @classmethod
     def of(cls, told: Told, workshop: Workshop) -> Self:
@@ -119,6 +126,7 @@ class EntryView:
             resting=told.resting,
             resting_more=told.resting_count - len(told.resting),
             seen=told.seen,
+            together=len(kept_together(workshop, told.entry.id)),
         )
 
 
@@ -127,6 +135,7 @@ class WithdrawForm(BaseModel):
 
     why: str = ""
     seen: str = ""
+    all: str = ""  # whether all that was kept with it goes too
 
 
 @pages.get("/journal")
@@ -144,11 +153,15 @@ def entry(request: Request, workshop: TheWorkshop, entry_id: UUID) -> Response:
 @pages.get("/journal/{entry_id}/withdraw")
 def ask_withdraw(request: Request, workshop: TheWorkshop, entry_id: UUID) -> Response:
     page = EntryView.of(entry_page(workshop, entry_id), workshop)
-    return show(request, "journal/withdraw.html", page, title="Take this back?", here="more")
+    return show(request, "journal/withdraw.html", page, title="Undo this?", here="more")
 
 
 @pages.post("/journal/{entry_id}/withdraw")
 def take_back(workshop: TheWorkshop, entry_id: UUID, form: Annotated[WithdrawForm, Form()]) -> Response:
+    together = kept_together(workshop, entry_id) if form.all else ()
+    if len(together) > 1:
+        withdraw_all(workshop, together, form.why.strip())
+        return to("/journal", note="back", entries=tuple(entry.id for entry in together))
     withdraw(workshop, entry_id, form.why.strip(), seen=form.seen or None)
     return to("/journal", note="back", entries=(entry_id,))
 
@@ -160,8 +173,9 @@ def ask_undo(workshop: TheWorkshop) -> Response:
 
 @pages.post("/redo")
 def bring_back(workshop: TheWorkshop) -> Response:
-    redo(workshop)
-    return to("/journal", note="again", entries=(last_standing(workshop).id,))
+    redo_together(workshop)
+    again = tuple(entry.id for entry in kept_together(workshop))
+    return to("/journal", note="again", entries=again)
 
 
 def _uuid(text: str) -> UUID | None:

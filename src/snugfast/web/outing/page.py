@@ -16,18 +16,17 @@ from starlette.datastructures import FormData
 from snugfast.core.errors import BadInput
 from snugfast.records.entries import Ground, Ran, Wet
 from snugfast.records.ledger import Ledger
-from snugfast.usecases.bench.outlook import outlooks
+from snugfast.usecases.bench.after_outing import needs_after
 from snugfast.usecases.journal.forms import keep_form
 from snugfast.usecases.journal.keeping import withdraw
 from snugfast.usecases.journal.outing import CarOut, LastTime, OutingSaid, draft_outing, last_times
-from snugfast.usecases.packs.today import packs_today
 from snugfast.usecases.shared.draft import Draft
 from snugfast.usecases.shared.ledger import ledger_now
 from snugfast.usecases.shared.lookup import packs_here
 from snugfast.usecases.shared.telling import tell
 from snugfast.usecases.shared.workshop import Workshop
 from snugfast.web.bench import TheWorkshop
-from snugfast.web.home.needs import Need, needs_now
+from snugfast.web.home.needs import NeedLine, need_lines
 from snugfast.web.numbers import ago
 from snugfast.web.outing.breaks import UNKNOWN, BreakGroup, break_groups, break_where, broke_words
 from snugfast.web.picker import CORNERS, ENDS, Where
@@ -138,7 +137,7 @@ class DonePage:
 
     told: tuple[str, ...]
     entries: tuple[str, ...]
-    needs: tuple[Need, ...]
+    needs: tuple[NeedLine, ...]
     cars: tuple[tuple[str, str], ...]  # name, name in an address
 
 
@@ -304,12 +303,9 @@ def _done(workshop: Workshop, entries: str) -> DonePage:
         rows = reads.entries_with(ids)
     facts = [row.entry.fact for row in rows if isinstance(row.entry.fact, Ran)]
     cars = tuple(dict.fromkeys(ledger.cars[fact.car].name for fact in facts if fact.car in ledger.cars))
-    packs = {pack for fact in facts for pack in fact.packs}
-    out = {fact.car for fact in facts}
-    seen = outlooks(workshop, lambda ledger: [ledger.cars[car] for car in out if car in ledger.cars])
     return DonePage(
         told=tuple(tell(row.entry, workshop.facts, ledger) for row in rows),
         entries=tuple(str(row.entry.id) for row in rows),
-        needs=needs_now(workshop.facts, seen.cars, packs_today(workshop), only_packs=packs),
+        needs=need_lines(needs_after(workshop, facts)),
         cars=tuple((name, quote(name)) for name in cars),
     )
