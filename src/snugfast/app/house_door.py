@@ -97,7 +97,18 @@ class HouseDoor:
         self._hashing = Lock()  # one at a time: each takes 64 MiB
         self._link: tuple[str, datetime] | None = None
         self._wrong: dict[str, list[datetime]] = {}
-        self._hash, self._phones = _read(file)
+        self._hash, self._phones, self._address = _read(file)
+
+    @property
+    def address(self) -> str:
+        """Where phones found the pages last, such as http://192.168.1.5:8765; what is printed leads there."""
+        return self._address
+
+    def opened_at(self, address: str) -> None:
+        """Note where phones find the pages from now on."""
+        with self._lock:
+            self._address = address
+            self._write()
 
     @property
     def has_passphrase(self) -> bool:
@@ -240,6 +251,7 @@ class HouseDoor:
         held = {
             "form": 1,
             "passphrase": self._hash,
+            "address": self._address,
             "phones": [
                 {**asdict(one), "since": one.since.isoformat(), "seen": one.seen.isoformat()}
                 for one in self._phones.values()
@@ -254,16 +266,16 @@ class HouseDoor:
         part.replace(self._file)
 
 
-def _read(file: Path) -> tuple[str, dict[str, Phone]]:
+def _read(file: Path) -> tuple[str, dict[str, Phone], str]:
     if not file.is_file():
-        return "", {}
+        return "", {}, ""
     try:
         held = json.loads(file.read_text("utf-8"))
         phones = [
             Phone(one["id"], one["name"], _time(one["since"]), _time(one["seen"]), one["mark"])
             for one in held["phones"]
         ]
-        return str(held["passphrase"]), {one.mark: one for one in phones}
+        return str(held["passphrase"]), {one.mark: one for one in phones}, str(held.get("address", ""))
     except (ValueError, KeyError, TypeError) as broken:
         raise RefusedAction(
             f"{file} cannot be read, so nobody can be let in.",

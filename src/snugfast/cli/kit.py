@@ -2,13 +2,15 @@
 
 from __future__ import annotations
 
+from pathlib import Path
 from typing import TYPE_CHECKING
 
 import click
 
 from snugfast.cli.doorway import Doorway, print_json
 from snugfast.cli.figures import echo_sources
-from snugfast.cli.options import JSON
+from snugfast.cli.on_paper import PDF, link_of, write_leaf
+from snugfast.cli.options import JSON, options
 
 if TYPE_CHECKING:
     from snugfast.usecases.mechanics.tool_kit import ToolKit
@@ -16,13 +18,22 @@ if TYPE_CHECKING:
 
 @click.command()
 @click.argument("cars", nargs=-1, metavar="[CAR]...")
+@options(*PDF)
 @JSON
 @click.pass_obj
-def kit(doorway: Doorway, cars: tuple[str, ...], as_json: bool) -> None:
+def kit(
+    doorway: Doorway, cars: tuple[str, ...], pdf: Path | None, paper: str, force: bool, as_json: bool
+) -> None:
     """The smallest set of keys, wrenches and sockets for your cars, and the screws and nuts to keep."""
     from snugfast.usecases.mechanics.tool_kit import tool_kit
 
-    answer = tool_kit(doorway.open(), cars)
+    workshop = doorway.open()
+    if pdf is not None:
+        from snugfast.exchange.paper.lists import kit_leaf
+
+        write_leaf(kit_leaf(workshop, cars, link_of(doorway, "/kit")), pdf, paper, force=force)
+        return
+    answer = tool_kit(workshop, cars)
     if as_json:
         print_json(answer)
         return

@@ -3,12 +3,14 @@
 from __future__ import annotations
 
 from dataclasses import replace
+from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 import click
 
 from snugfast.cli import pack_log, pack_questions
 from snugfast.cli.doorway import Doorway, keep_after_echo, print_json
+from snugfast.cli.on_paper import PDF, link_of, write_leaf
 from snugfast.cli.options import HELD, JSON, options
 from snugfast.cli.whole_help import WholeHelp
 
@@ -85,15 +87,21 @@ def change(
 
 
 @packs.command("list")
+@options(*PDF)
 @JSON
 @click.pass_obj
-def listing(doorway: Doorway, as_json: bool) -> None:
+def listing(doorway: Doorway, pdf: Path | None, paper: str, force: bool, as_json: bool) -> None:
     """The packs that are here, the most urgent first: sign, charge, deadline, what to do."""
     from snugfast.cli.pack_text import lines, shelf_text
     from snugfast.usecases.packs.shelf import shelf_of
     from snugfast.usecases.packs.state import packs_now
 
     workshop = doorway.open()
+    if pdf is not None:
+        from snugfast.exchange.paper.lists import shelf_leaf
+
+        write_leaf(shelf_leaf(workshop, link_of(doorway, "/packs")), pdf, paper, force=force)
+        return
     now = packs_now(workshop)
     if as_json:
         print_json([seen.state for seen in now.packs])

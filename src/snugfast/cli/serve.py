@@ -102,6 +102,7 @@ def _serve_house(
         _choose(door)
     scheme = "https" if certificate else "http"
     opened = House(door, f"{scheme}://{reached_by}:{port}", certificate is not None)
+    door.opened_at(opened.address)
     app = create_in_house(
         doorway.where, opened, hosts=(*own_names(), reached_by), read_only=doorway.read_only
     )

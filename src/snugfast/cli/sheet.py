@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
+from pathlib import Path
 from typing import TYPE_CHECKING
 
 import click
 
 from snugfast.cli.doorway import Doorway, print_json
-from snugfast.cli.options import JSON
+from snugfast.cli.on_paper import PDF, link_of, write_leaf
+from snugfast.cli.options import JSON, options
 
 if TYPE_CHECKING:
     from snugfast.usecases.shared.workshop import Workshop
@@ -30,6 +32,7 @@ if TYPE_CHECKING:
 @click.option("--learner", is_flag=True, help="Mark what is for adults: to be done with a grown-up.")
 @click.option("--short", is_flag=True, hidden=True, expose_value=False)  # what is printed now anyway
 @click.option("--full", is_flag=True, help="Everything: how, good, bad, why and what was left out.")
+@options(*PDF)
 @JSON
 @click.pass_obj
 def sheet(
@@ -45,6 +48,9 @@ def sheet(
     in_field: bool,
     learner: bool,
     full: bool,
+    pdf: Path | None,
+    paper: str,
+    force: bool,
     as_json: bool,
 ) -> None:
     """What is worth checking now, in rounds of numbered lines: for some cars, or for all of the evening.
@@ -59,7 +65,7 @@ def sheet(
     from snugfast.cli.round_text import round_text
     from snugfast.cli.sheet_text import sheet_text
     from snugfast.usecases.bench.bench_sheet import bench_sheet
-    from snugfast.usecases.bench.sheet_asked import read_asked
+    from snugfast.usecases.bench.sheet_asked import query_of, read_asked
     from snugfast.usecases.bench.shown import keep_shown, shown_of
 
     workshop = doorway.open()
@@ -81,7 +87,12 @@ def sheet(
     made = bench_sheet(workshop, asked)
     if made.cars:
         keep_shown(workshop, shown_of(made))
-    if as_json:
+    if pdf is not None:
+        from snugfast.exchange.paper.sheet import sheet_leaf
+
+        leaf = sheet_leaf(workshop, made, link=link_of(doorway, f"/sheet?{query_of(made.asked)}&make=1"))
+        write_leaf(leaf, pdf, paper, force=force)
+    elif as_json:
         print_json(made)
     else:
         click.echo(sheet_text(made, workshop.zone) if full else round_text(made, workshop.zone))

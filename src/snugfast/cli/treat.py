@@ -2,9 +2,12 @@
 
 from __future__ import annotations
 
+from pathlib import Path
+
 import click
 
 from snugfast.cli.doorway import Doorway, keep_after_echo, print_json
+from snugfast.cli.on_paper import PDF, link_of, write_leaf
 from snugfast.cli.options import HELD, options
 
 
@@ -13,10 +16,19 @@ from snugfast.cli.options import HELD, options
 @click.argument("treatment", default="")
 @click.option("--min", "minutes", default="", help="Minutes it took.")
 @click.option("--when", default="", help="When it was done; now when not said.")
-@options(*HELD)
+@options(*PDF, *HELD)
 @click.pass_obj
 def treat(
-    doorway: Doorway, car: str | None, treatment: str, minutes: str, when: str, yes: bool, as_json: bool
+    doorway: Doorway,
+    car: str | None,
+    treatment: str,
+    minutes: str,
+    when: str,
+    pdf: Path | None,
+    paper: str,
+    force: bool,
+    yes: bool,
+    as_json: bool,
 ) -> None:
     """See what is due after wet and by when; with a car, say that it was done.
 
@@ -29,6 +41,11 @@ def treat(
     from snugfast.usecases.bench.treatments import TreatedSaid, draft_treated, treatment_meant, treatments_of
 
     workshop = doorway.open()
+    if pdf is not None:
+        from snugfast.exchange.paper.lists import wet_leaf
+
+        write_leaf(wet_leaf(workshop, link_of(doorway, "/")), pdf, paper, force=force)
+        return
     due = treatments_of(workshop, (car,) if car else ())
     if car is None:
         if as_json:

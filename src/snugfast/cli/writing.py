@@ -14,6 +14,11 @@ STORE_BEGINS = b"SQLite format 3"
 
 
 def write_text(file: Path, text: str, *, force: bool) -> None:
+    """Write a file of text, whole or not at all; refuses as `write_bytes` does."""
+    write_bytes(file, text.encode("utf-8"), force=force)
+
+
+def write_bytes(file: Path, data: bytes, *, force: bool) -> None:
     """Write a file, whole or not at all.
 
     Raises BadInput where its folder is not there; RefusedAction when it is there already and `force` was not
@@ -32,7 +37,7 @@ def write_text(file: Path, text: str, *, force: bool) -> None:
             raise RefusedAction(f"{file} is there already.", "Name another file, or add --force.")
     part = file.with_name(f"{file.name}.{os.getpid()}.part")
     try:
-        part.write_text(text, "utf-8")
+        part.write_bytes(data)
         part.replace(file)
     finally:
         part.unlink(missing_ok=True)

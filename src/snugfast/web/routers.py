@@ -16,6 +16,7 @@ from snugfast.web.outing import broke, catch_up, runs
 from snugfast.web.outing import page as outing
 from snugfast.web.packs import charge, chargers, log, questions
 from snugfast.web.packs import page as packs
+from snugfast.web.paper import page as paper
 from snugfast.web.settings import first_start
 from snugfast.web.settings import page as settings
 from snugfast.web.sheet import one_off
@@ -51,6 +52,7 @@ ROUTERS = (
     runs.pages,
     catch_up.pages,
     sheet.pages,
+    paper.pages,
     journal.pages,
     settings.pages,
     sources.pages,

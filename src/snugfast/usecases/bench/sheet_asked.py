@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from urllib.parse import urlencode
+
 from snugfast.core.errors import BadInput
 from snugfast.core.units import Kind, in_unit, read_number, read_quantity
 from snugfast.records.entries import Ground, Wet
@@ -46,6 +48,21 @@ def read_asked(
         in_field=in_field,
         learner=learner,
     )
+
+
+def query_of(asked: Asked) -> str:
+    """The question as the end of an address; read back it is the same question."""
+    said: dict[str, object] = {
+        "car": asked.cars,
+        "minutes": f"{asked.minutes:g}",
+        "until": asked.until.value,
+        "packs": f"{asked.packs:g}" if asked.packs is not None else "",
+        "wet": asked.wet.value if asked.wet else "",
+        "ground": asked.ground.value if asked.ground else "",
+        "air": f"{asked.air_degC:g} °C" if asked.air_degC is not None else "",
+    }
+    flags = {name: "true" for name in ("just_ran", "in_field", "learner") if getattr(asked, name)}
+    return urlencode({name: value for name, value in said.items() if value} | flags, doseq=True)
 
 
 def _read_air(words: str) -> float:

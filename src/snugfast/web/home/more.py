@@ -56,6 +56,15 @@ GROUPS = (
         ),
     ),
     LinkGroup(
+        "On paper",
+        (
+            Link("/paper/outing", "Outing list", "what to take, and room for the runs"),
+            Link("/paper/packs", "Pack shelf", "with room for volts"),
+            Link("/paper/wet", "After wet", "step by step"),
+            Link("/paper/kit", "Tools and hardware", "to tick in the shop"),
+        ),
+    ),
+    LinkGroup(
         "Workshop",
         (
             Link("/cars/new", "Add a car", "from a picture of its kind"),

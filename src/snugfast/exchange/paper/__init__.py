@@ -1,0 +1,1 @@
+"""Paper: what goes on a printed leaf, and its PDF by Typst."""

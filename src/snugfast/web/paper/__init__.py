@@ -1,0 +1,1 @@
+"""Lists and sheets as PDF, one tap from their page."""

@@ -1,0 +1,72 @@
+"""Every list on paper: a PDF, A4 or Letter."""
+
+from __future__ import annotations
+
+from typing import Annotated
+from uuid import UUID
+
+from fastapi import APIRouter, Query
+from fastapi.responses import RedirectResponse, Response
+
+from snugfast.exchange.paper.leaf import Leaf, PaperSize, pdf_of
+from snugfast.exchange.paper.lists import kit_leaf, outing_leaf, shelf_leaf, wet_leaf
+from snugfast.exchange.paper.sheet import sheet_leaf
+from snugfast.web.bench import Bench, TheBench, TheWorkshop
+from snugfast.web.sheet.form import AskForm
+
+pages = APIRouter(prefix="/paper")
+
+
+@pages.get("/sheets/{sheet_id}")
+def sheet(
+    bench: TheBench,
+    workshop: TheWorkshop,
+    sheet_id: UUID,
+    form: Annotated[AskForm, Query()],
+    paper: str = "",
+) -> Response:
+    """The sheet that is being worked through; its code opens the very same."""
+    held = bench.shelf.get(sheet_id)
+    if held is None:  # the server was started again: the same question gives a new sheet
+        return RedirectResponse(f"/sheet?{form.query}&make=again", status_code=303)
+    link = _link(bench, f"/sheets/{sheet_id}?{form.query}")
+    return _pdf(sheet_leaf(workshop, held, link=link, mark=str(sheet_id)[-6:].upper()), paper)
+
+
+@pages.get("/packs")
+def packs(bench: TheBench, workshop: TheWorkshop, paper: str = "") -> Response:
+    return _pdf(shelf_leaf(workshop, _link(bench, "/packs")), paper)
+
+
+@pages.get("/wet")
+def wet(bench: TheBench, workshop: TheWorkshop, paper: str = "") -> Response:
+    return _pdf(wet_leaf(workshop, _link(bench, "/")), paper)
+
+
+@pages.get("/outing")
+def outing(bench: TheBench, workshop: TheWorkshop, paper: str = "") -> Response:
+    return _pdf(outing_leaf(workshop, _link(bench, "/outing")), paper)
+
+
+@pages.get("/kit")
+def kit(
+    bench: TheBench,
+    workshop: TheWorkshop,
+    car: Annotated[list[str] | None, Query()] = None,
+    paper: str = "",
+) -> Response:
+    return _pdf(kit_leaf(workshop, car or (), _link(bench, "/kit")), paper)
+
+
+def _link(bench: Bench, path: str) -> str:
+    """What a phone opens; nothing while phones cannot."""
+    return f"{bench.house.address}{path}" if bench.house else ""
+
+
+def _pdf(leaf: Leaf, paper: str) -> Response:
+    name = "-".join("".join(c if c.isalnum() else " " for c in leaf.title.lower()).split())
+    return Response(
+        pdf_of(leaf, PaperSize.called(paper)),
+        media_type="application/pdf",
+        headers={"content-disposition": f'inline; filename="{name.encode("ascii", "ignore").decode()}.pdf"'},
+    )
