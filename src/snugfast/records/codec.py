@@ -38,6 +38,7 @@ KINDS: Mapping[str, type[object]] = {
     "caught_up": entries.CaughtUp,
     "checked": entries.Checked,
     "failed": entries.Failed,
+    "hunted": entries.Hunted,
     "part_fitted": entries.PartFitted,
     "part_moved": entries.PartMoved,
     "work_done": entries.WorkDone,

@@ -56,6 +56,25 @@ class Done(Enum):
     LEFT = "left as it is"
 
 
+class HuntSaid(Enum):
+    """How a test of a hunt was answered."""
+
+    NOTHING_WRONG = "nothing wrong"
+    SHOWN = "shown"
+    CANNOT_TELL = "can't tell"
+    CANNOT_DO = "can't do here"
+    NOT_IT = "looked at, not it"
+    NOT_CURED = "mended, still the same"
+
+
+class HuntEnd(Enum):
+    """How far a hunt has come."""
+
+    OPEN = "open"
+    FOUND = "found"
+    GIVEN_UP = "given up"
+
+
 class Finish(Enum):
     """To where a pack was charged."""
 
@@ -306,6 +325,34 @@ class Failed:
 
 
 @dataclass(frozen=True, slots=True)
+class HuntStep:
+    """One answer of a hunt: of a test, with the word that was shown; or of a cause that was tried."""
+
+    said: HuntSaid
+    test: str = ""
+    word: Name = ""
+    cause: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Hunted:
+    """A hunt for a fault, with all its answers so far; a further answer corrects it.
+
+    Once the cause is found, `broke` is what it comes to where the cause is a way to fail. `temporary` says
+    that it was mended only to get home.
+    """
+
+    car: UUID
+    symptoms: tuple[str, ...]
+    steps: tuple[HuntStep, ...] = ()
+    pack: UUID | None = None
+    end: HuntEnd = HuntEnd.OPEN
+    cause: str = ""
+    broke: Broke | None = None
+    temporary: bool = False
+
+
+@dataclass(frozen=True, slots=True)
 class PartFitted:
     """A part went into a place: new (fresh clock) unless it came with a history.
 
@@ -449,6 +496,7 @@ Fact = (
     | CaughtUp
     | Checked
     | Failed
+    | Hunted
     | PartFitted
     | PartMoved
     | WorkDone
@@ -491,6 +539,9 @@ def subjects(fact: Fact) -> frozenset[UUID]:
             return frozenset((car, *packs))
         case Checked(car=car, pack=UUID() as pack) | Failed(car=car, broke=Broke(pack=UUID() as pack)):
             return frozenset((car, pack))
+        case Hunted(car=car, pack=pack, broke=broke):
+            involved = (pack, broke.pack if broke else None)
+            return frozenset((car, *(one for one in involved if one is not None)))
         case PartMoved(from_car=from_car, to_car=to_car):
             return frozenset((from_car, to_car))
         case PackHurt(pack=pack, car=UUID() as car) | PackStands(pack=pack, car=UUID() as car):

@@ -11,7 +11,7 @@ from dataclasses import dataclass, field, replace
 from datetime import datetime
 from uuid import UUID
 
-from snugfast.records.entries import Answer, Broke, Checked, Done, Entry, Failed, PartFitted, Ran
+from snugfast.records.entries import Answer, Broke, Checked, Done, Entry, Failed, Hunted, PartFitted, Ran
 
 MOST_TIMES = 12  # the newest kept of what comes back
 
@@ -51,7 +51,7 @@ class Defects:
                 return self._checked(entry, fact)
             case Ran(broke=broke):
                 return self._broke(entry, [one for one in broke if one.pack is None])
-            case Failed(broke=broke) if broke.pack is None:
+            case Failed(broke=broke) | Hunted(broke=Broke() as broke) if broke.pack is None:
                 return self._broke(entry, [broke])
             case PartFitted(place=place, spots=spots):
                 return self._fitted(place, spots)

@@ -26,6 +26,7 @@ from snugfast.records.entries import (
     Done,
     Entry,
     Failed,
+    Hunted,
     PackCharged,
     PackCleared,
     PackHarm,
@@ -115,7 +116,7 @@ def marked(marks: PackMarks, entry: Entry, pack: UUID) -> PackMarks:
             then = replace(marks, used_at=at, strained_at=at, rest_V=(), rest_at=None)
             then = replace(then, in_car=ran.car, stands=None)
             return _broken(_warmed(then, _pack_warmth(ran.readings), at), ran.broke, pack, at)
-        case Failed(broke=broke):
+        case Failed(broke=broke) | Hunted(broke=Broke() as broke):
             return _broken(marks, (broke,), pack, at)
         case Checked() as checked:
             return _checked(marks, checked, at)

@@ -6,12 +6,14 @@ from collections.abc import Iterable
 from uuid import UUID
 
 from snugfast.records.entries import (
+    Broke,
     CarAdded,
     ChargerAdded,
     Checked,
     Entry,
     Fact,
     Failed,
+    Hunted,
     PackAdded,
     PartFitted,
     PartMoved,
@@ -86,7 +88,7 @@ def _named_by(entry: Entry) -> set[Spot]:
     match entry.fact:
         case Checked(car=car, answers=answers):
             return {(car, answer.place) for answer in answers if answer.place}
-        case Failed(car=car, broke=broke):
+        case Failed(car=car, broke=broke) | Hunted(car=car, broke=Broke() as broke):
             return {(car, broke.place)} if broke.place else set()
         case Ran(car=car, broke=several):
             return {(car, broke.place) for broke in several if broke.place}

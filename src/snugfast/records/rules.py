@@ -18,6 +18,8 @@ from snugfast.records.entries import (
     Checked,
     Entry,
     Failed,
+    Hunted,
+    HuntEnd,
     LaidUp,
     Measured,
     PackAdded,
@@ -102,6 +104,8 @@ def _impossible(entry: Entry) -> Iterator[Finding]:
             yield from _minutes_at_the_bench(minutes)
         case Failed(broke=broke):
             yield from _minutes_at_the_bench(broke.minutes)
+        case Hunted() as hunt:
+            yield from _hunt_by_itself(hunt)
         case Measured() as measured:
             if not measured.readings:
                 yield Finding("readings", "nothing was read", "give what the clock showed")
@@ -109,6 +113,17 @@ def _impossible(entry: Entry) -> Iterator[Finding]:
             yield Finding("", why.rstrip("."), "update Snugfast" if newer else "leave it out")
         case _:
             pass
+
+
+def _hunt_by_itself(hunt: Hunted) -> Iterator[Finding]:
+    if not hunt.symptoms:
+        yield Finding("symptoms", "nobody said what the car does", "name what you see")
+    if (hunt.end is HuntEnd.FOUND) != bool(hunt.cause):
+        yield Finding("cause", "a hunt that ended well has a cause, and no other has one", "give both")
+    if hunt.broke and hunt.end is not HuntEnd.FOUND:
+        yield Finding("broke", "nothing was found yet, and something broke", "say what was found")
+    if hunt.broke:
+        yield from _minutes_at_the_bench(hunt.broke.minutes)
 
 
 def _envelope(entry: Entry) -> Iterator[Finding]:
@@ -151,7 +166,12 @@ def _contradictions(entry: Entry, ledger: Ledger, near: tuple[Entry, ...]) -> It
             yield from _run(entry, ran, ledger, near)
         case CaughtUp() as told:
             yield from _caught_up(entry, told, ledger)
-        case Checked(car=car) | TreatmentDone(car=car) | Failed(car=car) | CameBack(car=car):
+        case Hunted(car=car, pack=UUID() as pack):
+            yield from _car_here(entry, car, ledger)
+            yield from _packs_here(entry, (pack,), ledger)
+        case (
+            Checked(car=car) | TreatmentDone(car=car) | Failed(car=car) | Hunted(car=car) | CameBack(car=car)
+        ):
             yield from _car_here(entry, car, ledger)
         case LaidUp(car=car) | WokenUp(car=car):
             yield from _car_here(entry, car, ledger)

@@ -28,6 +28,7 @@ from snugfast.records.entries import (
     Entry,
     Failed,
     History,
+    Hunted,
     PackAdded,
     PackLooked,
     PackMeasured,
@@ -206,7 +207,7 @@ class Story:
             case PackLooked() | PackMeasured() as seen:
                 for answered in as_checks(seen, self._climbed(seen)):
                     self._checked(entry, answered)
-            case Failed(car=car, broke=broke):
+            case Failed(car=car, broke=broke) | Hunted(car=car, broke=Broke() as broke):
                 self._failed_at_rest(entry, broke.pack or car, broke)
             case PartFitted(car=car) as fact if car in self.cars:
                 self._fitted(entry, fact)

@@ -14,6 +14,7 @@ KIND_WORDS: Mapping[str, tuple[str, ...]] = {
     "runs": ("ran", "caught_up"),
     "checks": ("checked",),
     "failures": ("failed",),
+    "hunts": ("hunted",),
     "parts": ("part_fitted", "part_moved"),
     "work": (
         "work_done",

@@ -8,7 +8,7 @@ from typing import Any
 from uuid import UUID
 
 from snugfast.core.zones import local_time
-from snugfast.records.entries import Broke, Checked, Entry, Failed, Money, PartFitted, Ran
+from snugfast.records.entries import Broke, Checked, Entry, Failed, Hunted, Money, PartFitted, Ran
 from snugfast.records.ledger import Ledger, fold
 from snugfast.records.standing import standing
 from snugfast.usecases.shared.telling import mark_of
@@ -98,7 +98,7 @@ class _Names:
         match entry.fact:
             case Ran(car=car, broke=broke):
                 return [self._break(entry, car, one) for one in broke]
-            case Failed(car=car, broke=one):
+            case Failed(car=car, broke=one) | Hunted(car=car, broke=Broke() as one):
                 return [self._break(entry, car, one)]
             case _:
                 return []

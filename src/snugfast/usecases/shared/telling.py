@@ -26,6 +26,8 @@ from snugfast.records.entries import (
     Entry,
     Failed,
     Ground,
+    Hunted,
+    HuntEnd,
     LaidUp,
     Measured,
     Money,
@@ -183,6 +185,8 @@ class _Teller:
                 return self._checked(checked)
             case Failed(car=car, broke=broke):
                 return f"{self._car(car)}, off the track: {self._broke(broke)}."
+            case Hunted() as hunt:
+                return self._hunted(hunt)
             case PartFitted(car=car, name=name, spots=spots, spent=spent) as fitted:
                 at = f" ({', '.join(spots)})" if spots else ""
                 paid = f" for {tell_money(spent)}" if spent else ""
@@ -266,6 +270,19 @@ class _Teller:
         )
         done = "" if answer.mode is None and answer.done is Done.PUT_RIGHT else f", {WORDS[answer.done]}"
         return f"{answer.word}{where}{place}{done}"
+
+    def _hunted(self, hunt: Hunted) -> str:
+        known = self.facts.hunt_symptoms
+        seen = _and(in_sentence(known[key].name) if key in known else key for key in hunt.symptoms)
+        answers = _count(len(hunt.steps), "answer")
+        told = f"{self._car(hunt.car)}: fault hunt ({seen}), {answers}"
+        if hunt.end is not HuntEnd.FOUND:
+            return f"{told}, {'still open' if hunt.end is HuntEnd.OPEN else 'given up'}."
+        cause = self.facts.hunt_causes.get(hunt.cause)
+        found = in_sentence(cause.name) if cause else hunt.cause
+        if hunt.temporary:
+            return f"{told}: {found}, mended only to get home."
+        return f"{told}: {found}{f', {WORDS[hunt.broke.done]}' if hunt.broke else ''}."
 
     def _treatment(self, key: str) -> str:
         known = self.facts.treatments.get(key) or self.facts.one_off_sheets.get(key)
