@@ -115,7 +115,7 @@ HEATS = slice(Traced.WINDING_degC, Traced.PACK_degC + 1)
 class Run:
     """What came of one car's run. Times are infinite for what did not happen. Temperatures in °C.
 
-    Rows of the trace are `row_every_s` apart: that wanted, to the nearest step.
+    Rows of the trace are `row_every_s` apart: that wanted, to the nearest step. They end with the run.
     """
 
     outcome: Outcome
@@ -398,5 +398,5 @@ def _unpack(entry: Entry, table: NDArray[np.float64], row_every_s: float, trace:
         mean_pack_degC=mean(k.MEAN_PACK),
         ruled_s={limit: of(k.BY_THROTTLE + limit) for limit in Limit},
         row_every_s=row_every_s,
-        trace=trace[~np.isnan(trace[:, 0])],
+        trace=trace[: 0 if row_every_s == 0.0 else math.floor(lasted_s / row_every_s) + 1].copy(),
     )

@@ -21,10 +21,11 @@ from snugfast.physics.study.knobs import Knob, turned
 Numbers = NDArray[np.float64]
 
 NUDGE = 0.05  # of the logarithm
-ROW_EVERY_s = 10.0  # hurried: a row for every 100 s of driving
-ROWS = round(SETTLES_AFTER_s / ROW_EVERY_s) - 1  # the first is that of the start
+READ_EVERY_s = 0.5
+READ = 20  # rows read for a row kept: one for every 100 s of driving
+ROWS = round(SETTLES_AFTER_s / READ_EVERY_s) // READ - 1  # the first is that of the start
+OVER_LAPS, OVER_AT_MOST_s = 3.0, 60.0
 PARTS = 4  # winding, can, controller, pack
-STEADY = slice(2, 4)  # controller and pack
 
 
 @dataclass(frozen=True, slots=True)
@@ -32,15 +33,14 @@ class Slopes:
     """What the numbers move on one rung, the numbers along the last axis.
 
     `settled` has shape (4, numbers) for winding, can, controller and pack, not a number where no anchor
-    settles; `peak` is the same for the highest temperature so far, after each of the `seconds`, shape
-    (seconds, 4, numbers).
+    settles; `warmed` is the same after each of the `seconds`, shape (seconds, 4, numbers).
     """
 
     top_speed: Numbers
     charge_rate: Numbers
     settled: Numbers
     seconds: Numbers
-    peak: Numbers
+    warmed: Numbers
 
 
 def numbers_turned(question: Question, knobs: Sequence[Knob]) -> list[tuple[Question, Question]]:
@@ -69,7 +69,7 @@ class SlopesAlong:
             for one in pair
         ]
         self._settling = driving.begin(
-            [for_ever(one, car) for one, car in asked], for_s=SETTLES_AFTER_s, trace_every_s=ROW_EVERY_s
+            [for_ever(one, car) for one, car in asked], for_s=SETTLES_AFTER_s, trace_every_s=READ_EVERY_s
         )
         self._sprints = driving.begin([sprint(one, car) for one, car in asked], for_s=SPRINT_s)
 
@@ -80,18 +80,15 @@ class SlopesAlong:
         speed = self._slopes(np.array([run.top_speed_m_s for run in self._sprints.runs]))
         rate = self._slopes(np.array([run.drawn_Ah / run.lasted_s for run in settling]))
         settled = self._slopes(np.array([_settled_rises(run, self._air_degC) for run in settling]))
-        peak = _carried_on(self._slopes(_rows([_peak_rises(run, self._air_degC) for run in settling])))
-        # Hurried, a controller swings within a lap as it does not in life; a pack is empty before it settles.
-        steady = np.broadcast_to(settled[:, None, STEADY], peak[:, :, STEADY].shape)
-        peak[:, :, STEADY] = np.where(np.isfinite(steady), steady, peak[:, :, STEADY])
-        seconds = np.arange(1.0, ROWS + 1.0) * (ROW_EVERY_s * HURRY)
+        warmed = _carried_on(self._slopes(np.array([_warmed(run, self._air_degC) for run in settling])))
+        seconds = np.arange(1.0, ROWS + 1.0) * (READ * READ_EVERY_s * HURRY)
         return [
             Slopes(
                 top_speed=_between(along, speed, math.log(drive)),
                 charge_rate=_between(along, rate, math.log(drive)),
                 settled=_between(along, settled, math.log(drive)),
                 seconds=seconds,
-                peak=_between(along, peak, math.log(drive)),
+                warmed=_between(along, warmed, math.log(drive)),
             )
             for drive in final_drives
         ]
@@ -111,16 +108,20 @@ def _settled_rises(run: Run, air_degC: float) -> tuple[float, ...]:
     return tuple(mean - air_degC for mean in means)
 
 
-def _peak_rises(run: Run, air_degC: float) -> Numbers:
-    """The highest rise so far of the four parts, row by row after the first, (rows, 4)."""
-    return np.maximum.accumulate(run.rises_K(air_degC)[1:], axis=0)
+def _warmed(run: Run, air_degC: float) -> Numbers:
+    """How far the four parts have warmed at each row kept, (rows, 4); not a number once the winding burnt.
 
-
-def _rows(traces: Sequence[Numbers]) -> Numbers:
-    """Traces as one array, (traces, rows, …); not a number once burnt."""
-    rows = np.full((len(traces), ROWS, *traces[0].shape[1:]), math.nan)
-    for n, trace in enumerate(traces):
-        rows[n, : len(trace)] = trace[:ROWS]
+    Hurried, a part swings within a lap as it does not in life. So each row is a mean over the last laps,
+    weighted by Hann's window, in which a swing of that period and its harmonics leave nothing.
+    """
+    rises = run.rises_K(air_degC)
+    over_s = min(OVER_LAPS * run.lasted_s / max(run.laps, 1), OVER_AT_MOST_s)
+    window = np.hanning(max(round(over_s / run.row_every_s), 1) + 2)[1:-1]
+    weight = np.convolve(np.ones(len(rises)), window)[: len(rises)]
+    means = np.array([np.convolve(part, window)[: len(rises)] / weight for part in rises.T]).T
+    rows = np.full((ROWS, PARTS), math.nan)
+    kept = means[READ::READ][:ROWS]
+    rows[: len(kept)] = kept
     return rows
 
 

@@ -14,7 +14,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from snugfast.core.figures import Figure, Origin
-from snugfast.physics.powertrain.runs import Driving, Run
+from snugfast.physics.powertrain.runs import Driving, Outcome, Run
 from snugfast.physics.study.gearing import RUN_ROWS, Question, Rung
 from snugfast.physics.study.knobs import Knob
 from snugfast.physics.study.rung_slopes import Slopes, SlopesAlong, numbers_turned
@@ -74,8 +74,8 @@ class BandsAlong:
 
     def _of(self, rung: Rung, slopes: Slopes) -> RungBands:
         run, settled = rung.run, rung.settled
-        rises = self._wide(slopes.peak)
-        at_end = rises[int(np.argmin(np.abs(slopes.seconds - run.lasted_s)))]
+        rises = self._wide(slopes.warmed)
+        at_end = self._wide(self._at_end(run, slopes))
         peak = (run.top_winding_degC, run.top_can_degC, run.top_controller_degC, run.top_pack_degC)
         rest = (settled.winding_degC, settled.can_degC, settled.controller_degC, settled.pack_degC)
         settles = math.isfinite(settled.can_degC)
@@ -85,6 +85,21 @@ class BandsAlong:
             settled=self._heats(rest, self._wide(slopes.settled)) if settles else HeatBands(),
             run_time=self._run_time(run, float(self._wide(slopes.charge_rate)), slopes.seconds, rises),
         )
+
+    def _at_end(self, run: Run, slopes: Slopes) -> Numbers:
+        """What the numbers move at the end of the run, shape (4, numbers).
+
+        Where the charge ends it, who takes more of it has less time to warm what is not settled by then.
+        """
+        warmed: Numbers = slopes.warmed[int(np.argmin(np.abs(slopes.seconds - run.lasted_s)))]
+        late = round(0.8 * len(run.trace))
+        if run.outcome is not Outcome.ALARM or late == 0:
+            return warmed
+        rises = np.maximum.accumulate(run.rises_K(self._question.place.air.temperature_degC), axis=0)
+        with np.errstate(divide="ignore", invalid="ignore"):
+            still = np.log(rises[-1] / rises[late]) / math.log((len(rises) - 1) / late)
+        less_time: Numbers = np.nan_to_num(still)[:, None] * slopes.charge_rate
+        return warmed - less_time
 
     def _wide(self, slopes: Numbers) -> Numbers:
         """The factor from the middle to the upper end of a band; the last axis of slopes is the numbers.
