@@ -12,6 +12,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from snugfast.core.errors import ImpossibleInput
+from snugfast.upkeep.wear_out import best_age
 from snugfast.upkeep.worth import (
     Cover,
     Future,
@@ -34,7 +35,9 @@ def one(
     check_cost: float = 0.3,
     sudden_share: float = 0.0,
     restore_cost: float = 1.0,
+    pooled: bool = True,
 ) -> Future:
+    """One mode, of a pool of very many parts or of a single one."""
     ones = np.ones(1)
     return future(
         rate=ones * rate,
@@ -44,6 +47,7 @@ def one(
         failure_cost=ones * (restore_cost + dearer),
         detection=ones * detection,
         check_cost=ones * check_cost,
+        part_rate=0 * ones if pooled else None,
     )
 
 
@@ -132,6 +136,57 @@ def test_false_alarms_and_harm_take_money_off() -> None:
 
 def test_a_failure_cheaper_than_restoring_is_never_worth_a_look() -> None:
     assert worth(one(dearer=-2.0), 0.5) == 0.0
+
+
+@given(
+    life=st.floats(20.0, 5000.0),
+    shape=st.floats(1.0, 6.0),
+    delay_share=st.floats(0.01, 3.0),
+    restore=st.floats(0.1, 50.0),
+    times=st.floats(1.0, 6.0),
+)
+def test_a_part_is_renewed_early_only_where_that_costs_less_for_each_hour_of_its_life(
+    life: float, shape: float, delay_share: float, restore: float, times: float
+) -> None:
+    """Renewal reward: c_r a life, or c_f a life with its delay; a look for nothing at a defect says the same.
+
+    Whatever its hazard of the moment is: how it wears has no part in what a life costs.
+    """
+    ones, delay, failure = np.ones(1), delay_share * life, restore * times
+    early, to_failure = restore / life, failure / (life + delay)
+    ahead = future(
+        rate=ones * shape / life,
+        sudden_share=0 * ones,
+        delay=ones * delay,
+        restore_cost=ones * restore,
+        failure_cost=ones * failure,
+        detection=ones,
+        check_cost=0 * ones,
+        part_rate=ones / life,
+    )
+    gained = worth(ahead, 0.3, detection=1.0)
+    if early < to_failure * (1 - 1e-6):
+        assert gained > 0.0
+    elif early > to_failure * (1 + 1e-6):
+        assert gained == 0.0
+
+
+@pytest.mark.parametrize("dearer", [0.0, 0.5, 1.0, 3.0])
+def test_age_replacement_and_the_look_agree_that_nothing_is_renewed_that_costs_as_much_as_it_failing(
+    dearer: float,
+) -> None:
+    """Barlow and Hunter's age is infinite there, finite beyond; so is the worth of seeing it worn."""
+    plan = best_age(shape=4.0, scale=1300.0, planned_cost=10.0, failure_cost=10.0 + dearer)
+    ahead = one(rate=1 / 1200, delay=1e-3, restore_cost=10.0, dearer=dearer, pooled=False)
+    assert plan.never == (worth(ahead, 0.5) == 0.0) == (dearer == 0.0)
+
+
+def test_sudden_failures_that_a_defect_keeps_away_count_for_leaving_it() -> None:
+    """A defective part has no sudden failures of its own, so with them it is left where it else is not."""
+    plain = one(rate=1 / 40, delay=30.0, dearer=12.0, restore_cost=5.0, pooled=False)
+    sudden = one(rate=1 / 20, delay=30.0, dearer=12.0, restore_cost=5.0, sudden_share=0.5, pooled=False)
+    assert sudden.rate[0] == plain.rate[0]
+    assert worth(plain, 0.3) > worth(sudden, 0.3) == 0.0
 
 
 def test_sets_of_checks_are_worth_their_combined_detection() -> None:

@@ -5,12 +5,13 @@ Authority: laws of this project; the order (power last, nuts before a wheel is s
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
+from itertools import combinations
 
 import pytest
 
 from snugfast.usecases.bench.bench_sheet import bench_sheet
-from snugfast.usecases.bench.sheet import Asked, Sheet
+from snugfast.usecases.bench.sheet import Asked, Sheet, SheetAccess, SheetCheck
 from snugfast.usecases.journal.bench_answers import FoundSaid, draft_found
 from snugfast.usecases.journal.cars import draft_fitted
 from snugfast.usecases.journal.keeping import keep, undo
@@ -54,10 +55,79 @@ def test_rounds_go_inwards_and_the_powered_one_is_last_and_one(bench: Bench) -> 
         } == {one.key}
 
 
-def test_nuts_stand_before_any_other_line_in_the_hand(bench: Bench) -> None:
+def test_nuts_stand_before_any_other_line_by_feel(bench: Bench) -> None:
     workshop, _ = bench
-    in_hand = next(one for one in sheet_of(workshop).rounds if one.key == "hand")
-    assert in_hand.lines[0].check.check == "wheel_nuts"
+    by_feel = next(one for one in sheet_of(workshop).rounds if one.key == "feel")
+    assert by_feel.lines[0].check.check == "wheel_nuts"
+
+
+def test_what_is_felt_comes_before_the_brush_and_nothing_is_opened_before_it(bench: Bench) -> None:
+    workshop, _ = bench
+    steps = sheet_of(workshop).steps
+    brush = next(n for n, step in enumerate(steps) if step.key.endswith("/begin"))
+    before = {step.round for step in steps[:brush] if isinstance(step, SheetCheck)}
+    after = {step.round for step in steps[brush:] if isinstance(step, SheetCheck)}
+    assert "feel" in before <= {"rest", "feel"} and after <= {
+        "hand",
+        "underneath",
+        "body_off",
+        "deeper",
+        "power",
+    }
+    assert all(isinstance(step, SheetCheck) for step in steps[:brush])
+
+
+def worth_in_order(sheet: Sheet, steps: Sequence[SheetAccess | SheetCheck], stop_min: float) -> float:
+    """The money of the checks that are done when somebody stops after these minutes."""
+    left, worth = stop_min, 0.0
+    for step in steps:
+        left -= line_min(sheet, step) if isinstance(step, SheetCheck) else step.minutes
+        if left < -1e-9:
+            break
+        worth += step.gain.value if isinstance(step, SheetCheck) and step.gain else 0.0
+    return worth
+
+
+def line_min(sheet: Sheet, check: SheetCheck) -> float:
+    """What a check takes with its share of reading and answering its line."""
+    line = next(line for line in sheet.lines if check in line.checks)
+    return line.minutes / len(line.checks)
+
+
+def best_in_rounds(sheet: Sheet, stop_min: float) -> float:
+    """The most that any order of the lines brings by then, round after round: all orders tried."""
+    left, worth = stop_min, 0.0
+    for one in sheet.rounds:
+        if one.minutes <= left + 1e-9:
+            left -= one.minutes
+            worth += sum(check.gain.value for line in one.lines for check in line.checks if check.gain)
+            continue
+        ways = {step.key.rpartition("/")[2]: step.minutes for step in one.opening}
+        begun = ways.pop("begin", 0.0)
+        checks = [check for line in one.lines for check in line.checks]
+        tries = (some for n in range(len(checks) + 1) for some in combinations(checks, n))
+        return worth + max(
+            sum(check.gain.value for check in some if check.gain)
+            for some in tries
+            if (begun if some else 0.0)
+            + sum(ways.get(way, 0.0) for way in {way for check in some for way in check.access})
+            + sum(line_min(sheet, check) for check in some)
+            <= left + 1e-9
+        )
+    return worth
+
+
+@pytest.mark.parametrize("minutes", [20.0, 30.0])
+def test_whoever_stops_early_has_nearly_the_most_that_the_rounds_allow(bench: Bench, minutes: float) -> None:
+    """Over all moments to stop; the rest is what fits between two lines, and ways in that are opened once."""
+    workshop, _ = bench
+    sheet = sheet_of(workshop, minutes)
+    stops = [0.5 * n for n in range(1, int(2 * sheet.bench.looking) + 1)]
+    got = sum(worth_in_order(sheet, sheet.steps, stop) for stop in stops)
+    best = sum(best_in_rounds(sheet, stop) for stop in stops)
+    brush_first = sorted(sheet.steps, key=lambda step: not step.key.endswith("/begin"))
+    assert sum(worth_in_order(sheet, brush_first, stop) for stop in stops) < 0.9 * got
+    assert got >= 0.9 * best
 
 
 def test_inside_a_way_in_what_cures_comes_first_and_the_rest_by_worth_a_minute(bench: Bench) -> None:

@@ -162,13 +162,12 @@ def test_belief_chance_and_gain_on_the_sheet_are_those_reckoned_by_hand() -> Non
         + mode.lost_running_min * RUNNING_MINUTE
     )
     assert shown.why[0].failure_cost.value == pytest.approx(failure / 100.0)
-    by_hand = gain(
-        present,
-        mean(belief, [guess.rate for guess in belief]) * (1.0 - mode.sudden),
-        mean(belief, [guess.delay for guess in belief]),
-        cover.detects,
-        failure - restoring,
-        check.minutes * BENCH_MINUTE,
-    )
+    arising = mean(belief, [guess.rate for guess in belief])
+    seen, sudden = arising * (1.0 - mode.sudden), arising * mode.sudden
+    alpha = 1.0 / mean(belief, [guess.delay for guess in belief])
+    # A strap that is worn wears no further: what is left of its life is lost with it.
+    lasting = 1.0 / (alpha + seen)
+    dearer = (alpha - sudden) * lasting * failure - restoring
+    by_hand = gain(present, seen, lasting, cover.detects, dearer, check.minutes * BENCH_MINUTE)
     assert shown.gain is not None
     assert shown.gain.value == pytest.approx(by_hand / 100.0, rel=1e-4)  # the interval is tried in hundredths

@@ -55,9 +55,9 @@ class Future:
     """How modes go on when each has its own best check for ever; every array has one number per mode."""
 
     rate: Floats  # arrival of defects that can be seen, per clock unit
-    delay: Floats  # mean exposure from defect to failure
+    delay: Floats  # δ/(1 + λδ): how fast the chance of a defect gets where it stays, see `future`
     restore_cost: Floats  # money to put a found defect right, minutes priced in
-    dearer: Floats  # what a failure costs more than that
+    dearer: Floats  # what a failure costs more than that, the life that it still gave taken off
     detection: Floats  # of the stand-alone check
     check_cost: Floats  # of the stand-alone check, minutes priced in
     interval: Floats  # best exposure between stand-alone checks, infinite for never
@@ -78,22 +78,34 @@ def future(
     failure_cost: Floats,
     detection: Floats,
     check_cost: Floats,
+    part_rate: Floats | None = None,
 ) -> Future:
     """The future of each mode under its best stand-alone check; every argument is (modes,).
 
     `rate` counts all that arises; the sudden share of it no check can catch, so it has no part in the worth.
-    `detection` and `check_cost` belong to the check one would use for this mode alone.
-    A failure that costs less than restoring in time is never worth a check.
+    `detection` and `check_cost` belong to the check one would use for this mode alone. `part_rate` is how
+    often one part has it in the long run, where that is not `rate`: of several like parts, of one that wears
+    out. Nought is the pool of very many parts, where defects arise whatever state one of them is in.
+
+    A part put right now is a part less to run down. While it has a defect, nothing else arises in it, so its
+    chance of one goes by x' = λ − (λ + α)x and it costs λ_s·c_f + (α − λ_s)·c_f·x per clock unit. That is the
+    pool with the delay 1/(λ + α) and a failure dearer than restoring by (α − λ_s)/(λ + α)·c_f − c_r; without
+    sudden failures c_f/(1 + λδ) − c_r. Where that is not above nought, no look is worth anything: nothing is
+    renewed early that costs as much, for each hour of its life, as running it until it fails.
     """
     seen = rate * (1.0 - sudden_share)
-    dearer = np.maximum(failure_cost - restore_cost, 0.0)
+    own = rate if part_rate is None else part_rate
+    alpha = 1.0 / delay
+    leaves = own * (1.0 - sudden_share) + alpha
+    dearer = np.maximum((alpha - own * sudden_share) / leaves * failure_cost - restore_cost, 0.0)
+    relaxing = 1.0 / leaves
     interval, excess = best_intervals(
-        rate=seen, delay=delay, detection=detection, check_cost=check_cost, dearer=dearer
+        rate=seen, delay=relaxing, detection=detection, check_cost=check_cost, dearer=dearer
     )
-    left = np.exp(-interval / delay)
-    waiting = delay * (1.0 - left) / (1.0 - (1.0 - detection) * left)
+    left = np.exp(-interval / relaxing)
+    waiting = relaxing * (1.0 - left) / (1.0 - (1.0 - detection) * left)
     threshold = np.where(np.isfinite(interval), seen * waiting, np.inf)
-    return Future(seen, delay, restore_cost, dearer, detection, check_cost, interval, excess, threshold)
+    return Future(seen, relaxing, restore_cost, dearer, detection, check_cost, interval, excess, threshold)
 
 
 def cheapest_future(
@@ -104,6 +116,7 @@ def cheapest_future(
     restore_cost: Floats,
     failure_cost: Floats,
     checks: Sequence[Sequence[tuple[float, float]]],
+    part_rate: Floats | None = None,
 ) -> Future:
     """The future of each mode under that one of its checks which costs least in the long run.
 
@@ -121,6 +134,7 @@ def cheapest_future(
         failure_cost=failure_cost[modes],
         detection=each[:, 0],
         check_cost=each[:, 1],
+        part_rate=None if part_rate is None else part_rate[modes],
     )
     by_cost = np.lexsort((-each[:, 0], all_ways.excess, modes))
     firsts = np.searchsorted(modes, np.arange(len(checks)))

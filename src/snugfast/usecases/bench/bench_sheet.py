@@ -17,13 +17,14 @@ import numpy as np
 
 from snugfast.core.figures import Figure, Origin
 from snugfast.core.vocabulary import in_sentence
-from snugfast.facts.model import Access, Build, Check, Event, ExtraWork, Facts, Gate
+from snugfast.facts.model import Access, Build, Check, Event, ExtraWork, Facts, Gate, Round
 from snugfast.facts.texts import filled
 from snugfast.records.ledger import CarRecord, Ledger
 from snugfast.upkeep import choosing
 from snugfast.upkeep.choosing import AtStake, Choice, Kept, Outcome, Reason
 from snugfast.upkeep.worth import Cover, cheapest_future, minutes_in_the_long_run, worth_of_sets
 from snugfast.usecases.beliefs.after_bench import Bench, after_bench
+from snugfast.usecases.beliefs.exposure import law_of
 from snugfast.usecases.beliefs.stakes import AtRisk, Values, any_failure, at_risk, costs, role_prices
 from snugfast.usecases.beliefs.stories import beliefs_about, remember
 from snugfast.usecases.beliefs.story import Story
@@ -241,6 +242,7 @@ class _Making:
             restore_cost=restore,
             failure_cost=failure,
             checks=[self._each_alone(self.covers[n], values) for n in watched],
+            part_rate=np.array([_rate_of_one_part(row) for row in rows]),
         )
         sets = worth_of_sets(
             ahead,
@@ -526,17 +528,24 @@ class _Making:
         begun: set[tuple[UUID, str]] = set()
         for key in self._in_working_order(choice.keys, sums[1.0], musts):
             task = self.tasks[key]
-            home = self.facts.round_of(task.check)
-            if home.begin and (task.car.id, home.key) not in begun and self.to_clean[task.car.id]:
-                begun.add((task.car.id, home.key))
-                for work in home.begin:
-                    yield self._begin(task.car, home.key, work)
+            for home in self._begun_by(task):
+                if (task.car.id, home.key) not in begun and self.to_clean[task.car.id]:
+                    begun.add((task.car.id, home.key))
+                    for work in home.begin:
+                        yield self._begin(task.car, home.key, work)
             for access in opening(self.facts, task.check.access):
                 if f"{task.car.id}/{access}" not in opened:
                     opened.add(f"{task.car.id}/{access}")
                     yield self._access(task.car, self.facts.access[access])
             gain = self._gain(sums[factor].lost_without(key) for factor in FACTORS)
             yield self._check(task, gain, key in musts, key in firm)
+
+    def _begun_by(self, task: Task) -> Iterable[Round]:
+        """The rounds whose first work is done by the time a check is: its own, and those before it."""
+        for home in self.facts.rounds.values():
+            yield home
+            if home.key == self.facts.round_of(task.check).key:
+                return
 
     def _gain(self, minor: Iterable[float]) -> Figure:
         """What a check adds to the others, at half, at one and at double of the judgement values."""
@@ -734,6 +743,16 @@ def missed(chances: Iterable[float]) -> float:
 def shaken_by(risk: AtRisk, roles: Collection[str]) -> bool:
     """Whether work that takes these places apart can plant a fault of this kind."""
     return risk.mode.role in roles and any(raised.event is Event.WORK_THERE for raised in risk.mode.raises)
+
+
+def _rate_of_one_part(risk: AtRisk) -> float:
+    """How often one of the like parts of a place has it in the long run, new parts and worn ones, learned.
+
+    A hazard k times as high shortens a mean life by k^(1/β).
+    """
+    shape = law_of(risk.mode).wear_shape
+    parts = max(1, len(risk.place.spots)) if risk.place is not None else 1
+    return float((risk.multiplier / parts) ** (1.0 / shape) / risk.mode.between_defects)
 
 
 def _likeliest(risks: Sequence[AtRisk]) -> str:
