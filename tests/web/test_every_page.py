@@ -64,6 +64,7 @@ PATHS = [
     "/bearings",
     "/kit",
     "/phones",
+    "/dates",
     "/packs/new",
     "/journal/{run}",
     "/journal/{run}/withdraw",

@@ -97,7 +97,7 @@ class HouseDoor:
         self._hashing = Lock()  # one at a time: each takes 64 MiB
         self._link: tuple[str, datetime] | None = None
         self._wrong: dict[str, list[datetime]] = {}
-        self._hash, self._phones, self._address = _read(file)
+        self._hash, self._phones, self._address, self._feed = _read(file)
 
     @property
     def address(self) -> str:
@@ -108,6 +108,22 @@ class HouseDoor:
         """Note where phones find the pages from now on."""
         with self._lock:
             self._address = address
+            self._write()
+
+    def feed(self) -> str:
+        """The secret in the address of the calendar: it reads the dates and nothing else."""
+        if not self._feed:
+            self.new_feed()
+        return self._feed
+
+    def is_feed(self, secret: str) -> bool:
+        """Whether a secret is that of the calendar."""
+        return bool(self._feed) and compare_digest(self._feed.encode(), secret.encode())
+
+    def new_feed(self) -> None:
+        """Give the calendar a new address; the one before reads nothing any more."""
+        with self._lock:
+            self._feed = secrets.token_urlsafe(24)
             self._write()
 
     @property
@@ -126,7 +142,7 @@ class HouseDoor:
             )
         hashed = PasswordHasher().hash(said)
         with self._lock:
-            self._hash, self._phones = hashed, {}
+            self._hash, self._phones, self._feed = hashed, {}, ""
             self._link = None
             self._write()
 
@@ -252,6 +268,7 @@ class HouseDoor:
             "form": 1,
             "passphrase": self._hash,
             "address": self._address,
+            "feed": self._feed,
             "phones": [
                 {**asdict(one), "since": one.since.isoformat(), "seen": one.seen.isoformat()}
                 for one in self._phones.values()
@@ -266,16 +283,17 @@ class HouseDoor:
         part.replace(self._file)
 
 
-def _read(file: Path) -> tuple[str, dict[str, Phone], str]:
+def _read(file: Path) -> tuple[str, dict[str, Phone], str, str]:
     if not file.is_file():
-        return "", {}, ""
+        return "", {}, "", ""
     try:
         held = json.loads(file.read_text("utf-8"))
         phones = [
             Phone(one["id"], one["name"], _time(one["since"]), _time(one["seen"]), one["mark"])
             for one in held["phones"]
         ]
-        return str(held["passphrase"]), {one.mark: one for one in phones}, str(held.get("address", ""))
+        marked = {one.mark: one for one in phones}
+        return str(held["passphrase"]), marked, str(held.get("address", "")), str(held.get("feed", ""))
     except (ValueError, KeyError, TypeError) as broken:
         raise RefusedAction(
             f"{file} cannot be read, so nobody can be let in.",

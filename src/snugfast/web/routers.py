@@ -3,6 +3,7 @@
 from snugfast.web import health
 from snugfast.web.cars import change, places
 from snugfast.web.cars import page as cars
+from snugfast.web.dates import page as dates
 from snugfast.web.door import page as door
 from snugfast.web.door import phones
 from snugfast.web.gearing import answers, fit
@@ -26,6 +27,7 @@ from snugfast.web.sources import page as sources
 ROUTERS = (
     health.pages,
     door.pages,
+    dates.pages,
     phones.pages,
     first_start.pages,
     home.pages,

@@ -12,7 +12,7 @@ from snugfast.web.showing import SIGNED_OUT
 
 COOKIE = "snugfast-phone"
 PHONE = "snugfast.phone"  # in the scope: the phone that asks; missing at the machine itself
-OPEN_TO_ALL = ("/static/", "/door/link/")
+OPEN_TO_ALL = ("/static/", "/door/link/", "/feed/")
 OPEN_PAGES = frozenset(("/door", "/health", "/favicon.ico"))
 SENT_ON = ("forwarded", "x-forwarded-for", "x-real-ip", "via")
 

@@ -56,6 +56,10 @@ GROUPS = (
         ),
     ),
     LinkGroup(
+        "Dates",
+        (Link("/dates", "What has a date", "packs, wet, worn parts, the next sheet; for your calendar"),),
+    ),
+    LinkGroup(
         "On paper",
         (
             Link("/paper/outing", "Outing list", "what to take, and room for the runs"),
