@@ -14,7 +14,7 @@ Visit = Callable[[str], Page]
 
 
 def lines(page: Page) -> list[Node]:
-    return list(page.main.where("ol", class_="journal").all("li"))
+    return [node for day in page.main.all("ol") if "journal" in day.classes for node in day.all("li")]
 
 
 def test_the_newest_entry_stands_first(visit: Visit) -> None:

@@ -2,7 +2,10 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from dataclasses import dataclass
+from datetime import date
+from itertools import groupby
 from typing import Annotated, Self
 from urllib.parse import urlencode
 from uuid import UUID
@@ -41,7 +44,17 @@ class FilterForm(BaseModel):
 
     @property
     def narrows(self) -> bool:
-        return any((self.words, self.about, self.kind, self.since, self.until))
+        return any((self.searches, self.kind))
+
+    @property
+    def searches(self) -> bool:
+        """Whether more is asked than one kind of entry."""
+        return any((self.words, self.about, self.since, self.until))
+
+    def of_kind(self, kind: str) -> str:
+        """The same question for another kind, as the end of an address."""
+        said = {**self.model_dump(), "kind": kind, "before": ""}
+        return urlencode({name: value for name, value in said.items() if value})
 
     def asked(self, workshop: Workshop) -> JournalAsked:
         return JournalAsked(
@@ -67,13 +80,32 @@ class Choice:
 
 
 @dataclass(frozen=True, slots=True)
+class DayLine:
+    """One entry of a day: what kind it is, and at what time, where that is known."""
+
+    kind: str
+    time: str
+    line: Line
+
+
+@dataclass(frozen=True, slots=True)
+class Day:
+    """The entries of one day, the newest first."""
+
+    title: str
+    lines: tuple[DayLine, ...]
+
+
+@dataclass(frozen=True, slots=True)
 class JournalView:
-    """A page of the journal."""
+    """A page of the journal, day by day."""
 
     form: FilterForm
-    kinds: tuple[str, ...]
+    kinds: tuple[tuple[str, str], ...]  # the word, and the address that shows it
+    without_kind: str
     about: tuple[Choice, ...]
-    lines: tuple[Line, ...]
+    days: tuple[Day, ...]
+    several_people: bool
     older: str
 
     @classmethod
@@ -83,8 +115,39 @@ class JournalView:
             *(Choice(str(pack.id), pack.name) for pack in page.ledger.packs.values()),
         ]
         about.sort(key=lambda one: one.name.casefold())
-        older = form.older(page.older) if page.older else ""
-        return cls(form, tuple(KIND_WORDS), tuple(about), page.lines, older)
+        return cls(
+            form=form,
+            kinds=tuple((kind, form.of_kind(kind)) for kind in KIND_WORDS),
+            without_kind=form.of_kind(""),
+            about=tuple(about),
+            days=tuple(_days(page.lines)),
+            several_people=len({line.author for line in page.lines}) > 1,
+            older=form.older(page.older) if page.older else "",
+        )
+
+
+KIND_OF = {kind: word for word, kinds in KIND_WORDS.items() for kind in kinds}
+
+
+def _days(lines: Iterable[Line]) -> Iterable[Day]:
+    for day, held in groupby(lines, key=_day_of):
+        yield Day(
+            _day_title(day),
+            tuple(DayLine(KIND_OF.get(one.kind, ""), one.when[len(day) :].strip(), one) for one in held),
+        )
+
+
+def _day_of(line: Line) -> str:
+    """The day of an entry as it is told: “2026-05-03”, or “about May”."""
+    day, _, _ = line.when.partition(" ")
+    return day if day[:4].isdigit() else line.when
+
+
+def _day_title(day: str) -> str:
+    try:
+        return f"{date.fromisoformat(day):%A, %-d %B %Y}"
+    except ValueError:
+        return day[:1].upper() + day[1:]
 
 
 @dataclass(frozen=True, slots=True)
