@@ -240,7 +240,28 @@ def test_when_all_is_answered_the_sheet_says_ready(client: TestClient, visit: Vi
         form.send(client, "OK")
     done = visit(str(sheet.response.url))
     assert "Ready" in done.text
+    assert "Nothing found" in done.text
     assert not rounds(done)
+
+
+def test_what_was_found_and_left_is_on_the_list_to_buy(client: TestClient, visit: Visit) -> None:
+    sheet = visit("/sheet?car=Bramble&minutes=40&make=1")
+    nuts = 0
+    for form in rounds(sheet):
+        lost = [
+            one.attributes["name"] for one in form.node.all("input") if one.attributes.get("value") == "lost"
+        ]
+        if "Check the wheel nuts" in form.node.text and lost:
+            line = lost[0].removesuffix(".found")
+            said = {f"{line}.found": "lost", f"{line}.at": "front left", f"{line}.did": "left as it is"}
+            assert form.send(client, "OK", **said).status_code == 303
+            nuts += 1
+        else:
+            form.send(client, "OK")
+    assert nuts == 1
+    done = visit(str(sheet.response.url))
+    assert "Still to fix" in done.text
+    assert "To buy" in done.text
 
 
 def test_a_sheet_the_server_has_forgotten_is_made_anew_from_its_question(

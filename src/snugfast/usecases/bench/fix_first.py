@@ -19,6 +19,9 @@ from snugfast.usecases.shared.cautions import Caution, cautions_of
 PRICES = Origin("invented-prices", "prices of the build; your own where you have written them")
 
 
+GONE = ("lost", "missing")  # words of a finding that says that the part itself is not there
+
+
 @dataclass(frozen=True, slots=True)
 class PartForJob:
     """A part that a job uses up."""
@@ -97,7 +100,8 @@ def _fix(facts: Facts, car: CarRecord, build: Build, defect: KnownDefect, place:
     mode = facts.modes[defect.mode]
     at = ", ".join(filter(None, (in_sentence(place.name) if place else "", defect.spot)))
     check = _check_of(facts, build, mode, defect.check)
-    parts = _parts(build, mode.cure_parts, place)
+    gone = any(word in defect.word for word in GONE) and mode.cure_parts.get(mode.role, 0.0) < 1.0
+    parts = _parts(build, {**mode.cure_parts, mode.role: 1.0} if gone else mode.cure_parts, place)
     return FixJob(
         key=f"{car.id}/fix/{mode.key}/{defect.place or ''}/{defect.spot}",
         number=0,

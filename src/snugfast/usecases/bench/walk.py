@@ -9,6 +9,7 @@ from snugfast.core.errors import NotKnown
 from snugfast.core.figures import Figure
 from snugfast.records.entries import Checked
 from snugfast.usecases.bench.bench_sheet import bench_sheet
+from snugfast.usecases.bench.fix_first import FixJob
 from snugfast.usecases.bench.numbered_answers import answers_by_number
 from snugfast.usecases.bench.sheet import Asked, Sheet
 from snugfast.usecases.bench.shown import (
@@ -35,6 +36,15 @@ class Ready:
     skipped: int
     cars: tuple[tuple[str, Figure, Figure], ...]  # name, when the sheet was made, now
     to_fix: tuple[str, ...]
+    to_buy: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class StandsNow:
+    """Cars once a sheet is done: name, chance before and now; jobs that are open; parts for them."""
+
+    cars: tuple[tuple[str, Figure, Figure], ...]
+    to_fix: tuple[FixJob, ...]
     to_buy: tuple[str, ...]
 
 
@@ -86,15 +96,29 @@ def take_back(workshop: Workshop, shown: ShownSheet) -> str:
 
 def ready(workshop: Workshop, shown: ShownSheet, before: Sheet) -> Ready:
     """How it stands after the sheet, against how it stood when it was made."""
-    now = bench_sheet(workshop, shown.asked, only=())
-    then = {car.id: car.stop_chance for car in before.cars}
+    now = stands_now(workshop, shown.asked, before)
     left = open_lines(workshop, shown)
     looks = [line for line in shown.lines if line.defect is None]
     done = [line for line in looks if line.number not in shown.skipped and line not in left]
     return Ready(
         answered=len(done),
         skipped=len(shown.skipped),
+        cars=now.cars,
+        to_fix=tuple(f"{job.car_name}: {job.title}" for job in now.to_fix),
+        to_buy=now.to_buy,
+    )
+
+
+def stands_now(workshop: Workshop, asked: Asked, before: Sheet) -> StandsNow:
+    """How the cars stand now that a sheet is done, against how they stood when it was made."""
+    now = bench_sheet(workshop, asked, only=())
+    then = {car.id: car.stop_chance for car in before.cars}
+    parts: dict[str, float] = {}
+    for job in now.fix_first:
+        for part in job.parts:
+            parts[part.name] = parts.get(part.name, 0.0) + part.count
+    return StandsNow(
         cars=tuple((car.name, then.get(car.id, car.stop_chance), car.stop_chance) for car in now.cars),
-        to_fix=tuple(f"{job.car_name}: {job.title}" for job in now.fix_first),
-        to_buy=tuple(f"{part.count:g} × {part.name}" for job in now.fix_first for part in job.parts),
+        to_fix=now.fix_first,
+        to_buy=tuple(f"{number:g} × {name}" for name, number in parts.items()),
     )

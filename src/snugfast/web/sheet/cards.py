@@ -12,6 +12,7 @@ from snugfast.facts.model import Build, Facts
 from snugfast.usecases.bench.sheet import Line, Round, Sheet, SheetCar, SheetCheck, SheetLeftOut
 from snugfast.usecases.bench.sheet_words import WhyMode
 from snugfast.usecases.bench.treatments import DueTreatment
+from snugfast.usecases.bench.walk import stands_now
 from snugfast.usecases.bench.wet_readiness import WetReadiness
 from snugfast.usecases.journal.answer_form import AnswerForm, answer_form
 from snugfast.usecases.packs.blocks import PackBlock
@@ -182,6 +183,25 @@ class CarLine:
 
 
 @dataclass(frozen=True, slots=True)
+class ReadyCard:
+    """The moment when a sheet is done: each car before and now, what is still to fix, what to buy for it."""
+
+    cars: tuple[tuple[str, str, str], ...]
+    to_fix: tuple[str, ...]
+    to_buy: tuple[str, ...]
+
+    @classmethod
+    def of(cls, sheet: Sheet, workshop: Workshop) -> Self:
+        now = stands_now(workshop, sheet.asked, sheet)
+        several = len(now.cars) > 1
+        return cls(
+            cars=tuple((name, percent(was.value), percent(is_.value)) for name, was, is_ in now.cars),
+            to_fix=tuple(f"{job.car_name}: {job.title}" if several else job.title for job in now.to_fix),
+            to_buy=now.to_buy,
+        )
+
+
+@dataclass(frozen=True, slots=True)
 class TreatmentCard:
     """Work with a deadline after wet."""
 
@@ -236,6 +256,7 @@ class SheetPage:
     fixes: tuple[FixCard, ...]
     cars: tuple[CarLine, ...]
     rounds: tuple[RoundCard, ...]
+    ready: ReadyCard | None
     loss_avoided: str
     cost_of_minutes: str
     left_out: tuple[LeftOut, ...]
@@ -296,6 +317,7 @@ class SheetPage:
             fixes=_fixes(sheet, workshop),
             cars=tuple(CarLine.of(car) for car in sheet.cars),
             rounds=rounds,
+            ready=ReadyCard.of(sheet, workshop) if rounds and all(card.done for card in rounds) else None,
             loss_avoided=money_range(sheet.loss_avoided),
             cost_of_minutes=money(sheet.cost_of_minutes),
             left_out=_left_out(sheet.left_out, several_cars=len(sheet.cars) > 1),
