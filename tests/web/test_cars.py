@@ -117,7 +117,7 @@ def test_an_edited_build_is_kept_and_a_stale_one_is_not(
     [text] = form.values["build"]
     edited = text.replace("M4 flanged nylon locknut", "M4 serrated nylon locknut")
     echoed = Page.of(form.send(client, build=edited))
-    run = visit("/runs/new").form("/runs").send(client, car="Bramble", minutes="9")
+    run = visit("/runs/new?car=Bramble").form("/runs").send(client, car="Bramble", minutes="9")
     keep(client, Page.of(run))
     stale = Page.of(echoed.form("/keep").send(client))
     assert stale.status == 409
@@ -137,6 +137,19 @@ def test_a_part_is_fitted(client: TestClient, visit: Visit, workshop: Workshop) 
     assert fact.spots == ("front left",)
     assert fact.spent is not None
     assert fact.spent.minor == 80
+
+
+def test_a_size_that_differs_is_taken_from_its_field(
+    client: TestClient, visit: Visit, workshop: Workshop
+) -> None:
+    path = f"/cars/{car(workshop).id}/places/pinion"
+    form = visit(path).form(f"{path}/fitted")
+    sizes = [value.replace("15", "17") for value in form.values["size"]]
+    assert sizes != form.values["size"]
+    keep(client, Page.of(form.send(client, size=sizes)))
+    place = workshop.build(car(workshop).build).place("pinion")
+    assert place is not None
+    assert place.sizes["teeth_count"] == 17
 
 
 def test_a_part_is_moved_to_another_car(client: TestClient, visit: Visit, workshop: Workshop) -> None:

@@ -20,6 +20,8 @@ from snugfast.usecases.shared.workshop import Workshop
 from snugfast.web.bench import TheWorkshop
 from snugfast.web.cars.page import PlaceLine, place_line
 from snugfast.web.journal.kept import echo
+from snugfast.web.numbers import plain
+from snugfast.web.picker import Where
 from snugfast.web.showing import show
 from snugfast.web.troubles import Troubles
 
@@ -35,7 +37,7 @@ class FittedForm(BaseModel):
     id: UUID | None = None
     part: str = ""
     spot: list[str] = []
-    sizes: str = ""
+    size: list[str] = []  # as many as the place has, in its order
     spent: str = ""
     second_hand: bool = False
     when: str = ""
@@ -57,7 +59,8 @@ class PlacePage:
     car_name: str
     place: PlaceLine
     ways: tuple[tuple[str, str], ...]  # to the mechanics of this place: address and words
-    spots: tuple[str, ...]
+    where: Where
+    sizes: tuple[tuple[str, str, str], ...]  # field, label with its unit, value
     others: tuple[str, ...]
     fitted: FittedForm
     moved: MovedForm
@@ -88,7 +91,7 @@ def log_fitted(
             place_key,
             part=form.part,
             spots=tuple(form.spot),
-            sizes=tuple(size for size in form.sizes.split(",") if size.strip()),
+            sizes=_changed(workshop, car_id, place_key, form),
             spent=form.spent,
             second_hand=form.second_hand,
             when=form.when,
@@ -117,6 +120,42 @@ def log_moved(
     except BadInput as refused:
         troubles = Troubles.of(refused)
         return _show(request, workshop, car_id, place_key, moved=form, troubles=troubles, status=422)
+
+
+def _place(workshop: Workshop, car_id: UUID, place_key: str) -> Place:
+    with workshop.store.reading() as reads:
+        car = ledger_now(reads).cars.get(car_id)
+    place = workshop.build(car.build).place(place_key) if car else None
+    if place is None:
+        raise NotKnown("There is no such place here.", "Go to the page of the car and choose one.")
+    return place
+
+
+def _shown(value: object) -> str:
+    return plain(value) if isinstance(value, float) else str(value)
+
+
+def _sizes(workshop: Workshop, place: Place, form: FittedForm | None) -> tuple[tuple[str, str, str], ...]:
+    """A field for each size of the place, filled in with what is there now or what was typed."""
+    typed = form.size if form else []
+    return tuple(
+        (
+            key,
+            workshop.facts.size_names[key],
+            typed[n] if n < len(typed) else _shown(value),
+        )
+        for n, (key, value) in enumerate(place.sizes.items())
+    )
+
+
+def _changed(workshop: Workshop, car_id: UUID, place_key: str, form: FittedForm) -> tuple[str, ...]:
+    """The sizes that differ from what was there, as the records read them."""
+    sizes = _place(workshop, car_id, place_key).sizes
+    return tuple(
+        f"{key}={typed.strip()}"
+        for (key, value), typed in zip(sizes.items(), form.size, strict=False)
+        if typed.strip() and typed.strip() != _shown(value)
+    )
 
 
 def _car_name(workshop: Workshop, car_id: UUID) -> str:
@@ -162,7 +201,8 @@ def _show(
         car_name=car.name,
         place=place_line(workshop.facts, place),
         ways=tuple(_ways(car.id, place)),
-        spots=place.spots,
+        where=Where.among(place.spots),
+        sizes=_sizes(workshop, place, fitted),
         others=tuple(other.name for other in cars_here(ledger) if other.id != car.id),
         fitted=fitted or FittedForm(id=workshop.new_id()),
         moved=moved or MovedForm(),
