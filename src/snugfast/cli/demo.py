@@ -7,7 +7,7 @@ from pathlib import Path
 
 import click
 
-from snugfast.cli.doorway import Doorway, to_type, typed_as
+from snugfast.cli.doorway import Doorway, side_by_side, to_type, typed_as
 
 
 @click.command()
@@ -48,7 +48,7 @@ def demo(doorway: Doorway, folder: Path | None, again: bool) -> None:
     sheet = bench_sheet(workshop, Asked((hardest.name,)))
     keep_shown(workshop, shown_of(sheet))
     click.echo(round_text(sheet, workshop.zone))
-    click.echo(f"All cars: {to_type('sheet')}   On a phone or a desktop: {to_type('serve')}")
+    click.echo(side_by_side(f"All cars: {to_type('sheet')}", f"On a phone or a desktop: {to_type('serve')}"))
     click.echo(f"Your own workshop: {typed_as()} begin")
 
 

@@ -71,6 +71,12 @@ def to_type(words: str) -> str:
     return f"{typed_as()}{named} {words}"
 
 
+def side_by_side(*parts: str, width: int = 80) -> str:
+    """Hints beside each other where they fit on a line, else each on its own, never cut in a command."""
+    joined = "   ".join(parts)
+    return joined if len(joined) <= width else "\n".join(parts)
+
+
 def counted(number: int, one: str, several: str = "") -> str:
     """“1 run”, “2 runs”, “2 people”."""
     return f"{number} {one if number == 1 else several or f'{one}s'}"

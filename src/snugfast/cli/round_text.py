@@ -5,7 +5,7 @@ from __future__ import annotations
 import textwrap
 from collections.abc import Iterator, Sequence
 
-from snugfast.cli.doorway import to_type
+from snugfast.cli.doorway import side_by_side, to_type
 from snugfast.core.zones import local_time
 from snugfast.usecases.beliefs.upcoming import Until
 from snugfast.usecases.bench.fix_first import FixJob
@@ -120,8 +120,9 @@ class _Rounds:
         sheet = self.sheet
         first = sheet.lines[0].number if sheet.lines else 1
         yield from _wrapped(_minutes_told(sheet))
-        yield f"How: {to_type(f'sheet {first}')}   Answer: {to_type(f'found {first} ok, rest ok')}"
-        yield f"Key by key: {to_type('bench')}   !! always, ••• saves most for its minutes"
+        how, answer = to_type(f"sheet {first}"), to_type(f"found {first} ok, rest ok")
+        yield side_by_side(f"How: {how}", f"Answer: {answer}")
+        yield side_by_side(f"Key by key: {to_type('bench')}", "!! always, ••• saves most for its minutes")
 
 
 def line_words(number: int, line: Line, *, learner: bool = False) -> str:

@@ -12,7 +12,6 @@ from pydantic import BaseModel
 
 from snugfast.core.errors import BadInput
 from snugfast.facts.model import Occasion
-from snugfast.records.entries import Done
 from snugfast.usecases.bench.one_off import (
     OneOff,
     OneOffCheck,
@@ -34,12 +33,11 @@ from snugfast.web.bench import TheWorkshop
 from snugfast.web.cars.page import name_of
 from snugfast.web.journal.kept import echo
 from snugfast.web.numbers import count, day, minutes, money
+from snugfast.web.sheet.round_form import DID
 from snugfast.web.showing import show, to
 from snugfast.web.troubles import Troubles
 
 pages = APIRouter()
-
-DONES = tuple(done.value for done in Done)
 
 
 class AnswerForm(BaseModel):
@@ -117,7 +115,7 @@ class OneOffPage:
     laid_up: bool
     learner: bool
     packs: tuple[str, ...]
-    dones: tuple[str, ...]
+    dones: tuple[tuple[str, str], ...]
     source: str
 
     @classmethod
@@ -162,7 +160,7 @@ class OneOffPage:
             laid_up=sheet.occasion is Occasion.LAY_UP,
             learner=learner,
             packs=packs,
-            dones=DONES,
+            dones=DID,
             source=sheet.key,
         )
 
