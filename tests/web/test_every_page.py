@@ -65,6 +65,7 @@ PATHS = [
     "/kit",
     "/phones",
     "/dates",
+    "/labels",
     "/packs/new",
     "/journal/{run}",
     "/journal/{run}/withdraw",

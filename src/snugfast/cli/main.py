@@ -47,6 +47,7 @@ COMMANDS: dict[str, tuple[str, str]] = {
     "bearings": ("bearings:bearings", "Every bearing by size, an order list, life, heat when one seizes"),
     "drag": ("drag:drag", "Time a wheel or a roll, against the car's own baseline"),
     "dates": ("dates:dates", "What has a date: packs, wet, worn parts; a calendar file"),
+    "labels": ("labels:labels", "Labels with a code for packs, cars and drawers"),
     "take-along": ("on_paper:take_along", "What to take to the next outing; on paper with --pdf"),
     "kit": ("kit:kit", "The smallest set of tools, and the screws and nuts, for your cars"),
     "settings": ("settings:settings", "See or change what minutes are worth, currency, zone"),

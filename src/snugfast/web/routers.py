@@ -12,6 +12,7 @@ from snugfast.web.home import more
 from snugfast.web.home import page as home
 from snugfast.web.journal import kept
 from snugfast.web.journal import page as journal
+from snugfast.web.labels import page as labels
 from snugfast.web.mechanics import bearings, drag, joints, kit, mesh
 from snugfast.web.outing import broke, catch_up, runs
 from snugfast.web.outing import page as outing
@@ -55,6 +56,7 @@ ROUTERS = (
     catch_up.pages,
     sheet.pages,
     paper.pages,
+    labels.pages,
     journal.pages,
     settings.pages,
     sources.pages,

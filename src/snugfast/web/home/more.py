@@ -65,6 +65,7 @@ GROUPS = (
             Link("/paper/outing", "Outing list", "what to take, and room for the runs"),
             Link("/paper/packs", "Pack shelf", "with room for volts"),
             Link("/paper/wet", "After wet", "step by step"),
+            Link("/labels", "Labels", "for packs, cars and drawers: scan one, its page opens"),
             Link("/paper/kit", "Tools and hardware", "to tick in the shop"),
         ),
     ),

@@ -1,0 +1,1 @@
+"""Labels to print, and what a code on one opens."""
