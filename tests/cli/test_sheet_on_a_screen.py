@@ -41,6 +41,14 @@ def test_answers_by_number_are_kept_and_gone_from_what_is_left(driven: Typed) ->
     assert driven("found", "2", "ok", "--yes").code == 0  # looked at once more
 
 
+def test_when_the_last_line_is_answered_start_and_finish_are_kept(driven: Typed) -> None:
+    driven("sheet", "Bramble")
+    assert driven("found", "rest", "ok", "--yes").code == 0
+    assert "Bramble: sheet of 20 min done in" in driven("journal", "--last", "1").out
+    assert "sheet of 20 min" in driven("undo").out
+    assert "sheet of 20 min" not in driven("journal", "--last", "1").out
+
+
 def test_a_wrong_word_keeps_nothing_and_says_the_nearest(driven: Typed) -> None:
     driven("sheet", "Bramble")
     before = driven("journal").out

@@ -8,10 +8,10 @@ from pathlib import Path
 import pytest
 from starlette.testclient import TestClient
 
-from snugfast.records.entries import Checked, Done
+from snugfast.records.entries import Checked, Done, SheetDone
 from snugfast.records.standing import standing
 from snugfast.records.store.engines import file_url
-from snugfast.usecases.journal.keeping import keep
+from snugfast.usecases.journal.keeping import keep, kept_together
 from snugfast.usecases.journal.run_log import RunSaid, draft_runs
 from snugfast.usecases.shared.workshop import Workshop
 from snugfast.web.app import create_for
@@ -242,6 +242,21 @@ def test_when_all_is_answered_the_sheet_says_ready(client: TestClient, visit: Vi
     assert "Ready" in done.text
     assert "Nothing found" in done.text
     assert not rounds(done)
+
+
+def test_start_and_finish_of_a_sheet_are_kept_and_undone_with_its_last_round(
+    client: TestClient, visit: Visit, workshop: Workshop
+) -> None:
+    for form in rounds(visit(ASKED)):
+        form.send(client, "OK")
+    together = kept_together(workshop)
+    done = together[-1]
+    assert isinstance(done.fact, SheetDone)
+    assert done.fact.asked_min == 12
+    assert 0 < (done.fact.planned_min or 0) <= 12.5
+    assert done.fact.began_at < done.happened_at
+    assert "sheet of 12 min done in" in visit("/journal?kind=checks").text
+    assert any(isinstance(entry.fact, Checked) for entry in together)
 
 
 def test_what_was_found_and_left_is_on_the_list_to_buy(client: TestClient, visit: Visit) -> None:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import dataclasses
 import sys
 from typing import TYPE_CHECKING, Any
 
@@ -70,11 +71,13 @@ def _by_number(workshop: Workshop, text: str) -> bool:
 
 def _numbered(workshop: Workshop, text: str, *, yes: bool, as_json: bool) -> None:
     from snugfast.usecases.bench.numbered_answers import answers_by_number
-    from snugfast.usecases.bench.shown import keep_shown, the_shown
+    from snugfast.usecases.bench.shown import draft_sheet_done, keep_shown, the_shown
 
     made = answers_by_number(workshop, the_shown(workshop), text)
     if made.draft.entries:
-        keep_after_echo(workshop, made.draft, yes=yes, as_json=as_json)
+        ended = draft_sheet_done(workshop, made.shown, made.draft.entries)
+        draft = dataclasses.replace(made.draft, entries=(*made.draft.entries, *ended))
+        keep_after_echo(workshop, draft, yes=yes, as_json=as_json)
     elif not as_json:
         for sentence in made.draft.echo:
             click.echo(sentence)

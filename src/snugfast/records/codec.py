@@ -39,6 +39,7 @@ KINDS: Mapping[str, type[object]] = {
     "checked": entries.Checked,
     "failed": entries.Failed,
     "hunted": entries.Hunted,
+    "sheet_done": entries.SheetDone,
     "part_fitted": entries.PartFitted,
     "part_moved": entries.PartMoved,
     "work_done": entries.WorkDone,

@@ -335,6 +335,19 @@ class HuntStep:
 
 
 @dataclass(frozen=True, slots=True)
+class SheetDone:
+    """A bench sheet worked through to its last line, which happened when that was answered.
+
+    `began_at` is when the sheet was made; `planned_min` what it was made to take, where that is known.
+    """
+
+    cars: tuple[UUID, ...]
+    began_at: datetime
+    asked_min: Minutes
+    planned_min: Minutes | None = None
+
+
+@dataclass(frozen=True, slots=True)
 class Hunted:
     """A hunt for a fault, with all its answers so far; a further answer corrects it.
 
@@ -497,6 +510,7 @@ Fact = (
     | Checked
     | Failed
     | Hunted
+    | SheetDone
     | PartFitted
     | PartMoved
     | WorkDone
@@ -539,6 +553,8 @@ def subjects(fact: Fact) -> frozenset[UUID]:
             return frozenset((car, *packs))
         case Checked(car=car, pack=UUID() as pack) | Failed(car=car, broke=Broke(pack=UUID() as pack)):
             return frozenset((car, pack))
+        case SheetDone(cars=cars):
+            return frozenset(cars)
         case Hunted(car=car, pack=pack, broke=broke):
             involved = (pack, broke.pack if broke else None)
             return frozenset((car, *(one for one in involved if one is not None)))

@@ -33,6 +33,7 @@ from snugfast.records.entries import (
     PartMoved,
     Precision,
     Ran,
+    SheetDone,
     TreatmentDone,
     Unreadable,
     WokenUp,
@@ -104,6 +105,12 @@ def _impossible(entry: Entry) -> Iterator[Finding]:
             yield from _minutes_at_the_bench(minutes)
         case Failed(broke=broke):
             yield from _minutes_at_the_bench(broke.minutes)
+        case SheetDone(cars=cars, began_at=began_at, asked_min=asked):
+            if not cars:
+                yield Finding("cars", "a sheet is of some car", "name the cars")
+            if began_at > entry.happened_at:
+                yield Finding("began", "the sheet was begun after it was done", "give the earlier time")
+            yield from _minutes_at_the_bench(asked)
         case Hunted() as hunt:
             yield from _hunt_by_itself(hunt)
         case Measured() as measured:
@@ -166,6 +173,9 @@ def _contradictions(entry: Entry, ledger: Ledger, near: tuple[Entry, ...]) -> It
             yield from _run(entry, ran, ledger, near)
         case CaughtUp() as told:
             yield from _caught_up(entry, told, ledger)
+        case SheetDone(cars=cars):
+            for car in cars:
+                yield from _car_here(entry, car, ledger)
         case Hunted(car=car, pack=UUID() as pack):
             yield from _car_here(entry, car, ledger)
             yield from _packs_here(entry, (pack,), ledger)

@@ -6,7 +6,7 @@ Kept for each person beside the journal. Dropped, nothing is lost but the number
 from __future__ import annotations
 
 import json
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from contextlib import suppress
 from dataclasses import dataclass, field, replace
 from datetime import datetime
@@ -15,11 +15,12 @@ from uuid import UUID
 
 from snugfast.core.errors import NotKnown
 from snugfast.core.ways_out import Action, WayOut
-from snugfast.records.entries import Ground, Wet
+from snugfast.records.entries import Entry, Ground, SheetDone, Wet
 from snugfast.records.ledger import Ledger, checked_key
 from snugfast.records.store.troubles import StoreTrouble
 from snugfast.usecases.beliefs.upcoming import Until
 from snugfast.usecases.bench.sheet import Asked, Sheet
+from snugfast.usecases.journal.keeping import ledger_with
 from snugfast.usecases.shared.ledger import ledger_now
 from snugfast.usecases.shared.workshop import Workshop
 
@@ -166,6 +167,16 @@ def still_open(shown: ShownSheet, ledger: Ledger) -> tuple[tuple[ShownLine, tupl
         if left:
             found.append((line, left))
     return tuple(found)
+
+
+def draft_sheet_done(workshop: Workshop, shown: ShownSheet, entries: Sequence[Entry]) -> tuple[Entry, ...]:
+    """The entry that the sheet is done, when these entries answer the last of its lines; else none."""
+    with workshop.store.reading() as reads:
+        before, after = ledger_now(reads), ledger_with(reads, entries)
+    if not entries or still_open(shown, after) or not still_open(shown, before):
+        return ()
+    cars = tuple(dict.fromkeys(line.car for line in shown.lines))
+    return (workshop.entry(SheetDone(cars, shown.made_at, shown.asked.minutes)),)
 
 
 def with_skipped(shown: ShownSheet, numbers: Iterable[int]) -> ShownSheet:

@@ -7,7 +7,7 @@ from datetime import timedelta
 
 from snugfast.core.errors import NotKnown
 from snugfast.core.figures import Figure
-from snugfast.records.entries import Checked
+from snugfast.records.entries import Checked, SheetDone
 from snugfast.usecases.bench.bench_sheet import bench_sheet
 from snugfast.usecases.bench.fix_first import FixJob
 from snugfast.usecases.bench.numbered_answers import answers_by_number
@@ -15,13 +15,15 @@ from snugfast.usecases.bench.sheet import Asked, Sheet
 from snugfast.usecases.bench.shown import (
     ShownLine,
     ShownSheet,
+    draft_sheet_done,
     keep_shown,
     shown_now,
     shown_of,
     still_open,
     the_shown,
 )
-from snugfast.usecases.journal.keeping import keep, last_standing, withdraw
+from snugfast.usecases.journal.forms import keep_form
+from snugfast.usecases.journal.keeping import last_standing, withdraw
 from snugfast.usecases.shared.ledger import ledger_now
 from snugfast.usecases.shared.workshop import Workshop
 
@@ -81,7 +83,9 @@ def answer(
     """Keep one answer at once. Raises WrongData for words the line does not know."""
     made = answers_by_number(workshop, shown, f"{number} {words}")
     if made.draft.entries:
-        keep(workshop, made.draft.entries)
+        keep_form(
+            workshop, (*made.draft.entries, *draft_sheet_done(workshop, made.shown, made.draft.entries))
+        )
     keep_shown(workshop, made.shown)
     return made.shown, made.draft.echo
 
@@ -89,6 +93,9 @@ def answer(
 def take_back(workshop: Workshop, shown: ShownSheet) -> str:
     """Undo the last answer given since the sheet was shown. Raises NotKnown when there is none."""
     last = last_standing(workshop)
+    if isinstance(last.fact, SheetDone):
+        withdraw(workshop, last.id)
+        last = last_standing(workshop)
     if not isinstance(last.fact, Checked) or last.recorded_at < shown.made_at:
         raise NotKnown("No answer of this sheet is left to undo.", "Go on with the next line.")
     return withdraw(workshop, last.id).told

@@ -12,7 +12,7 @@ from snugfast.usecases.shared.typed_words import nearest_way_out
 
 KIND_WORDS: Mapping[str, tuple[str, ...]] = {
     "runs": ("ran", "caught_up"),
-    "checks": ("checked",),
+    "checks": ("checked", "sheet_done"),
     "failures": ("failed",),
     "hunts": ("hunted",),
     "parts": ("part_fitted", "part_moved"),

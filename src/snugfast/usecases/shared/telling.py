@@ -47,6 +47,7 @@ from snugfast.records.entries import (
     Reading,
     SettingChanged,
     SettingsChosen,
+    SheetDone,
     TreatmentDone,
     Unreadable,
     Withdrawn,
@@ -185,6 +186,9 @@ class _Teller:
                 return self._checked(checked)
             case Failed(car=car, broke=broke):
                 return f"{self._car(car)}, off the track: {self._broke(broke)}."
+            case SheetDone(cars=cars, began_at=began_at, asked_min=asked):
+                spent_min = (entry.happened_at - began_at).total_seconds() / 60.0
+                return f"{_and(map(self._car, cars))}: sheet of {asked:g} min done in {spent_min:.0f} min."
             case Hunted() as hunt:
                 return self._hunted(hunt)
             case PartFitted(car=car, name=name, spots=spots, spent=spent) as fitted:

@@ -15,11 +15,11 @@ from starlette.datastructures import FormData
 from snugfast.core.errors import BadInput, NotKnown
 from snugfast.core.ids import derived
 from snugfast.core.ways_out import Action, WayOut
-from snugfast.records.entries import Checked, Entry, TreatmentDone
+from snugfast.records.entries import Checked, Entry, SheetDone, TreatmentDone
 from snugfast.records.standing import standing
 from snugfast.usecases.bench.bench_sheet import bench_sheet
 from snugfast.usecases.bench.fix_first import FixJob
-from snugfast.usecases.bench.sheet import Line, Sheet
+from snugfast.usecases.bench.sheet import Line, Round, Sheet
 from snugfast.usecases.bench.treatments import TreatedSaid, draft_treated
 from snugfast.usecases.journal.bench_answers import draft_found
 from snugfast.usecases.journal.forms import keep_form
@@ -118,7 +118,7 @@ def answer_round(
     try:
         entries = _entries(workshop, lines, said, rest=str(form.get("rest", "")), form_id=_form_id(form))
         if entries:
-            keep_form(workshop, entries)
+            keep_form(workshop, (*entries, *_sheet_done(workshop, sheet, held, answered, entries[0].id)))
     except BadInput as refused:
         line = refused.number if isinstance(refused, LineUnclear) else 0
         page = SheetPage.of(
@@ -175,6 +175,17 @@ def _entries(
     if not entries and lines:
         raise BadInput("Nothing was ticked, so nothing was saved.", "Say what the other lines are.")
     return entries
+
+
+def _sheet_done(
+    workshop: Workshop, sheet: Sheet, here: Round, answered: Mapping[str, Answered], id: UUID
+) -> Iterable[Entry]:
+    """The entry that the sheet is done, when this round is the last that was open."""
+    elsewhere = (line for held in sheet.rounds if held is not here for line in held.lines)
+    if all(check.key in answered for line in elsewhere for check in line.checks):
+        cars = tuple(car.id for car in sheet.cars)
+        done = SheetDone(cars, sheet.made_at, sheet.asked.minutes, sheet.minutes)
+        yield workshop.entry(done, id=derived(id, "sheet done"))
 
 
 def _the_sheet(bench: Bench, sheet_id: UUID) -> Sheet:
