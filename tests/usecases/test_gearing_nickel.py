@@ -9,7 +9,6 @@ from collections.abc import Iterator
 
 import pytest
 
-from snugfast.physics.packs.chemistry import NoTable
 from snugfast.usecases.gearing.said import GearingSaid, read_question
 from snugfast.usecases.gearing.study import gearing_study
 from snugfast.usecases.journal.cars import draft_car, starter
@@ -18,6 +17,7 @@ from snugfast.usecases.journal.run_log import RunSaid, draft_runs
 from snugfast.usecases.packs.register import PackSaid, draft_pack
 from snugfast.usecases.shared.workshop import Workshop
 from snugfast.usecases.twin.fitting import fit_twin
+from snugfast.usecases.twin.pack_in_car import NoCurve
 from tests.usecases.bench import Clock, workshop_in_memory
 
 CAR, PACK = "Wren", "Nick"
@@ -67,5 +67,5 @@ def test_cells_without_a_curve_are_still_refused(beginner: tuple[Workshop, Clock
         workshop,
         [draft_pack(workshop, PackSaid(name="High", cells="2", capacity="4000 mAh", chemistry="LiHV"))],
     )
-    with pytest.raises(NoTable):
+    with pytest.raises(NoCurve, match="LiHV cells"):
         gearing_study(workshop, GearingSaid(CAR, pack="High"))

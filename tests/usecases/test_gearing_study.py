@@ -207,7 +207,7 @@ def test_what_cannot_be_read_is_refused_with_a_way_out(workshop: Workshop, said:
 
 
 def test_a_rung_that_is_not_there_is_refused(workshop: Workshop) -> None:
-    with pytest.raises(NotKnown, match="No rung"):
+    with pytest.raises(NotKnown, match="No pair of this table"):
         gearing_study(workshop, GearingSaid("Bramble", style="speed_passes", pinions="15"), rung="19")
 
 

@@ -82,7 +82,7 @@ def test_the_inner_ratio_is_counted_from_bevel_gears_when_not_said() -> None:
         ("tyre", {"outer_mm": None}, "how large the tyres are"),
         ("motor", {"can_mm": None}, "how wide the motor can is"),
         ("motor", {"can_mm": 400.0}, "outside what the twin can guess"),
-        ("controller", {"current_A": None}, "what current the controller"),
+        ("controller", {"current_A": None}, "what current the ESC"),
         ("pinion", {"teeth_count": None}, "how many teeth"),
     ],
 )
@@ -100,7 +100,7 @@ def test_more_cells_than_the_controller_is_made_for_are_refused() -> None:
 
 
 def test_cells_without_a_table_are_refused() -> None:
-    with pytest.raises(SnugfastError, match="no table for high-voltage"):
+    with pytest.raises(SnugfastError, match="no voltage curve of LiHV"):
         twin_of(truck(), replace(LIPO, chemistry="high-voltage lithium"))
 
 

@@ -37,6 +37,16 @@ def test_every_pair_is_drawn_and_said_and_stands_in_a_table(client: TestClient, 
     assert len(rows) == 4
 
 
+def test_what_the_mount_does_not_reach_comes_last(client: TestClient, gearing: str) -> None:
+    """Law: short to tall within each, and one line between; before, an 8-tooth pinion stood on top."""
+    page = Page.of(client.get(f"{gearing}?pinions=8,14-16"))
+    pinions = [one.text.split()[0] for one in page.root.all("span") if "teeth" in one.classes]
+    assert pinions == ["14", "15", "16", "8"]
+    assert [one.text for one in page.root.all("p") if "mount" in one.text] == [
+        "Out of the motor mount’s reach:"
+    ]
+
+
 def test_each_curve_has_a_table_under_it(client: TestClient, gearing: str) -> None:
     page = Page.of(client.get(f"{gearing}?style=speed_passes&pinions=15,16&rung=16/54"))
     charts = [one for one in page.root.all("svg") if "chart" in one.classes]

@@ -62,8 +62,7 @@ def _ladder(study: GearingStudy) -> list[str]:
         "ended by",
         "failures/h",
     )
-    fit = [rung for rung in study.rungs if rung.mountable or rung.is_today]
-    out = [rung for rung in study.rungs if rung not in fit]
+    fit, out = study.in_reach, study.out_of_reach
     lines = _table(head, [_row(rung) for rung in (*fit, *out)])
     marks = ["  ", *("* " if rung.is_today else "> " if rung.is_chosen else "  " for rung in (*fit, *out))]
     lines = [mark + line for mark, line in zip(marks, lines, strict=True)]

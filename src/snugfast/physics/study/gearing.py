@@ -39,6 +39,7 @@ HURRY = 10.0
 HALF_FULL = 0.6  # the charge at which driving settles
 SETTLES_AFTER_s = 600.0
 SETTLED_OVER_s = 200.0
+ALIKE_K = 1.5  # no thermometer and no model tells such gears apart
 
 
 @dataclass(frozen=True, slots=True)
@@ -287,6 +288,8 @@ def one_tooth(today: Rung, other: Rung) -> str:
 def _heat_words(can_K: float) -> str:
     if math.isinf(can_K) or math.isnan(can_K):
         return "and the winding would burn if driven on"
+    if abs(can_K) < ALIKE_K:
+        return "the motor as warm as today once settled"
     return f"motor can {abs(can_K):.0f} K {'hotter' if can_K >= 0 else 'cooler'} once settled"
 
 

@@ -24,9 +24,10 @@ from snugfast.usecases.twin.tables import COVERS_NINE_IN_TEN
 
 Numbers = NDArray[np.float64]
 
-MODEL = Origin("twin-estimates", "the twin, with every guess driven up and down")
-FITTED = Origin("mine", "the twin, fitted to your readings")
+MODEL = Origin("twin-estimates", "the car model, with every guess driven up and down")
+FITTED = Origin("mine", "the car model, fitted to your readings")
 HOTTEST_ANCHOR = 1.3  # times the winding's limit above the air: hotter still, small changes make it burn
+FEW_ROWS = 6  # of a run that is over at once
 FAR_APART = 0.35  # of the logarithm of the final drive, from where another anchor goes between two
 
 
@@ -92,9 +93,9 @@ class BandsAlong:
         Where the charge ends it, who takes more of it has less time to warm what is not settled by then.
         """
         warmed: Numbers = slopes.warmed[int(np.argmin(np.abs(slopes.seconds - run.lasted_s)))]
-        late = round(0.8 * len(run.trace))
-        if run.outcome is not Outcome.ALARM or late == 0:
+        if run.outcome is not Outcome.ALARM or len(run.trace) < FEW_ROWS:
             return warmed
+        late = round(0.8 * len(run.trace))
         rises = np.maximum.accumulate(run.rises_K(self._question.place.air.temperature_degC), axis=0)
         with np.errstate(divide="ignore", invalid="ignore"):
             still = np.log(rises[-1] / rises[late]) / math.log((len(rises) - 1) / late)

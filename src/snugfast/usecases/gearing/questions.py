@@ -26,7 +26,7 @@ from snugfast.usecases.shared.workshop import Workshop
 from snugfast.usecases.twin import tables
 from snugfast.usecases.twin.how_to_run import HowToRun
 
-MODEL = Origin("twin-estimates", "the twin of this car")
+MODEL = Origin("twin-estimates", "the model of this car")
 TYRE_CAUTIONS = ("power-off", "hot-parts", "gears-on-stand")
 PASS_CAUTIONS = ("fast-car-people", "tall-gear", "gears-on-stand", "hot-parts", "local-rules")
 FAN_CAUTIONS = ("hot-parts", "power-off")
@@ -34,7 +34,7 @@ LEARNER_CAUTIONS = ("fast-car-people", "stand-clear", "stand-low-throttle", "rad
 PASSES = "speed_passes"
 TALLER_BY = 1.6
 TUNED = (
-    "Driving styles and estimates were chosen so that the twin agrees with common practice here: "
+    "Driving styles and estimates were chosen so that the car model agrees with common practice here: "
     "it is consistent with practice, not proof of it."
 )
 
@@ -234,7 +234,7 @@ def ask_fan_stopped(workshop: Workshop, said: GearingSaid, how: HowToRun | None 
     asked = read_question(workshop, said)
     if not asked.twin.has_fan:
         raise BadInput(
-            f"{asked.car.name} has no fan on its controller.",
+            f"{asked.car.name} has no fan on its ESC.",
             "If it has one, say so in the traits of its build.",
         )
     keys = (said.style.strip(),) if said.style.strip() else _styles_for(asked)
@@ -290,12 +290,12 @@ def _fan_sentence(rows: list[FanRow], limit_degC: float, air_degC: float) -> str
     if not hot:
         top = max(row.stopped_top_degC for row in rows)
         return (
-            f"With its fan stopped the controller comes to {top:.0f} °C at {air_degC:.0f} °C in the air, "
+            f"With its fan stopped the ESC comes to {top:.0f} °C at {air_degC:.0f} °C in the air, "
             f"below its {limit_degC:.0f} °C: look at the fan all the same, a warmer day is enough."
         )
     worst = min(hot, key=lambda row: row.stopped_min or math.inf)
     return (
-        f"With its fan stopped the controller reaches {limit_degC:.0f} °C after {worst.stopped_min:.0f} min "
+        f"With its fan stopped the ESC reaches {limit_degC:.0f} °C after {worst.stopped_min:.0f} min "
         f"of {worst.style}, at {air_degC:.0f} °C in the air."
     )
 

@@ -19,9 +19,9 @@ NEAR_LIMIT = 0.9
 
 LAUNCH_WORDS = {
     Limit.THROTTLE: "the motor, at full throttle",
-    Limit.MOTOR_CURRENT: "the controller's limit on motor current",
+    Limit.MOTOR_CURRENT: "the ESC's limit on motor current",
     Limit.GRIP_OR_DRIVER: "grip",
-    Limit.BATTERY_CURRENT: "the controller's limit on pack current",
+    Limit.BATTERY_CURRENT: "the ESC's limit on pack current",
     Limit.COASTING: "nothing: it coasts",
     Limit.BRAKE_COMMAND: "the brake",
     Limit.BRAKE_FADING: "the brake",

@@ -154,7 +154,7 @@ def _air(words: str) -> tuple[float, bool]:
     air_degC = in_unit(kelvin, "°C")
     if not COLDEST_degC <= air_degC <= WARMEST_degC:
         raise BadInput(
-            f"The twin was not made for air of {air_degC:g} °C.",
+            f"The car model was not made for air of {air_degC:g} °C.",
             f"Give {COLDEST_degC:g} to {WARMEST_degC:g} °C.",
         )
     return air_degC, True

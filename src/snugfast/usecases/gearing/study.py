@@ -74,6 +74,16 @@ class GearingStudy:
     stopped: str
     sources: tuple[Cited, ...] = ()
 
+    @property
+    def in_reach(self) -> tuple[LadderRung, ...]:
+        """What the motor mount reaches, or may, and today's, from the shortest gearing to the tallest."""
+        return tuple(rung for rung in self.rungs if rung.mountable or rung.is_today)
+
+    @property
+    def out_of_reach(self) -> tuple[LadderRung, ...]:
+        """What the mount does not reach; it comes last."""
+        return tuple(rung for rung in self.rungs if not (rung.mountable or rung.is_today))
+
 
 def gearing_study(
     workshop: Workshop, said: GearingSaid, *, rung: str = "", how: HowToRun | None = None
@@ -211,8 +221,8 @@ def _stopped(rungs: int, of: int, with_bands: bool) -> str:
     if with_bands:
         return ""
     if rungs == of:
-        return "Stopped: the ladder was done, its bands were not; nothing was kept or changed."
-    return f"Stopped: {rungs} of {of} rungs were done; nothing was kept or changed."
+        return "Stopped: every pair was done, the bands were not; nothing was kept or changed."
+    return f"Stopped: {rungs} of {of} final drives were done; nothing was kept or changed."
 
 
 def _part(progress: Progress | None, n: int, of: int) -> Progress | None:
@@ -231,6 +241,6 @@ def _chosen(of_ratio: Mapping[float, tuple[Pair, ...]], words: str, today: Pair)
             if named or (not words.strip() and pair == today):
                 return ratio
     raise NotKnown(
-        f"No rung of this ladder has the pair “{words.strip()}”.",
+        f"No pair of this table is “{words.strip()}”.",
         WayOut("Choose one that is listed, or give more pinions.", Action.GIVE_PINIONS),
     )

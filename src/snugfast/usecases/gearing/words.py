@@ -26,7 +26,7 @@ def fitted_words(asked: Asked) -> str:
         return (
             "Not fitted: log runs with the temperature of the can (and of the air, and the seconds after the "
             "stop), the charge put back, the top speed, or laps of two set-ups on one track, then fit the "
-            "twin to them."
+            "car model to them."
         )
     count = f"{fit.readings} reading" + ("" if fit.readings == 1 else "s")
     old = " Entries about this car came since: fit it again." if fit.newer else ""
@@ -43,10 +43,11 @@ def study_notes(asked: Asked) -> tuple[str, ...]:
     gives = asked.question.car.pack.capacity_Ah / asked.twin.car.pack.capacity_Ah
     if gives < 0.95:
         notes.append(
-            f"In this air, and at its age, the pack is taken to give {gives * 100:.0f} % of its label."
+            f"In this air, at its age and driven this fast, the pack is taken to give {gives * 100:.0f} % of "
+            "its label."
         )
     if not asked.twin.has_fan:
-        notes.append("This car has no fan on its controller.")
+        notes.append("This car has no fan on its ESC.")
     if asked.twin.slot.low is not None:
         notes.append(
             "How far the motor slides is a guess; measure the slots and add slot_mm to the sizes of the "

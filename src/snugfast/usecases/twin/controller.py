@@ -22,13 +22,13 @@ def controller_of(
 
     Raises NotKnown when the build does not say that, and BadInput for more cells than it is made for.
     """
-    rated_A = read.needed("controller", "current_A", "what current the controller is made for")
+    rated_A = read.needed("controller", "current_A", "what current the ESC is made for")
     read.said("rated current of the ESC", rated_A, "A")
     made_for = read.size("controller", "cells_count")
     if made_for is not None and cells > made_for and not nickel:
         raise BadInput(
-            f"The controller is made for {made_for:g} cells at most; this is {cells} cells.",
-            "Choose another pack: more cells than it is made for destroy a controller at once.",
+            f"The ESC is made for {made_for:g} cells at most; this is {cells} cells.",
+            "Choose another pack: more cells than it is made for destroy an ESC at once.",
         )
     size = tables.controller_row(rated_A)
     scale = rated_A / number(size, "battery_A")

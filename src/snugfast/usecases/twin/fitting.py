@@ -22,7 +22,7 @@ from snugfast.usecases.twin.readings_of_runs import ReadingOfRun, ReadingsOfRuns
 from snugfast.usecases.twin.tables import COVERS_NINE_IN_TEN
 
 OTHER_SET_UP = "Time another pinion, pack or tyre on the same track"
-FITTED = Origin("mine", "the twin, fitted to your readings")
+FITTED = Origin("mine", "the car model, fitted to your readings")
 
 
 @dataclass(frozen=True, slots=True)

@@ -18,6 +18,7 @@ from snugfast.physics.powertrain import powertrain
 from snugfast.physics.powertrain.driving_styles import Style
 from snugfast.physics.powertrain.powertrain import Place
 from snugfast.physics.powertrain.road import Air
+from snugfast.physics.powertrain.runs import drive
 from snugfast.physics.study.gearing import FanState, Pair, Question, final_drive
 from snugfast.physics.study.knobs import Knob
 from snugfast.usecases.mechanics.drive_ratios import diff_ratio
@@ -37,6 +38,7 @@ from snugfast.usecases.twin.pack_in_car import (
 from snugfast.usecases.twin.tables import CarKind, banded, log_spread, origin_of, taken
 from snugfast.usecases.twin.wheels import tyre_law, tyre_outside, wheel_inertia, wheel_kg
 
+RATE_OVER_s = 60.0
 DRIVEN_BY_ONE_AXLE = "direct"
 
 
@@ -65,12 +67,20 @@ class Twin:
     def driven(self, style: Style, *, ground: str, air_degC: float) -> Question:
         """The car put to the sums in a style on a ground, its fan running where it has one.
 
-        Its pack is as warm as the air, and gives what such a pack gives then.
+        Its pack is as warm as the air, and gives what such a pack gives then, driven as fast as this.
         """
-        share = usable_share(air_degC, self.pack.climbed)
-        pack = replace(self.car.pack, capacity_Ah=self.car.pack.capacity_Ah * share)
+        question = self._on_label(style, ground=ground, air_degC=air_degC)
+        label_Ah = self.car.pack.capacity_Ah
+        for_a_while = drive([question.entry(self.car, stop_on_charge=False)], for_s=RATE_OVER_s)[0]
+        per_hour = for_a_while.drawn_Ah / for_a_while.lasted_s * 3600.0 / label_Ah
+        pack = replace(
+            self.car.pack, capacity_Ah=label_Ah * usable_share(air_degC, self.pack.climbed, per_hour)
+        )
+        return replace(question, car=replace(self.car, pack=pack))
+
+    def _on_label(self, style: Style, *, ground: str, air_degC: float) -> Question:
         return Question(
-            car=replace(self.car, pack=pack),
+            car=self.car,
             place=Place(tables.ground(ground), Air.still(air_degC)),
             style=style,
             limits=tables.limits(chemistry_of(self.pack.chemistry) or Chemistry.LITHIUM_POLYMER),

@@ -4,9 +4,9 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from snugfast.core.errors import BadInput
+from snugfast.core.errors import BadInput, RefusedAction
 from snugfast.core.figures import Figure
-from snugfast.physics.packs.chemistry import Chemistry, NoTable
+from snugfast.physics.packs.chemistry import Chemistry
 from snugfast.physics.powertrain import cells_circuit
 from snugfast.usecases.packs.tables import pack_tables
 from snugfast.usecases.shared.chemistry import chemistry_of
@@ -30,6 +30,16 @@ class PackChosen:
     climbed: float = 1.0  # resistance lately over that as new; 1 where nobody can tell
 
 
+class NoCurve(RefusedAction):
+    """The car model has no voltage of such cells, so it is not driven with them."""
+
+    def __init__(self, chemistry: Chemistry) -> None:
+        super().__init__(
+            f"The car model has no voltage curve of {chemistry.short} cells: it does not drive with them.",
+            "Name a LiPo pack with as many cells to compare gears; the figures are then of that pack.",
+        )
+
+
 def cells_in_series(read: BuildRead, said: PackChosen) -> int:
     """How many cells are in series in the car, all packs together."""
     return said.cells * _in_series(read)
@@ -48,7 +58,7 @@ def is_nickel(words: str) -> bool:
 def pack_in(read: BuildRead, said: PackChosen) -> tuple[cells_circuit.Pack, float]:
     """The pack as the sums drive it, and how far off its resistance may be (of the logarithm).
 
-    Raises NoTable for cells without a curve, and BadInput for cells that nobody knows.
+    Raises NoCurve for cells without a curve, and BadInput for cells that nobody knows.
     """
     _refuse_without_curve(said.chemistry)
     cells, capacity = cells_in_series(read, said), said.capacity_Ah
@@ -84,14 +94,17 @@ def leads_ohm() -> Figure:
     return taken("pack", "leads_ohm", "Ω")
 
 
-def usable_share(pack_degC: float, climbed: float = 1.0) -> float:
+def usable_share(pack_degC: float, climbed: float = 1.0, per_hour: float = 1.0) -> float:
     """How much of its label a pack gives at a warmth, when its resistance has climbed so many times.
+
+    `per_hour` is how many times its charge it would give in an hour; labels are taken to be of once.
 
     Sag takes more on top of that in the sums; this is what a rested, patient discharge would miss too.
     """
     cold = taken("pack", "less_per_K_cold").value * max(MILD_degC - pack_degC, 0.0)
     aged = taken("pack", "less_per_climb").value * max(climbed - 1.0, 0.0)
-    return max((1.0 - cold) * (1.0 - aged), taken("pack", "least_share").value)
+    fast = taken("pack", "less_per_rate").value * max(per_hour - 1.0, 0.0)
+    return max((1.0 - cold) * (1.0 - aged) * (1.0 - fast), taken("pack", "least_share").value)
 
 
 def _in_series(read: BuildRead) -> int:
@@ -103,9 +116,9 @@ def _refuse_without_curve(words: str) -> None:
         return
     chemistry = chemistry_of(words)
     if chemistry is not None:
-        raise NoTable(chemistry)
+        raise NoCurve(chemistry)
     raise BadInput(
-        f"The twin does not know “{words}” cells.",
+        f"The car model does not know “{words}” cells.",
         f"It knows the names {', '.join(one.value for one in Chemistry)}.",
     )
 

@@ -154,7 +154,7 @@ def _source(entry: Entry, ran: Ran, read: Read, outing: Outing) -> ReadingOfRun 
         return ReadingOfRun(
             Reading(outing, Sort.LAP_TIME, read.value, spread, track=track), at, what, "s", 1.0
         )
-    return UnusedLine(at, what, "Nothing in the twin answers to this reading.")
+    return UnusedLine(at, what, "Nothing in the car model answers to this reading.")
 
 
 def _put_back(entry: Entry, put_back_Ah: float, outing: Outing) -> ReadingOfRun:

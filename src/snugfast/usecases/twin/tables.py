@@ -128,7 +128,7 @@ def kind_of(build: Build) -> CarKind:
     if not fitting:
         known = ", ".join(dict.fromkeys(str(one["scale"]) for one in table("car_kinds").rows))
         raise BadInput(
-            f"The twin has no numbers for cars of {build.scale}.",
+            f"The car model has no numbers for cars of {build.scale}.",
             f"It has {known}; put the nearest into the build as its scale, and mass_kg at the chassis.",
         )
     one = fitting[0]

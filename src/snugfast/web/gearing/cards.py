@@ -28,13 +28,22 @@ class RungCard:
     today: bool
     chosen: bool
     tall: bool
+    first_out_of_reach: bool
     figures: tuple[tuple[str, str], ...]
     ends: str
     link: str
     drawn: RungDrawn
 
     @classmethod
-    def of(cls, rung: LadderRung, study: GearingStudy, link: str, scales: Scales) -> Self:
+    def of(
+        cls,
+        rung: LadderRung,
+        study: GearingStudy,
+        link: str,
+        scales: Scales,
+        *,
+        first_out_of_reach: bool = False,
+    ) -> Self:
         from snugfast.usecases.gearing.rungs import within
 
         bands = rung.bands
@@ -44,6 +53,7 @@ class RungCard:
             today=rung.is_today,
             chosen=rung.is_chosen,
             tall=rung.is_tall,
+            first_out_of_reach=first_out_of_reach,
             figures=(
                 ("top speed, km/h", within(rung.top_speed_km_h, bands.top_speed)),
                 (
@@ -51,8 +61,8 @@ class RungCard:
                     _seconds(rung.goal_s),
                 ),
                 ("rollout", f"{rung.rollout_mm:.1f} mm"),
-                ("can at most, °C", within(rung.peak.can_degC, bands.peak.can)),
-                ("controller, °C", within(rung.peak.controller_degC, bands.peak.controller)),
+                ("motor at most, °C", within(rung.peak.can_degC, bands.peak.can)),
+                ("ESC at most, °C", within(rung.peak.controller_degC, bands.peak.controller)),
                 ("motor, A", f"{rung.top_motor_A:.0f}, {rung.rms_motor_A:.0f}"),
                 ("pack, A", f"{rung.top_pack_A:.0f}, {rung.rms_pack_A:.0f}"),
                 ("limited by", rung.launch_limit),
@@ -125,7 +135,7 @@ class ChosenCard:
             heat=_heat_chart(curves, study),
             heat_table=_heat_table(curves),
             limits=(
-                f"Limits: winding {limits.winding_degC:.0f}, can {limits.can_degC:.0f}, controller "
+                f"Limits: winding {limits.winding_degC:.0f}, can {limits.can_degC:.0f}, ESC "
                 f"{limits.controller_degC:.0f}, pack {limits.pack_degC:.0f} °C."
             ),
         )
@@ -134,7 +144,10 @@ class ChosenCard:
 def _heats(heats: Heats, bands: HeatBands) -> str:
     from snugfast.usecases.gearing.rungs import within
 
-    parts = (f"{name} {within(degC, getattr(bands, name))}" for name, degC in heats.by_part.items())
+    said = {"can": "motor can", "controller": "ESC"}
+    parts = (
+        f"{said.get(name, name)} {within(degC, getattr(bands, name))}" for name, degC in heats.by_part.items()
+    )
     return f"{', '.join(parts)} °C"
 
 
@@ -155,11 +168,11 @@ def _heat_chart(curves: Curves, study: GearingStudy) -> Markup:
         up="°C",
         lines=[
             Line("winding", [(row.minute, row.winding_degC) for row in rows]),
-            Line("can", [(row.minute, row.can_degC) for row in rows]),
-            Line("controller", [(row.minute, row.controller_degC) for row in rows]),
+            Line("motor can", [(row.minute, row.can_degC) for row in rows]),
+            Line("ESC", [(row.minute, row.controller_degC) for row in rows]),
             Line("pack", [(row.minute, row.pack_degC) for row in rows]),
         ],
-        levels=[Level("can limit", study.limits.can_degC)],
+        levels=[Level("motor limit", study.limits.can_degC)],
     )
 
 
@@ -177,7 +190,7 @@ def _sprint_table(curves: Curves) -> Table:
 def _heat_table(curves: Curves) -> Table:
     from snugfast.usecases.gearing.curves import some_of
 
-    head = ("min", "winding", "can", "controller", "pack", "charge")
+    head = ("min", "winding", "motor can", "ESC", "pack", "charge")
     rows = (
         (
             f"{row.minute:.1f}",

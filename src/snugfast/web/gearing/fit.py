@@ -28,7 +28,7 @@ if TYPE_CHECKING:
 
 pages = APIRouter()
 
-TITLE = "The fitted twin"
+TITLE = "The fitted car model"
 ASK_AGAIN_s = 1
 SOON_s = 0.3  # what is done by then needs no page of its own
 
@@ -66,8 +66,12 @@ def see(request: Request, workshop: TheWorkshop, bench: TheBench, car_id: UUID, 
         found: TwinFitted = work.outcome.result(timeout=SOON_s)
     except TimeoutError:
         share = round(100 * work.share)
-        page = AtWorkPage(car_id, car.name, "Fitting the twin", share, f"/cars/{car_id}/gearing/fit/{key}")
-        shown = show(request, "frame/at_work.html", page, title=f"Fitting the twin: {car.name}", here="home")
+        page = AtWorkPage(
+            car_id, car.name, "Fitting the car model", share, f"/cars/{car_id}/gearing/fit/{key}"
+        )
+        shown = show(
+            request, "frame/at_work.html", page, title=f"Fitting the car model: {car.name}", here="home"
+        )
         shown.headers["refresh"] = str(ASK_AGAIN_s)
         return shown
     except SnugfastError as refused:
@@ -119,7 +123,7 @@ def _told(workshop: Workshop, found: TwinFitted) -> Answer:
         can = tell_to(found.next_can)
         after = (f"After another run like the newest the can should read {can}.",)
     tables = (
-        ("Readings, and the twin before and after", (("day", "read", "before", "after", ""), *readings)),
+        ("Readings, and the car model before and after", (("day", "read", "before", "after", ""), *readings)),
         ("What was guessed, as a factor on the tables", (("guess", "factor", ""), *knobs)),
     )
     laps = (line.sentence for line in found.laps)

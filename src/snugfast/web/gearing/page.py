@@ -98,7 +98,7 @@ def _ladder_page(
 
     with workshop.store.reading() as reads:
         packs = tuple(pack.name for pack in ledger_now(reads).packs.values() if not pack.left_at)
-    shown = () if study is None else study.rungs
+    shown = () if study is None else (*study.in_reach, *study.out_of_reach)
     scales = None if study is None else Scales.of(study)
     return GearingPage(
         car_id=car_id,
@@ -110,7 +110,15 @@ def _ladder_page(
         head="" if study is None else _head(study),
         fitted="" if study is None else study.fitted,
         rungs=tuple(
-            RungCard.of(rung, study, _link(car_id, form, rung), scales) for rung in shown if study and scales
+            RungCard.of(
+                rung,
+                study,
+                _link(car_id, form, rung),
+                scales,
+                first_out_of_reach=rung in study.out_of_reach[:1],
+            )
+            for rung in shown
+            if study and scales
         ),
         scales=scales,
         chosen=None if study is None else ChosenCard.of(study),
