@@ -44,9 +44,9 @@ def test_an_evening_of_two_cars_is_one_command_and_one_undo(thread: Typed) -> No
     assert max(map(len, said.out.split("What it means now:")[1].splitlines())) <= 80
     assert len(marks(thread)) == len(before) + 2
     undone = thread("undo")
-    assert undone.out.count("Taken back") == 2
-    assert thread("redo").out.count("Brought back") == 2
-    assert thread("undo", "--one").out.count("Taken back") == 1
+    assert undone.out.count("Undone") == 2
+    assert thread("redo").out.count("Redone") == 2
+    assert thread("undo", "--one").out.count("Undone") == 1
 
 
 def test_plain_data_says_the_same(thread: Typed) -> None:

@@ -61,9 +61,9 @@ def test_the_whole_loop_sheet_found_sheet(thread: Typed) -> None:
 
 def test_undo_withdraws_and_redo_brings_back(thread: Typed) -> None:
     thread("ran", "Bramble", "12", "--yes")
-    assert "Taken back" in thread("undo").out
+    assert "Undone" in thread("undo").out
     assert "[withdrawn]" in thread("journal").out
-    assert "Brought back" in thread("redo").out
+    assert "Redone" in thread("redo").out
     run = next(line for line in thread("journal").out.splitlines() if "ran 12 min" in line)
     assert "[withdrawn]" not in run
 

@@ -39,8 +39,8 @@ def test_what_to_type_next_reaches_the_workshop_that_was_named(
     shed = ("--workshop", "my shed")
     type_(*shed, "begin", "--by", "Ada", "--zone", "UTC")
     added = type_(*shed, "car", "add", "Bramble", "--from", "truck-1-10-4wd-3s", "--yes").out
-    assert "To take it back: snugfast --workshop 'my shed' undo" in added
-    assert "To turn it round: snugfast --workshop 'my shed' redo" in type_(*shed, "undo").out
+    assert "Undo: snugfast --workshop 'my shed' undo" in added
+    assert "Redo: snugfast --workshop 'my shed' redo" in type_(*shed, "undo").out
     type_(*shed, "redo")
     for words in (("sheet",), ("car", "arrive", "Bramble")):
         answers = re.findall(r"Answer: (.*)", type_(*shed, *words).out)

@@ -121,7 +121,7 @@ def test_one_pack_says_charge_times_cells_and_where_it_was_driven(visit: Visit, 
 
 def test_a_pack_is_added_and_corrected(client: TestClient, visit: Visit, workshop: Workshop) -> None:
     echo = send(client, visit, "/packs/new", name="New", cells="2", capacity="6000 mAh", label="50C")
-    assert "Pack New joined: lithium-polymer, 2 cells, 6 Ah" in echo.text
+    assert "Pack New joined: LiPo, 2 cells, 6 Ah" in echo.text
     kept(client, echo)
     fact = last(workshop).fact
     assert isinstance(fact, PackAdded)

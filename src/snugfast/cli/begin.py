@@ -14,6 +14,9 @@ if TYPE_CHECKING:
     from snugfast.usecases.shared.workshop import Workshop
 
 
+USUAL = "truck-1-10-4wd-3s"
+
+
 @click.command()
 @click.option("--by", "name", help="Your first name or a nickname.")
 @click.option("--currency", help="Three letters, as on your receipts; that of this machine when not said.")
@@ -59,7 +62,7 @@ def begin(
     if as_json:
         print_json(_plain(workshop))
     else:
-        _say(doorway, workshop)
+        _say(doorway, workshop, tuple(workshop.facts.starters))
 
 
 def _plain(workshop: Workshop) -> dict[str, Any]:
@@ -72,8 +75,10 @@ def _plain(workshop: Workshop) -> dict[str, Any]:
     return {"kept": 1, "told": told, "marks": [mark_of(entry.id)], "workshop": workshop.store.address.words}
 
 
-def _say(doorway: Doorway, workshop: Workshop) -> None:
+def _say(doorway: Doorway, workshop: Workshop, kinds: tuple[str, ...]) -> None:
     """Where it stands, how to have it elsewhere or not at all, and what comes next."""
+    from textwrap import fill
+
     from snugfast.app.opening import ENVIRONMENT
 
     address = workshop.store.address
@@ -84,4 +89,7 @@ def _say(doorway: Doorway, workshop: Workshop) -> None:
         click.echo(f"For another place: {to_type('--workshop FOLDER begin')}")
     else:
         click.echo(f"Name it each time with --workshop, or once for all in the environment: {ENVIRONMENT}")
-    click.echo(f"Next: {to_type('car add NAME --from truck-1-10-4wd-3s')}")
+    click.echo(f"Next: {to_type(f'car add NAME --from {USUAL}')}")
+    click.echo(
+        fill(f"Or from: {', '.join(key for key in kinds if key != USUAL)}", 80, subsequent_indent="  ")
+    )

@@ -2,11 +2,12 @@
 
 from __future__ import annotations
 
+import shlex
 from pathlib import Path
 
 import click
 
-from snugfast.cli.doorway import Doorway, counted, keep_after_echo, print_json
+from snugfast.cli.doorway import Doorway, counted, keep_after_echo, print_json, to_type
 from snugfast.cli.one_off import arrive
 from snugfast.cli.options import HELD, JSON, options
 from snugfast.cli.whole_help import WholeHelp
@@ -58,6 +59,8 @@ def add(
     told = tell(entry, workshop.facts, Ledger())
     echo = f"{told} It has {len(build.places)} places: snugfast car places {name}"
     keep_after_echo(workshop, Draft((entry,), (echo,)), yes=yes, as_json=as_json)
+    if not as_json:
+        click.echo(f"Next: {to_type(f'sheet {shlex.quote(name)}')}")
 
 
 @car.command("list")

@@ -24,6 +24,9 @@ if TYPE_CHECKING:
     from snugfast.usecases.shared.workshop import Workshop
 
 
+MOST_MARKS = 4  # of entries kept together that are named one by one
+
+
 @dataclasses.dataclass(frozen=True, slots=True)
 class Doorway:
     """The options that stand before every command."""
@@ -117,15 +120,16 @@ def keep_after_echo(workshop: Workshop, draft: Draft, *, yes: bool, as_json: boo
             click.echo(sentence)
     elif not yes:
         print_json({"kept": 0, "told": draft.echo, "marks": []})
-    consent("Keep this?", yes=yes, as_json=as_json)
+    consent("Save this?", yes=yes, as_json=as_json)
     kept = keep_form(workshop, draft.entries)
     marks = [mark_of(entry.id) for entry in draft.entries]
+    told = ", ".join(marks) if len(marks) <= MOST_MARKS else counted(len(marks), "entry", "entries")
     if as_json:
         print_json({"kept": kept.new, "told": kept.told, "marks": marks})
     elif not kept.new:
-        click.echo(f"This was kept before ({', '.join(marks)}); nothing was added.")
+        click.echo(f"This was saved before ({told}); nothing was added.")
     else:
-        click.echo(f"Kept ({', '.join(marks)}). To take it back: {to_type('undo')}")
+        click.echo(f"Saved ({told}). Undo: {to_type('undo')}")
 
 
 def print_json(value: Any) -> None:

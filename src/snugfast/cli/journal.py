@@ -14,7 +14,7 @@ if TYPE_CHECKING:
     from snugfast.usecases.journal.keeping import Undone
     from snugfast.usecases.shared.workshop import Workshop
 
-TAKEN_BACK, BROUGHT_BACK = "Taken back", "Brought back"
+TAKEN_BACK, BROUGHT_BACK = "Undone", "Redone"
 
 
 @click.command()
@@ -132,7 +132,7 @@ def _ask(resting: int, *, yes: bool, as_json: bool) -> None:
     if not resting or yes:
         return
     click.echo(f"{_entries(resting)} on it and would not count without it.", err=as_json)
-    consent("Take it back all the same?", yes=yes, as_json=as_json, usual=False)
+    consent("Undo it all the same?", yes=yes, as_json=as_json, usual=False)
 
 
 def _say(what: str, *undone: Undone, as_json: bool) -> None:
@@ -147,7 +147,8 @@ def _say(what: str, *undone: Undone, as_json: bool) -> None:
         click.echo(f"{what}: {one.told}")
     if resting:
         click.echo(f"{_entries(resting)} on it.")
-    click.echo(f"To turn it round: {to_type('redo' if what == TAKEN_BACK else 'undo')}")
+    word = "redo" if what == TAKEN_BACK else "undo"
+    click.echo(f"{word.capitalize()}: {to_type(word)}")
 
 
 def _entries(count: int) -> str:

@@ -83,7 +83,8 @@ def _now(workshop: Workshop, needs: Sequence[Need], cars: Sequence[str]) -> Iter
     yield "What it means now:" if needs else "Nothing that cannot wait."
     for one in needs:
         sign = "!!" if one.rank < 2 else " ·"
-        text = " ".join(filter(None, (one.what, f"{one.by}." if one.by else "", one.why)))
+        said = (f"{part.rstrip('.')}." for part in (one.what, one.by, one.why) if part)
+        text = " ".join(said)
         yield fill(f"{sign} {text}", 80, subsequent_indent="   ")
         if one.at_once:
             for caution in one.cautions:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import os
+import socket
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -61,11 +62,24 @@ def serve(
         if doorway.read_only:
             os.environ["SNUGFAST_READ_ONLY"] = "1"
         _refuse_taken(THIS_MACHINE, port)
-        click.echo(f"The pages are at http://{THIS_MACHINE}:{port} (stop with Ctrl-C).")
-        click.echo(f"To open them on a phone too: {to_type('serve --house')}")
-        uvicorn.run(
-            "snugfast.web.app:create", factory=True, host=THIS_MACHINE, port=port, log_level="warning"
+        told = (
+            f"The pages are at http://{THIS_MACHINE}:{port} (stop with Ctrl-C).",
+            f"To open them on a phone too: {to_type('serve --house')}",
         )
+
+        class Server(uvicorn.Server):
+            """Says where the pages are once they answer, not before."""
+
+            async def startup(self, sockets: list[socket.socket] | None = None) -> None:
+                await super().startup(sockets)
+                if self.started:
+                    click.echo("\n".join(told))
+
+        Server(
+            uvicorn.Config(
+                "snugfast.web.app:create", factory=True, host=THIS_MACHINE, port=port, log_level="warning"
+            )
+        ).run()
         return
     _serve_house(doorway, port, new_passphrase, address.strip().lower(), certificate, key)
 

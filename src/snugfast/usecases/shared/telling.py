@@ -56,6 +56,7 @@ from snugfast.records.entries import (
 )
 from snugfast.records.ledger import Ledger
 from snugfast.records.moments import only_about, twice_on_the_clock
+from snugfast.usecases.shared.chemistry import shown
 from snugfast.usecases.shared.remedies import WORDS
 
 MARK_LENGTH = 6
@@ -151,7 +152,7 @@ class _Teller:
             case CarLeft(car=car, why=why):
                 return f"{self._car(car)} left the workshop{_because(why)}."
             case PackAdded(name=name, chemistry=chemistry, cells=cells, capacity_Ah=capacity):
-                return f"Pack {name} joined: {chemistry}, {cells} cells, {capacity:g} Ah."
+                return f"Pack {name} joined: {shown(chemistry)}, {cells} cells, {capacity:g} Ah."
             case PackLeft(pack=pack, why=why):
                 return f"Pack {self._pack(pack)} left the workshop{_because(why)}."
             case PackLooked(pack=pack, found=found, words=words):
@@ -260,8 +261,8 @@ class _Teller:
         name = check.name if check else checked.check
         on = f", pack {self._pack(checked.pack)}" if checked.pack else ""
         if not checked.looked:
-            return f"{self._car(checked.car)}{on}: {name}: ticked without looking."
-        found = _and(self._answer(checked, answer) for answer in checked.answers) or "sound"
+            return f"{self._car(checked.car)}{on}: {name}: ticked off, not checked."
+        found = _and(self._answer(checked, answer) for answer in checked.answers) or "OK"
         paid = f" ({tell_money(checked.spent)})" if checked.spent else ""
         return f"{self._car(checked.car)}{on}: {name}: {found}{paid}."
 

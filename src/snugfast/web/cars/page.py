@@ -47,6 +47,7 @@ pages = APIRouter()
 OWN_BUILD = "own"
 WORKS = (Event.RADIO_WORK, Event.PINION_CHANGED, Event.HARD_HIT)
 MOST_WORRIES = 6
+HOW = {"sound": "OK", "put right": "fixed", "renewed": "replaced", "left as it is": "not fixed yet"}
 
 
 class CarForm(BaseModel):
@@ -366,7 +367,7 @@ class _Worries:
         where = risk.place.name if risk.place else "pack"
         how = f"never looked at here, {since}"
         if risk.mark.looked_at is not None:
-            how = f"{since} since “{risk.mark.how}”"
+            how = f"{since} since “{HOW.get(risk.mark.how, risk.mark.how)}”"
         return Worry(
             name=risk.mode.name,
             mode=risk.mode.key,

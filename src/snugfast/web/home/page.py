@@ -102,7 +102,7 @@ def since_words(since: SinceBench, runs: int, now: datetime, zone: str) -> str:
     parts = [count(since.runs, "run")] if since.runs or not since.about_packs else []
     if since.about_packs:
         parts.append(f"about {count(since.about_packs, 'pack')} caught up")
-    done = " and ".join(parts)
+    done = " and ".join(parts) if since.runs or since.about_packs else "not run"
     if since.last_bench is None:
         return (
             f"{done} since it came here; not yet on the bench" if runs or since.about_packs else "not yet run"

@@ -21,6 +21,7 @@ from snugfast.usecases.packs.state import PackSeen, PacksNow, ReasonShown, packs
 from snugfast.usecases.packs.today import PacksToday, today_of
 from snugfast.usecases.packs.trend import PackTrend, trend_of
 from snugfast.usecases.shared.cautions import Caution
+from snugfast.usecases.shared.chemistry import shown
 from snugfast.usecases.shared.draft import Draft
 from snugfast.usecases.shared.ledger import ledger_now
 from snugfast.usecases.shared.telling import tell
@@ -43,7 +44,7 @@ from snugfast.web.troubles import Troubles
 
 pages = APIRouter()
 
-CHEMISTRIES = tuple(chemistry.value for chemistry in Chemistry)
+CHEMISTRIES = tuple((chemistry.value, shown(chemistry.value)) for chemistry in Chemistry)
 MOST_ROWS = 12
 
 
@@ -54,7 +55,7 @@ class PackForm(BaseModel):
     name: str = ""
     cells: str = ""
     capacity: str = ""
-    chemistry: str = CHEMISTRIES[0]
+    chemistry: str = CHEMISTRIES[0][0]
     when: str = ""
     type_name: str = ""
     label: str = ""
@@ -82,7 +83,7 @@ class PackFormPage:
     form: PackForm
     action: str
     corrects: str
-    chemistries: tuple[str, ...]
+    chemistries: tuple[tuple[str, str], ...]
     troubles: Troubles | None
 
 
