@@ -21,7 +21,7 @@ from snugfast.upkeep.grid import STANDARD_GRID, delay_prior, rate_prior
 
 Floats = NDArray[np.float64]
 GOOD, DEFECTIVE, BROKEN = range(3)  # the last failed and was left as it is
-STEPS = 24  # of a run, for the chance that a part fails in it
+STEPS = 8  # of a run, for the chance that a part fails in it; within one, arrivals are taken as even
 NEVER_WEIGHED = -1e9
 FEWEST = 0.4  # of the particles that must still count, before they are drawn anew
 
@@ -49,13 +49,16 @@ class Parts:
 
     def cumulated(self, age: Floats, extra: Floats, span: Floats) -> Floats:
         """Expected arrivals of one part over a span, for the rate multiplier one."""
-        mode, n = self.mode, self.count
+        mode = self.mode
         shape = mode.wear_shape if mode.arrival.value == "wear-out" and mode.wear_shape else 1.0
         scale = mode.between_defects / gamma(1.0 + 1.0 / shape)
-        worn = ((age + span) / scale) ** shape - (age / scale) ** shape
-        fade = max((one.decay for one in mode.raises), default=1.0)
-        bumped = extra * fade * (1.0 - np.exp(-span / fade)) / mode.between_defects
-        return np.asarray((worn + bumped) / n)
+        arrivals: Floats = span / scale
+        if shape != 1.0:
+            arrivals = ((age + span) / scale) ** shape - (age / scale) ** shape
+        if extra.any():
+            fade = max((one.decay for one in mode.raises), default=1.0)
+            arrivals = arrivals + extra * (fade * (1.0 - np.exp(-span / fade)) / mode.between_defects)
+        return np.asarray(arrivals / self.count)
 
     def fades(self, span: Floats) -> None:
         fade = max((one.decay for one in self.mode.raises), default=1.0)
@@ -64,15 +67,16 @@ class Parts:
 
     def failing(self, span: Floats) -> Floats:
         """P(fails within the span) of each part as it is, summed over small steps."""
-        k, d = self.rate[:, None], self.delay[:, None]
+        d = self.delay[:, None]
         good = np.zeros_like(self.age)
         before = np.ones_like(self.age)
+        half = np.maximum(span / STEPS / d / 2.0, 1e-9)
+        over_step = (1.0 - self.mode.sudden) * np.sinh(half) / half  # the mean over a step, of its middle
         for step in range(STEPS):
             till = span * (step + 1.0) / STEPS
-            after = np.exp(-k * self.cumulated(self.age, self.extra, till))
+            after = np.exp(-self.rate[:, None] * self.cumulated(self.age, self.extra, till))
             left = span * (1.0 - (step + 0.5) / STEPS)
-            late = 1.0 - (1.0 - self.mode.sudden) * np.exp(-left / d)
-            good += (before - after) * late
+            good += (before - after) * (1.0 - over_step * np.exp(-left / d))
             before = after
         return np.where(self.state == GOOD, good, 1.0 - np.exp(-span / d))
 

@@ -4,11 +4,13 @@ from __future__ import annotations
 
 from collections.abc import Container, Iterator, Mapping
 from dataclasses import replace
+from functools import lru_cache
 
 from snugfast.facts.model import Build, Check, Facts, Mode, Place
 from snugfast.physics.packs.chemistry import Chemistry
 from snugfast.usecases.shared.chemistry import taken_as
 
+BUILDS_AT_HAND = 64  # for how many builds it is remembered what belongs to them
 PACK_ROLES = frozenset(("pack", "pack_plug"))  # what leaves the car with the pack
 
 
@@ -53,12 +55,7 @@ def car_modes(facts: Facts, build: Build) -> Iterator[tuple[Mode, Place]]:
 
     Rates and delays are those of this kind of car: this is the one place where that is reckoned in.
     """
-    duty = duty_of(facts, build)
-    for mode in facts.modes.values():
-        if not carried_by_pack(mode) and fits(mode.traits, build):
-            here = at_duty(mode, duty.get(mode.key, 1.0))
-            for place in build.of_role(mode.role):
-                yield here, place
+    return iter(_belonging(_Pair(facts, build)).modes)
 
 
 def pack_modes(facts: Facts, chemistry: str = Chemistry.LITHIUM_POLYMER.value) -> Iterator[Mode]:
@@ -94,11 +91,7 @@ def sees(facts: Facts, check: Check, modes: Container[str]) -> bool:
 
 def car_checks(facts: Facts, build: Build) -> Iterator[Check]:
     """Each check whose places this build has, packs' own checks included, in the order of the tables."""
-    for check in facts.checks.values():
-        if fits(check.traits, build) and (
-            of_pack(facts, check) or any(build.of_role(role) for role in check.roles)
-        ):
-            yield check
+    return iter(_belonging(_Pair(facts, build)).checks)
 
 
 def opening(facts: Facts, access: str) -> tuple[str, ...]:
@@ -112,11 +105,60 @@ def opening(facts: Facts, access: str) -> tuple[str, ...]:
 
 def mode_keys(facts: Facts, build: Build) -> frozenset[str]:
     """The modes that this build, or a pack in it, can have."""
-    own = {mode.key for mode, _ in car_modes(facts, build)}
-    return frozenset(own | {mode.key for mode in facts.modes.values() if carried_by_pack(mode)})
+    return _belonging(_Pair(facts, build)).keys
 
 
 def answer_words(check: Check, modes: Container[str]) -> tuple[str, ...]:
     """The words of a check that mean something where these modes can be, each once, in the check's order."""
     words = (answer.word for answer in check.answers if not answer.mode or answer.mode in modes)
     return tuple(dict.fromkeys(words))
+
+
+class _Pair:
+    """These very tables and this very build, whatever others may be equal to them."""
+
+    __slots__ = ("build", "facts")
+
+    def __init__(self, facts: Facts, build: Build) -> None:
+        self.facts = facts
+        self.build = build
+
+    def __eq__(self, other: object) -> bool:
+        return isinstance(other, _Pair) and self.facts is other.facts and self.build is other.build
+
+    def __hash__(self) -> int:
+        return hash((id(self.facts), id(self.build)))
+
+
+class _Belonging:
+    """What of the tables belongs to a build; never changed once it is made."""
+
+    __slots__ = ("checks", "keys", "modes")
+
+    def __init__(self, facts: Facts, build: Build) -> None:
+        self.modes = tuple(_modes(facts, build))
+        self.checks = tuple(_checks(facts, build))
+        own = {mode.key for mode, _ in self.modes}
+        self.keys = frozenset(own | {mode.key for mode in facts.modes.values() if carried_by_pack(mode)})
+
+
+@lru_cache(BUILDS_AT_HAND)
+def _belonging(pair: _Pair) -> _Belonging:
+    return _Belonging(pair.facts, pair.build)
+
+
+def _modes(facts: Facts, build: Build) -> Iterator[tuple[Mode, Place]]:
+    duty = duty_of(facts, build)
+    for mode in facts.modes.values():
+        if not carried_by_pack(mode) and fits(mode.traits, build):
+            here = at_duty(mode, duty.get(mode.key, 1.0))
+            for place in build.of_role(mode.role):
+                yield here, place
+
+
+def _checks(facts: Facts, build: Build) -> Iterator[Check]:
+    for check in facts.checks.values():
+        if fits(check.traits, build) and (
+            of_pack(facts, check) or any(build.of_role(role) for role in check.roles)
+        ):
+            yield check

@@ -9,6 +9,7 @@ outcome is the same each way, which a test holds.
 from __future__ import annotations
 
 from collections.abc import Iterable
+from functools import lru_cache
 from typing import TYPE_CHECKING
 from uuid import UUID
 
@@ -115,9 +116,15 @@ def _kept(reads: Reads, name: str) -> tuple[Ledger, int] | None:
     if kept is None or kept.fingerprint != _fingerprint():
         return None
     try:
-        return ledger_from(kept.payload), kept.position
+        return _read(kept.payload), kept.position
     except (LookupError, ValueError, TypeError, AttributeError):
         return None  # of another form after all: it is only kept to save working it out
+
+
+@lru_cache(4)
+def _read(payload: bytes) -> Ledger:
+    """The ledger of these bytes; a ledger is never changed, so the same bytes are read once."""
+    return ledger_from(payload)
 
 
 def _fingerprint() -> str:
