@@ -2,10 +2,14 @@
 
 from __future__ import annotations
 
+import os
 from pathlib import Path
 
 import pytest
 from hypothesis import settings
+
+# Products of small matrices spend more on meeting threads than on the sums; said before NumPy is loaded.
+os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
 
 from snugfast.app.kernel_cache import use_kernel_cache
 

@@ -12,6 +12,9 @@ from typing import Any
 
 import click
 
+# Products of small matrices spend more on meeting threads than on the sums; said before NumPy is loaded.
+os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
+
 from snugfast import __version__
 from snugfast.cli.doorway import Doorway
 from snugfast.cli.terminal import fit_to_be_shown
@@ -27,6 +30,7 @@ COMMANDS: dict[str, tuple[str, str]] = {
     "ran": ("ran:ran", "Log a run"),
     "caught-up": ("ran:caught_up", "Log running remembered in bulk"),
     "broke": ("ran:broke", "Log something found broken off the track"),
+    "hunt": ("hunt:hunt", "It stopped or runs badly: find the cause, one test after the other"),
     "sheet": ("sheet:sheet", "What is worth checking now, in rounds; how to do each line"),
     "found": ("found:found", "Answer the sheet by number: 18 loose front left, rest ok"),
     "bench": ("bench:bench", "Work through the sheet key by key"),

@@ -19,7 +19,7 @@ Floats = NDArray[np.float64]
 
 NEVER = 1e12  # minutes of a test that is not open
 KEPT_STATES = 160  # likeliest states the choice of a test is worked out on
-LIGHT = 0.004  # of the chance: what comes after so unlikely answers is not looked at further
+LIGHT = 0.01  # of the chance: what comes after so unlikely answers is not looked at further
 WORK = 150_000  # states × answers × causes: up to which three tests are looked ahead, and beyond it two
 
 
@@ -147,12 +147,23 @@ class _Search:
         more = self.needs @ (self.tests.opening_min * ~opened)
         return np.where(is_open, self.tests.minutes + more, NEVER)
 
+    def mend(self, beliefs: Floats) -> float:
+        """Minutes of mending by guess at once."""
+        return float(
+            mending_minutes(
+                chances=beliefs @ self.share,
+                minutes=self.mend_min,
+                none=np.asarray(beliefs @ self.none),
+                given_up_min=self.given_up_min,
+            )
+        )
+
     def best(self, open_tests: Sequence[int], opened: frozenset[int], ahead: int | None) -> Chosen:
         is_open = np.zeros(len(self.answers), bool)
         is_open[list(open_tests)] = True
         done = np.zeros(self.needs.shape[1], bool)
         done[list(opened)] = True
-        now = float(self.one_step(self.beliefs[None], np.full(len(self.answers), NEVER))[1][0])
+        now = self.mend(self.beliefs)
         if not is_open.any():
             return Chosen(None, now, now)
         size = sum(len(self.answers[t]) for t in open_tests) * len(self.beliefs) * len(self.mend_min)
@@ -168,7 +179,7 @@ class _Search:
         tested, guessed = self.one_step(beliefs[None], cost)
         one, now = tested[0], float(guessed[0])
         likely = [int(t) for t in np.argsort(one, kind="stable")[: BEAM[depth]] if is_open[t]]
-        if not likely or mass < LIGHT:
+        if not likely:
             return now, None
         best, first = now, None
         if depth == 1:
@@ -196,9 +207,11 @@ class _Search:
         left[test] = False
         after = opened | self.needs[test]
         total = float(beliefs.sum()) * cost
-        return total + sum(
-            self.value(beliefs * answer, left, after, depth - 1)[0] for answer in self.answers[test]
-        )
+        for answer in self.answers[test]:
+            weights = beliefs * answer
+            light = weights.sum() < LIGHT
+            total += self.mend(weights) if light else self.value(weights, left, after, depth - 1)[0]
+        return total
 
     def two_steps(
         self,
@@ -219,5 +232,5 @@ class _Search:
         return np.asarray(beliefs.sum() * cost[likely] + np.add.reduceat(best, first))
 
 
-BEAM = {1: 1, 2: 12, 3: 8}
+BEAM = {1: 1, 2: 6, 3: 5}
 """How many tests are followed further at each depth: those that are best with one step."""
