@@ -18,6 +18,7 @@ from snugfast.upkeep.worth import (
     Future,
     future,
     relative_value,
+    shares_of_ways,
     worth_of_looking,
     worth_of_sets,
 )
@@ -207,3 +208,26 @@ def test_sets_of_checks_are_worth_their_combined_detection() -> None:
 def test_a_cover_that_cannot_be_is_refused() -> None:
     with pytest.raises(ImpossibleInput, match="detection"):
         Cover(1.2)
+
+
+@given(frequency=st.lists(st.floats(0.0, 1.0), min_size=1, max_size=6), seed=st.integers(0, 999))
+def test_those_who_go_through_a_way_pay_together_for_its_openings_and_no_more(
+    frequency: list[float], seed: int
+) -> None:
+    """It is opened as often as the most frequent needs it; what all pay adds up to that."""
+    often = np.array(frequency)
+    needs = np.random.default_rng(seed).integers(0, 2, (often.size, 3)).astype(float)
+    shares = shares_of_ways(frequency=often, needs=needs)
+    for way, share in enumerate(shares):
+        through = often[needs[:, way] == 1.0]
+        if through.sum() > 0.0:
+            assert (through * share).sum() == pytest.approx(through.max())
+        else:
+            assert share == 1.0
+
+
+def test_who_goes_alone_pays_the_whole_way_and_two_alike_pay_half_of_it() -> None:
+    one_way = np.ones((2, 1))
+    assert shares_of_ways(frequency=np.array([0.3]), needs=one_way[:1])[0] == 1.0
+    assert shares_of_ways(frequency=np.array([0.3, 0.3]), needs=one_way)[0] == pytest.approx(0.5)
+    assert shares_of_ways(frequency=np.array([0.3, 0.1]), needs=one_way)[0] == pytest.approx(0.75)

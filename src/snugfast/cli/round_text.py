@@ -176,7 +176,8 @@ def _minutes_told(sheet: Sheet) -> str:
         parts += [f"{minutes:.0f} {what}"] if minutes else []
     curve = ", ".join(f"{point.minutes:.0f} → {point.saves.value:.1f}" for point in sheet.curve)
     saves = f" Minutes → {sheet.loss_avoided.unit} saved: {curve}." if curve else ""
-    return f"{sheet.minutes:.0f} min: {', '.join(parts)}.{saves}"
+    near = f" {sheet.gap_words}" if sheet.gap_words else ""
+    return f"{sheet.minutes:.0f} min: {', '.join(parts)}.{saves}{near}"
 
 
 def _percent(chance: float) -> str:

@@ -4,8 +4,13 @@ Branch and bound. Where checks overlap, a mode's worth is not a sum over checks.
 its own copy of the checks that cover it: the mode buys the set it likes best at a price u for each check, and
 a knapsack on the tree of access work, solved exactly tenth by tenth of a minute, is paid those prices. For
 any prices the two together reach at least as much as the best set. The prices are moved until both want the
-same set or the bound is too low to matter (Lagrangean decomposition, by subgradient steps); what is left
-over is settled by branching. All sums are in whole numbers, so nothing is lost to rounding.
+same set or the bound is too low to matter (Lagrangean decomposition, by subgradient steps). A check whose
+being in, or out, would bring the bound down to what is reached already is settled; what is left over is
+settled by branching. All sums that decide are in whole numbers, so nothing is lost to rounding.
+
+Before that, checks that cannot pay for their minutes in any company are put aside, with the ways in that
+nothing behind them can pay for. Modes that the same checks cover are one. That leaves half of a sheet's
+checks, and what is reckoned for each mode is reckoned for all modes of one size at once.
 """
 
 from __future__ import annotations
@@ -13,19 +18,22 @@ from __future__ import annotations
 import heapq
 from collections.abc import Iterator
 from dataclasses import dataclass
-from functools import cached_property
+from functools import cache, cached_property
 
 import numpy as np
 from numpy.typing import NDArray
 
 Ints = NDArray[np.int64]
-Prices = dict[tuple[int, int], int]  # (mode, check) → u
-Course = dict[tuple[int, int], float]  # (mode, check) → which way its price has been going
+Floats = NDArray[np.float64]
+Bools = NDArray[np.bool_]
+Prices = list[Ints]  # for each group of modes, u for each check of each mode
 ROUNDS_AT_ROOT = 40
 ROUNDS_BELOW = 6
 MEMORY = 0.3  # how much of the last course a step keeps
 SLOWER, SLOWEST = 0.6, 0.3  # a step that does not help shortens the next; three such, and branching is better
 NOT_REACHED = -(1 << 62)
+FORBIDDEN = -(1 << 50)  # money of a set that a part of the search leaves out
+SLOPES = 12  # halvings in the search for the price of time that settles most checks
 
 
 @dataclass(frozen=True)
@@ -146,112 +154,294 @@ def best_set(problem: Problem, most_nodes: int) -> Best:
     return _Search(problem).run(most_nodes)
 
 
-@dataclass(frozen=True, slots=True)
-class _Node:
-    """A part of the sets: these checks in, these out, this access paid for, this access shut."""
+@dataclass(frozen=True, slots=True, eq=False)
+class _Group:
+    """Modes that as many open checks cover; arrays have one row per mode."""
 
-    inside: int
-    outside: int
+    cover: NDArray[np.intp]  # (modes, k): places of open checks
+    gain: Ints  # (modes, 2^k): money of each set of them beside what must be done, 0 for none
+    bits: Ints  # (2^k, k): which of them are in each set
+
+    @classmethod
+    def all_of(cls, gains: dict[tuple[int, ...], Ints]) -> dict[int, _Group]:
+        """By how many checks cover a mode."""
+        by_size: dict[int, list[tuple[int, ...]]] = {}
+        for key in gains:
+            by_size.setdefault(len(key), []).append(key)
+        return {
+            size: cls(np.array(keys, dtype=np.intp), np.array([gains[key] for key in keys]), _bits_of(size))
+            for size, keys in sorted((size, sorted(keys)) for size, keys in by_size.items())
+        }
+
+
+@cache
+def _bits_of(size: int) -> Ints:
+    return np.array([[mask >> bit & 1 for bit in range(size)] for mask in range(1 << size)], dtype=np.int64)
+
+
+class _Core:
+    """What is open in a problem beside what must be done: checks that may pay, and the modes they share.
+
+    Scores count from that of what must be done alone. Checks go by their place among the open ones.
+    """
+
+    def __init__(self, problem: Problem) -> None:
+        self.problem = problem
+        self.opened = problem.access_for(problem.must)
+        self.left = problem.limit - problem.time_of(problem.must, self.opened)
+        self.access_times = np.array(problem.access_times, dtype=np.int64)
+        shut = [not self.opened >> a & 1 for a in range(len(problem.parents))]
+        self.shut = np.array(shut, dtype=bool)
+        self.bills = np.where(
+            self.shut,
+            problem.price * self.access_times + np.array(problem.access_harm, dtype=np.int64),
+            0,
+        )
+        taken = problem.must | problem.barred
+        self._open([j for j in range(len(problem.times)) if not taken >> j & 1])
+        gains = self._gains()
+        while self.checks:
+            pays = self._may_pay(gains)
+            if pays.all():
+                break
+            gains = _without(gains, pays)
+            self._open([j for j, stays in zip(self.checks, pays.tolist(), strict=True) if stays])
+        grouped = _Group.all_of(gains)
+        self.plain = np.zeros(len(self.checks), dtype=np.int64)
+        if (alone := grouped.pop(1, None)) is not None:
+            self.plain[alone.cover[:, 0]] = alone.gain[:, 1]
+        self.groups = list(grouped.values())
+        self.modes_of = sum(
+            (np.bincount(group.cover.ravel(), minlength=len(self.checks)) for group in self.groups),
+            np.zeros(len(self.checks), dtype=np.int64),
+        )
+
+    def _open(self, checks: list[int]) -> None:
+        """Say which checks are open."""
+        problem = self.problem
+        self.checks = checks
+        self.times = np.array([problem.times[j] for j in checks], dtype=np.int64)
+        ways = range(len(problem.parents))
+        self.needs = np.array(
+            [[problem.needs[j] >> a & 1 for a in ways] for j in checks], dtype=np.int64
+        ).reshape(len(checks), len(ways))
+        self.home = [problem.home[j] for j in checks]
+
+    def _gains(self) -> dict[tuple[int, ...], Ints]:
+        """What each set of open checks adds for the modes that exactly these cover."""
+        problem = self.problem
+        place = {j: n for n, j in enumerate(self.checks)}
+        gains: dict[tuple[int, ...], Ints] = {}
+        for cover, worth in zip(problem.covers, problem.worth, strict=True):
+            base, masks, key = 0, [0], []
+            for bit, check in enumerate(cover):
+                if problem.must >> check & 1:
+                    base |= 1 << bit
+                elif check in place:
+                    masks += [mask | 1 << bit for mask in masks]
+                    key.append(place[check])
+            if key:
+                gain = np.array([worth[base | mask] - worth[base] for mask in masks], dtype=np.int64)
+                known = gains.get(tuple(key))
+                gains[tuple(key)] = gain if known is None else known + gain
+        return gains
+
+    def _may_pay(self, gains: dict[tuple[int, ...], Ints]) -> Bools:
+        """Whether each check can add more than its minutes cost, in some company, and so for its ways in."""
+        most = np.zeros(len(self.checks), dtype=np.int64)
+        for group in _Group.all_of(gains).values():
+            for bit in range(group.cover.shape[1]):
+                inside = group.bits[:, bit] == 1
+                adds = (group.gain[:, inside] - group.gain[:, ~inside]).max(axis=1)
+                np.add.at(most, group.cover[:, bit], adds)
+        net = most - self.problem.price * self.times
+        pays = (net > 0) & (self.times + self.needs @ (self.access_times * self.shut) <= self.left)
+        behind = self.needs.T @ np.where(pays, net, 0)
+        never = (behind <= self.bills) & (self.bills > 0)
+        return np.asarray(pays & (self.needs @ never == 0))
+
+    def net_of(self, chosen: Bools) -> int:
+        """The score of a set, from that of what must be done."""
+        money = int(self.plain[chosen].sum())
+        for group in self.groups:
+            money += int(group.gain[np.arange(len(group.gain)), self.masks(group, chosen)].sum())
+        opened = (self.needs[chosen].sum(axis=0) > 0) & self.shut
+        time = self.time_of(chosen)
+        money -= self.problem.price * int(self.times[chosen].sum()) + int(self.bills[opened].sum())
+        return money * self.problem.scale - time
+
+    def time_of(self, chosen: Bools) -> int:
+        """What a set takes beside what must be done."""
+        opened = (self.needs[chosen].sum(axis=0) > 0) & self.shut
+        return int(self.times[chosen].sum() + self.access_times[opened].sum())
+
+    def masks(self, group: _Group, chosen: Bools) -> NDArray[np.intp]:
+        """Which of its sets each mode of a group has."""
+        return np.asarray(chosen[group.cover] @ (1 << np.arange(group.cover.shape[1])), dtype=np.intp)
+
+    def added(self, chosen: Bools) -> Ints:
+        """What each check adds to a set, or takes from it where it is in: money before its minutes."""
+        adds = self.plain.copy()
+        for group in self.groups:
+            masks, rows = self.masks(group, chosen), np.arange(len(group.gain))
+            for bit in range(group.cover.shape[1]):
+                with_it, without = masks | 1 << bit, masks & ~(1 << bit)
+                np.add.at(adds, group.cover[:, bit], group.gain[rows, with_it] - group.gain[rows, without])
+        return adds
+
+    def whole(self, chosen: Bools) -> int:
+        """The set as the problem has it, what must be done with it."""
+        return self.problem.must | sum(1 << self.checks[n] for n in np.flatnonzero(chosen).tolist())
+
+
+def _without(gains: dict[tuple[int, ...], Ints], stays: Bools) -> dict[tuple[int, ...], Ints]:
+    """The same without some checks; modes that are alike now are one, the others' places move up."""
+    place, fewer = np.cumsum(stays) - 1, dict[tuple[int, ...], Ints]()
+    kept = stays.tolist()
+    for key, gain in gains.items():
+        bits_left = [bit for bit, check in enumerate(key) if kept[check]]
+        if not bits_left:
+            continue
+        if len(bits_left) < len(key):
+            masks = [0]
+            for bit in bits_left:
+                masks += [mask | 1 << bit for mask in masks]
+            gain = gain[masks]
+        shorter = tuple(int(place[key[bit]]) for bit in bits_left)
+        known = fewer.get(shorter)
+        fewer[shorter] = gain if known is None else known + gain
+    return fewer
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class _Node:
+    """A part of the sets: these checks in, these out, this access paid for."""
+
+    inside: Bools
+    outside: Bools
     opened: int
-    shut: int
     prices: Prices
 
 
-@dataclass(slots=True)
+@dataclass(slots=True, eq=False)
 class _Bound:
     """What a node can reach at most, the set that the knapsack chose, and where it and the modes disagree."""
 
     most: int
-    chosen: int
+    chosen: Bools
     prices: Prices
-    slack: dict[int, int]  # mode → what it gets less from the chosen set than from the one it likes best
-    wanted: dict[int, int]  # those modes → the set of checks each likes best
+    value: Ints  # what each check is paid
+    packed: int  # of it, what the knapsack reaches
+    slack: list[Ints]  # for each mode, what it gets less from the chosen set than from the one it likes best
+    wanted: list[Bools]  # the set that it likes best
 
 
 class _Search:
     def __init__(self, problem: Problem) -> None:
+        self.core = _Core(problem)
         self.problem = problem
-        self.best = problem.must
-        self.best_score = problem.score(problem.must)
-        self.offered: set[int] = set()
-        self.every = (1 << len(problem.times)) - 1
+        none = np.zeros(len(self.core.checks), dtype=bool)
+        self.best, self.best_score = none, 0
+        self.offered: set[bytes] = set()
 
     def run(self, most_nodes: int) -> Best:
-        problem = self.problem
-        root = self._closed(_Node(problem.must, problem.barred, problem.access_for(problem.must), 0, {}))
+        core = self.core
+        prices = self._first_prices()
+        none = np.zeros(len(core.checks), dtype=bool)
         heap: list[tuple[int, int, _Node, _Bound]] = []
-        self._push(heap, root, ROUNDS_AT_ROOT, 0)
+        self._push(heap, _Node(none, none, core.opened, prices), ROUNDS_AT_ROOT, 0)
         count = 1
         while heap:
             most, _, node, bound = heapq.heappop(heap)
             if -most <= self.best_score:
                 break
             if count >= most_nodes:
-                return Best(self.best, -(-(-most - self.best_score) // problem.scale))
+                gap = -(-(-most - self.best_score) // self.problem.scale)
+                return Best(core.whole(self.best), gap)
             for child in self._branches(node, bound):
                 self._push(heap, child, ROUNDS_BELOW, count)
                 count += 1
-        return Best(self.best, 0)
+        return Best(core.whole(self.best), 0)
+
+    def _first_prices(self) -> Prices:
+        """Shares by what each check would gain alone."""
+        prices = []
+        for group in self.core.groups:
+            alone = np.maximum(group.gain[:, 1 << np.arange(group.cover.shape[1])], 0)
+            whole = group.gain.max(axis=1, keepdims=True)
+            share = alone / np.maximum(alone.sum(axis=1, keepdims=True), 1)
+            prices.append((whole * share).astype(np.int64))
+        return prices
 
     def _push(self, heap: list[tuple[int, int, _Node, _Bound]], node: _Node, rounds: int, order: int) -> None:
-        if self.problem.time_of(node.inside, node.opened) > self.problem.limit:
-            return
-        bound = self._bound(node, rounds)
-        if bound.most > self.best_score:
-            heapq.heappush(heap, (-bound.most, order, node, bound))
+        """Bound a part, settle what its bound settles, and keep it if it may hold something better."""
+        closed = self._closed(node)
+        while closed is not None:
+            bound = self._bound(closed, rounds)
+            if bound.most <= self.best_score:
+                return
+            settled = self._settled(closed, bound)
+            if settled is None:
+                heapq.heappush(heap, (-bound.most, order, closed, bound))
+                return
+            closed, rounds = self._closed(settled), ROUNDS_BELOW
 
-    def _closed(self, node: _Node) -> _Node:
-        """The same node, its outside checks completed by those that access or time rules out."""
-        problem, outside = self.problem, node.outside
-        left = problem.limit - problem.time_of(node.inside, node.opened)
-        for check in bits(self.every & ~node.inside & ~outside):
-            extra = problem.times[check] + problem.time_of(0, problem.needs[check] & ~node.opened)
-            if problem.needs[check] & node.shut or extra > left:
-                outside |= 1 << check
-        return _Node(node.inside, outside, node.opened, node.shut, node.prices)
+    def _closed(self, node: _Node) -> _Node | None:
+        """The same part, its outside checks completed by those that time rules out; None when it is empty."""
+        core = self.core
+        shut = np.array([not node.opened >> a & 1 for a in range(len(core.bills))], dtype=bool)
+        way_times = core.access_times * shut
+        opened = ~shut & core.shut
+        left = core.left - int(core.times[node.inside].sum() + core.access_times[opened].sum())
+        if left < 0:
+            return None
+        too_long = core.times + core.needs @ way_times > left
+        return _Node(node.inside, node.outside | (too_long & ~node.inside), node.opened, node.prices)
 
     def _branches(self, node: _Node, bound: _Bound) -> list[_Node]:
-        """Two nodes that part this one: a check in or out, or an access paid for or shut."""
-        problem = self.problem
-        if bound.slack:
-            mode = max(bound.slack, key=lambda m: (bound.slack[m], -m))
-            doubtful = (bound.wanted[mode] ^ bound.chosen) & self._free_cover(node, mode)
-            check = max(bits(doubtful), key=lambda j: (len(self.problem.modes_of[j]), -j))
-            one = 1 << check
-            access = node.opened | problem.needs[check]
-            split = [
-                _Node(node.inside | one, node.outside, access, node.shut, bound.prices),
-                _Node(node.inside, node.outside | one, node.opened, node.shut, bound.prices),
-            ]
-        else:
-            unpaid = self._unpaid(node, bound.chosen)
-            door = next(bits(unpaid))
-            split = [
-                _Node(node.inside, node.outside, node.opened | problem.chains[door], node.shut, bound.prices),
-                _Node(node.inside, node.outside, node.opened, node.shut | 1 << door, bound.prices),
-            ]
-        return [self._closed(child) for child in split]
+        """Two nodes that part this one by a check that the modes and the knapsack do not agree on."""
+        check = self._doubtful(node, bound)
+        one = np.zeros_like(node.inside)
+        one[check] = True
+        needs = self.problem.needs[self.core.checks[check]]
+        return [
+            _Node(node.inside | one, node.outside, node.opened | needs, bound.prices),
+            _Node(node.inside, node.outside | one, node.opened, bound.prices),
+        ]
 
-    def _unpaid(self, node: _Node, chosen: int) -> int:
-        """Access that chosen checks need beside their own chain, and that the knapsack did not pay for."""
-        problem, paid = self.problem, node.opened
-        for check in bits(chosen & ~node.inside):
-            if problem.home[check] >= 0:
-                paid |= problem.chains[problem.home[check]]
-        return problem.access_for(chosen) & ~paid
+    def _doubtful(self, node: _Node, bound: _Bound) -> int:
+        core, free = self.core, ~(node.inside | node.outside)
+        most, found = 0, -1
+        for group, slack, wanted in zip(core.groups, bound.slack, bound.wanted, strict=True):
+            mode = int(slack.argmax())
+            if slack[mode] > most:
+                cover = group.cover[mode]
+                doubt = (wanted[mode] != bound.chosen[cover]) & free[cover]
+                if doubt.any():
+                    able = cover[doubt]
+                    most, found = int(slack[mode]), int(able[core.modes_of[able].argmax()])
+        if found >= 0:
+            return found
+        return int(np.flatnonzero(self._unpaid(node, bound.chosen))[0])
 
-    def _free_cover(self, node: _Node, mode: int) -> int:
-        cover = 0
-        for check in self.problem.covers[mode]:
-            cover |= 1 << check
-        return cover & ~node.inside & ~node.outside
+    def _unpaid(self, node: _Node, chosen: Bools) -> Bools:
+        """Chosen checks that need access beside their own chain which the knapsack did not pay for."""
+        core, paid = self.core, node.opened
+        taken = np.flatnonzero(chosen & ~node.inside).tolist()
+        for check in taken:
+            if core.home[check] >= 0:
+                paid |= self.problem.chains[core.home[check]]
+        unpaid = np.zeros_like(chosen)
+        for check in taken:
+            unpaid[check] = bool(self.problem.needs[core.checks[check]] & ~paid)
+        return unpaid
 
     def _bound(self, node: _Node, rounds: int) -> _Bound:
         """Move the prices so that the bound falls; stop when it is exact, too low to matter, or stuck."""
-        relaxed = _Relaxed(self.problem, node)
-        prices = relaxed.start(node.prices)
+        relaxed = _Relaxed(self.core, node)
+        prices, course = node.prices, [np.zeros(group.cover.shape) for group in self.core.groups]
         least: _Bound | None = None
-        pace, course = 1.0, Course()
+        pace = 1.0
         for _ in range(rounds):
             bound = relaxed.solve(prices)
             self._offer(bound.chosen)
@@ -261,111 +451,236 @@ class _Search:
                 pace *= SLOWER
                 if pace < SLOWEST:
                     break
-            exact = not bound.slack and not self._unpaid(node, bound.chosen)
-            if exact or least.most <= self.best_score:
+            if least.most <= self.best_score:
+                break
+            if not any(slack.any() for slack in bound.slack):
+                if not self._unpaid(node, bound.chosen).any():
+                    bound.most = (
+                        self.best_score
+                    )  # it is exact and was offered: nothing better is in this node
+                    return bound
                 break
             gap = pace * (bound.most - self.best_score) / self.problem.scale
-            moved = relaxed.moved(bound, gap, course)
-            if moved == prices:
-                break
-            prices = moved
+            prices = relaxed.moved(bound, gap, course)
         assert least is not None
-        if not least.slack and not self._unpaid(node, least.chosen):
-            least.most = self.best_score  # it is exact and was offered: nothing better is in this node
         return least
 
-    def _offer(self, chosen: int) -> None:
-        if chosen in self.offered:
+    def _settled(self, node: _Node, bound: _Bound) -> _Node | None:
+        """The node with every check that its bound settles; None when it settles none.
+
+        With a price μ of time the knapsack falls apart into the ways in, so what it loses when one check is
+        forced in or out can be told for all at once; what its modes lose is added.
+        """
+        core = self.core
+        free = ~(node.inside | node.outside)
+        most, if_in, if_out = _Sensitivity(core, node, bound).least()
+        for group, prices in zip(core.groups, bound.prices, strict=True):
+            nets = _allowed(group, node) - prices @ group.bits.T
+            top = nets.max(axis=1)
+            for bit in range(group.cover.shape[1]):
+                inside = group.bits[:, bit] == 1
+                np.add.at(
+                    if_in,
+                    group.cover[:, bit],
+                    (top - nets[:, inside].max(axis=1)) * float(core.problem.scale),
+                )
+                np.add.at(
+                    if_out,
+                    group.cover[:, bit],
+                    (top - nets[:, ~inside].max(axis=1)) * float(core.problem.scale),
+                )
+        enough = most - self.best_score + core.problem.scale  # what floats may be short of
+        never, ever = free & (if_in >= enough), free & (if_out >= enough)
+        if not (never.any() or ever.any()):
+            return None
+        opened = node.opened
+        for check in np.flatnonzero(ever).tolist():
+            opened |= self.problem.needs[core.checks[check]]
+        return _Node(node.inside | ever, node.outside | never, opened, bound.prices)
+
+    def _offer(self, chosen: Bools) -> None:
+        """Take a set if it is better than the best so far; then fill what minutes it leaves."""
+        core = self.core
+        mark = chosen.tobytes()
+        if mark in self.offered:
             return
-        self.offered.add(chosen)
-        score = self.problem.score(chosen)
-        if score > self.best_score and self.problem.fits(chosen):
-            self.best, self.best_score = chosen, score
+        self.offered.add(mark)
+        if core.time_of(chosen) > core.left:
+            return
+        chosen = chosen.copy()
+        while True:
+            score = core.net_of(chosen)
+            if score > self.best_score:
+                self.best, self.best_score = chosen.copy(), score
+            opened = (core.needs[chosen].sum(axis=0) > 0) | ~core.shut
+            more = core.times + core.needs @ (core.access_times * ~opened)
+            adds = core.added(chosen) - core.problem.price * core.times - core.needs @ (core.bills * ~opened)
+            fits = ~chosen & (more <= core.left - core.time_of(chosen)) & (adds > 0)
+            if not fits.any():
+                return
+            chosen[int(np.where(fits, adds, 0).argmax())] = True
+
+
+def _allowed(group: _Group, node: _Node) -> Ints:
+    """The gains of a group, forbidden where a set lacks a check that is in, or has one that is out."""
+    lacks = node.inside[group.cover] @ (1 - group.bits.T)
+    has = node.outside[group.cover] @ group.bits.T
+    return np.where(lacks + has > 0, FORBIDDEN, group.gain)
 
 
 class _Relaxed:
     """The bound of one node for given prices."""
 
-    def __init__(self, problem: Problem, node: _Node) -> None:
-        self.problem, self.node = problem, node
-        self.fixed = 0
-        self.plain = {j: 0 for j in range(len(problem.times)) if not (node.inside | node.outside) >> j & 1}
-        self.shared: dict[int, tuple[list[int], list[int]]] = {}  # mode → free checks, gain of each mask
-        for mode in range(len(problem.covers)):
-            self._sort(mode)
-        used = problem.time_of(node.inside, node.opened)
-        spent = problem.price * used + problem.harm_of(node.opened)
-        self.fixed = (self.fixed - spent) * problem.scale - used
-        self.left = problem.limit - used
-
-    def _sort(self, mode: int) -> None:
-        """A mode with one free check is plain money for it; with more, every set of them has its gain."""
-        worth = self.problem.worth[mode]
-        base, masks, free = 0, [0], []
-        for place, check in enumerate(self.problem.covers[mode]):
-            if self.node.inside >> check & 1:
-                base |= 1 << place
-            elif check in self.plain:
-                masks += [mask | 1 << place for mask in masks]
-                free.append(check)
-        now = worth[base]
-        self.fixed += now
-        if len(free) == 1:
-            self.plain[free[0]] += worth[base | masks[1]] - now
-        elif free:
-            self.shared[mode] = free, [worth[base | mask] - now for mask in masks]
-
-    def start(self, prices: Prices) -> Prices:
-        """The parent's prices where they still apply; else shares by what each check would gain alone."""
-        first: Prices = {}
-        for mode, (free, gains) in self.shared.items():
-            alone = [max(gains[1 << place], 0) for place in range(len(free))]
-            whole, total = max(gains), sum(alone)
-            for check, gain in zip(free, alone, strict=True):
-                known = prices.get((mode, check))
-                first[mode, check] = known if known is not None else whole * gain // max(total, 1)
-        return first
+    def __init__(self, core: _Core, node: _Node) -> None:
+        self.core, self.node = core, node
+        opened = (
+            np.array([bool(node.opened >> a & 1) for a in range(len(core.bills))], dtype=bool) & core.shut
+        )
+        used = int(core.times[node.inside].sum() + core.access_times[opened].sum())
+        spent = core.problem.price * int(core.times[node.inside].sum()) + int(core.bills[opened].sum())
+        self.fixed = -spent * core.problem.scale - used
+        self.left = core.left - used
+        self.allowed = [_allowed(group, node) for group in core.groups]
+        self.free = ~(node.inside | node.outside)
+        self.tree = _Ways(core, node)
 
     def solve(self, prices: Prices) -> _Bound:
         """What each mode buys, and the knapsack on what is paid."""
-        value = dict(self.plain)
-        for (_, check), paid in prices.items():
-            value[check] += paid
-        most, chosen = _tree_knapsack(self.problem, self.node, value, self.left)
-        slack, wanted = {}, {}
-        for mode, (free, gains) in self.shared.items():
-            bills, here = [0], 0
-            for place, check in enumerate(free):
-                paid = prices[mode, check]
-                bills += [bill + paid for bill in bills]
-                here |= (chosen >> check & 1) << place
-            nets = list(map(int.__sub__, gains, bills))
-            top = max(nets)
-            most += top * self.problem.scale
-            if top > nets[here]:
-                slack[mode] = top - nets[here]
-                liked = nets.index(top)
-                wanted[mode] = sum(1 << check for place, check in enumerate(free) if liked >> place & 1)
-        return _Bound(most + self.fixed, chosen | self.node.inside, prices, slack, wanted)
+        core = self.core
+        value = core.plain.copy()
+        for group, paid in zip(core.groups, prices, strict=True):
+            np.add.at(value, group.cover.ravel(), paid.ravel())
+        most = int(value[self.node.inside].sum()) * core.problem.scale + self.fixed
+        scores = (value - core.problem.price * core.times) * core.problem.scale - core.times
+        offered = np.flatnonzero(self.free & (scores > 0)).tolist()
+        reached, taken = self.tree.knapsack(offered, scores, self.left)
+        most += reached
+        chosen = self.node.inside.copy()
+        chosen[taken] = True
+        slack, wanted = [], []
+        for group, paid, allowed in zip(core.groups, prices, self.allowed, strict=True):
+            nets = allowed - paid @ group.bits.T
+            rows, liked = np.arange(len(nets)), nets.argmax(axis=1)
+            top = nets[rows, liked]
+            most += int(top.sum()) * core.problem.scale
+            slack.append(top - nets[rows, core.masks(group, chosen)])
+            wanted.append(group.bits[liked] == 1)
+        return _Bound(most, chosen, prices, value, reached, slack, wanted)
 
-    def moved(self, bound: _Bound, gap: float, course: Course) -> Prices:
+    def moved(self, bound: _Bound, gap: float, course: list[Floats]) -> Prices:
         """Lower prices where the knapsack took what the mode did not want, higher ones in the other case.
 
         The step goes along this turn's disagreement and part of the last course, which keeps it from swinging
         to and fro (deflected subgradient). `course` is carried on from call to call.
         """
-        for key in course:
-            course[key] *= MEMORY
-        for mode, wanted in bound.wanted.items():
-            for check in self.shared[mode][0]:
-                move = (bound.chosen >> check & 1) - (wanted >> check & 1)
-                if move:
-                    course[mode, check] = course.get((mode, check), 0.0) + move
-        size = sum(part * part for part in course.values())
+        size = 0.0
+        for n, (group, slack, wanted) in enumerate(
+            zip(self.core.groups, bound.slack, bound.wanted, strict=True)
+        ):
+            move = bound.chosen[group.cover].astype(float) - wanted
+            move[slack == 0] = 0.0
+            course[n] = MEMORY * course[n] + move
+            size += float((course[n] ** 2).sum())
         if not size:
             return bound.prices
         step = max(1.0, gap / size)
-        return bound.prices | {key: bound.prices[key] - round(step * part) for key, part in course.items()}
+        return [
+            paid - np.rint(step * part).astype(np.int64)
+            for paid, part in zip(bound.prices, course, strict=True)
+        ]
+
+
+class _Ways:
+    """The tree of access of one node: what opening each way still costs."""
+
+    def __init__(self, core: _Core, node: _Node) -> None:
+        self.core, self.opened = core, node.opened
+
+    def knapsack(self, offered: list[int], scores: Ints, left: int) -> tuple[int, list[int]]:
+        """Best score and free checks when each has its own; access is paid once, parents first."""
+        core, problem = self.core, self.core.problem
+        offers: dict[int, list[tuple[int, int, int]]] = {}
+        total = live = 0
+        for check in offered:
+            time, home = int(core.times[check]), core.home[check]
+            offers.setdefault(home, []).append((check, time, int(scores[check])))
+            total += time
+            live |= problem.chains[home] if home >= 0 else 0
+        children: dict[int, list[int]] = {}
+        bills = {}
+        for access in bits(live):
+            children.setdefault(problem.parents[access], []).append(access)
+            if not self.opened >> access & 1:
+                time = problem.access_times[access]
+                money = problem.price * time + problem.access_harm[access]
+                bills[access] = time, money * problem.scale + time
+                total += time
+        tree = _Tree(offers, children, bills, total)
+        score, chosen = _all_fits(tree, -1) if total <= left else _by_time(tree, left)
+        return score, list(bits(chosen))
+
+
+class _Sensitivity:
+    """What a bound loses at least when a check is forced in, or out: time has a price of its own."""
+
+    def __init__(self, core: _Core, node: _Node, bound: _Bound) -> None:
+        self.core, self.node, self.bound = core, node, bound
+        problem = core.problem
+        self.free = ~(node.inside | node.outside)
+        self.scores = ((bound.value - problem.price * core.times) * problem.scale - core.times).astype(float)
+        opened = np.array([bool(node.opened >> a & 1) for a in range(len(core.bills))], dtype=bool)
+        self.still = ~opened & core.shut
+        self.bills = np.where(self.still, core.bills * problem.scale + core.access_times, 0).astype(float)
+        self.way_times = np.where(self.still, core.access_times, 0).astype(float)
+        used = int(core.times[node.inside].sum() + core.access_times[opened & core.shut].sum())
+        self.left = float(core.left - used)
+        self.home = np.array(core.home, dtype=np.intp)
+        self.beside = float(bound.most - bound.packed)  # not the knapsack's: on the same scale
+        live = 0
+        for check in np.flatnonzero(self.free & (self.scores > 0)).tolist():
+            if core.home[check] >= 0:
+                live |= problem.chains[core.home[check]]
+        self.ways = [(way, problem.parents[way]) for way in bits(live)][::-1]  # children before parents
+
+    def least(self) -> tuple[float, Floats, Floats]:
+        """At the price of time that bounds best: the bound, and what forcing each check takes off it."""
+        low, high = 0.0, float(max(self.scores.max(initial=0.0), 1.0))
+        for _ in range(SLOPES):
+            one, two = low + (high - low) * 0.4, low + (high - low) * 0.6
+            if self._at(one)[0] <= self._at(two)[0]:
+                high = two
+            else:
+                low = one
+        return self._forced(0.5 * (low + high))
+
+    def _at(self, price: float) -> tuple[float, Floats, Floats]:
+        """The bound, each check's net, and what each way is worth with all behind it, its bill taken off."""
+        nets = self.scores - price * self.core.times
+        gained = np.where(self.free & (nets > 0), nets, 0.0)
+        behind = -self.bills - price * self.way_times
+        at_home = self.home >= 0
+        np.add.at(behind, self.home[at_home], gained[at_home])
+        top = 0.0
+        for way, parent in self.ways:
+            if (worth := behind[way]) > 0.0:
+                if parent >= 0:
+                    behind[parent] += worth
+                else:
+                    top += float(worth)
+        return price * self.left + float(gained[~at_home].sum()) + top + self.beside, nets, behind
+
+    def _forced(self, price: float) -> tuple[float, Floats, Floats]:
+        most, nets, behind = self._at(price)
+        if_in, if_out = np.maximum(-nets, 0.0), np.maximum(nets, 0.0)
+        parents = self.core.problem.parents
+        for check in np.flatnonzero(self.free).tolist():
+            way = self.core.home[check]
+            while way >= 0:
+                worth = float(behind[way])
+                if_in[check] += max(0.0, -worth)
+                if_out[check] = min(if_out[check], max(0.0, worth))
+                way = parents[way]
+        return most, if_in, if_out
 
 
 @dataclass(frozen=True, slots=True)
@@ -375,30 +690,7 @@ class _Tree:
     offers: dict[int, list[tuple[int, int, int]]]  # access → check, time, score
     children: dict[int, list[int]]
     bills: dict[int, tuple[int, int]]  # access still to be paid for → time, score it takes off
-
-
-def _tree_knapsack(problem: Problem, node: _Node, value: dict[int, int], left: int) -> tuple[int, int]:
-    """Best score and set of free checks when each has its own value; access is paid once, parents first."""
-    offers: dict[int, list[tuple[int, int, int]]] = {}
-    total = live = 0
-    for check, money in value.items():
-        time, home = problem.times[check], problem.home[check]
-        score = (money - problem.price * time) * problem.scale - time
-        if score > 0:
-            offers.setdefault(home, []).append((check, time, score))
-            total += time
-            live |= problem.chains[home] if home >= 0 else 0
-    children: dict[int, list[int]] = {}
-    bills = {}
-    for access in bits(live):
-        children.setdefault(problem.parents[access], []).append(access)
-        if not node.opened >> access & 1:
-            time = problem.access_times[access]
-            money = problem.price * time + problem.access_harm[access]
-            bills[access] = time, money * problem.scale + time
-            total += time
-    tree = _Tree(offers, children, bills)
-    return _all_fits(tree, -1) if total <= left else _by_time(tree, left)
+    total: int  # time of all of it
 
 
 def _all_fits(tree: _Tree, place: int) -> tuple[int, int]:
@@ -424,13 +716,19 @@ def _by_time(tree: _Tree, left: int) -> tuple[int, int]:
     """
     size = left + 1
     steps: list[_Step] = []
+    rest = (
+        tree.total
+    )  # time of what is still to be offered: entries that it cannot bring to the end do not count
 
     def offer(table: Ints, place: int) -> Ints:
+        nonlocal rest
         for check, time, score in tree.offers.get(place, ()):
+            rest -= time
             if time > left:
                 continue
             after = table.copy()
-            np.maximum(after[time:], table[: size - time] + score, out=after[time:])
+            low = max(time, left - rest)
+            np.maximum(after[low:], table[low - time : size - time] + score, out=after[low:])
             steps.append(_Step(check, time, table, after, 0))
             table = after
         for child in tree.children.get(place, ()):
@@ -438,11 +736,13 @@ def _by_time(tree: _Tree, left: int) -> tuple[int, int]:
         return table
 
     def enter(table: Ints, access: int) -> Ints:
+        nonlocal rest
         if access not in tree.bills:
             return offer(table, access)
         time, bill = tree.bills[access]
         if time > left:
             return table
+        rest -= time
         began = len(steps)
         inner = np.full(size, NOT_REACHED, dtype=np.int64)
         inner[time:] = table[: size - time] - bill

@@ -12,7 +12,7 @@ from snugfast.core.errors import ImpossibleInput
 from snugfast.upkeep.best_set import Best, Problem, best_set, bits
 
 MILLION = 1_000_000  # money is compared in whole millionths, so that ties are true ties
-MOST_NODES = 1_000  # parts of a search; a sheet of one evening takes some tens
+MOST_NODES = 150  # parts of a search; a sheet of one evening takes up to some tens
 MOST_MONEY = 1_000_000.0  # more would not fit the whole numbers
 
 
@@ -162,11 +162,7 @@ def choose(
     access = _parents_first(access)
     problem = _problem(checks, access, at_stake, tenths, price_per_tenth)
     must_time = problem.time_of(problem.must, problem.access_for(problem.must))
-    if (
-        must_time <= tenths
-    ):  # what the musts will probably need for cures is kept back, as far as there is any
-        kept_back = sum(check.likely for check in checks if check.must and check.possible)
-        problem = replace(problem, limit=max(must_time, tenths - kept_back))
+    problem = _within(problem, checks, tenths)
     if problem.fits(problem.must):
         outcome, best = Outcome.BEST, best_set(problem, most_nodes)
     else:
@@ -191,6 +187,38 @@ def choose(
         net=(worth - problem.price * time - problem.harm_of(opened)) / MILLION,
         gap=best.gap / MILLION,
     )
+
+
+def choose_for_each(
+    *,
+    checks: Sequence[Check],
+    access: Sequence[Access],
+    at_stake: Sequence[AtStake],
+    tenths: Sequence[int],
+    price_per_tenth: float,
+) -> list[tuple[str, ...]]:
+    """A good set of checks for each of several amounts of minutes: the best that a first bound comes upon.
+
+    For a curve over the minutes, where a hair's breadth does not matter. Raises ImpossibleInput as `choose`.
+    """
+    _look_over(checks, access, at_stake, min(tenths, default=0), price_per_tenth)
+    checks = sorted(checks, key=lambda check: check.key)
+    problem = _problem(checks, _parents_first(access), at_stake, 0, price_per_tenth)
+    sets = []
+    for limit in tenths:
+        limited = _within(problem, checks, limit)
+        chosen = best_set(limited, 1).chosen if limited.fits(limited.must) else limited.must
+        sets.append(tuple(checks[j].key for j in bits(chosen)))
+    return sets
+
+
+def _within(problem: Problem, checks: Sequence[Check], tenths: int) -> Problem:
+    """The problem with the minutes there are, less what the musts will probably need for cures."""
+    must_time = problem.time_of(problem.must, problem.access_for(problem.must))
+    if must_time > tenths:
+        return replace(problem, limit=tenths)
+    kept_back = sum(check.likely for check in checks if check.must and check.possible)
+    return replace(problem, limit=max(must_time, tenths - kept_back))
 
 
 def _kept(problem: Problem, key: str, chosen: int, check: int) -> Kept:

@@ -24,6 +24,9 @@ Survival = Callable[[Floats], Floats]
 ENOUGH = 1e-13  # a share of defects missed so often that the rest does not count
 
 
+HALVINGS = 46  # of the 27 nats between the shortest and the longest interval: twelve figures
+
+
 @dataclass(frozen=True, slots=True)
 class CheckPlan:
     """How often to look, and what that costs. `interval` is infinite when never looking is cheapest."""
@@ -158,7 +161,7 @@ def best_intervals(
         return np.asarray(waiting - passed * slope(passed) - level)
 
     low = np.full(stake.shape, log(1e-9))
-    passed = np.exp(rising_root(above, low=low, high=log(700.0)))
+    passed = np.exp(rising_root(above, low=low, high=log(700.0), steps=HALVINGS))
     worth = level < 1.0
     interval = np.where(worth, passed * delay, inf)
     return interval, np.where(worth, stake * (1.0 - detection * slope(passed)), stake)

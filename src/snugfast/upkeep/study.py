@@ -17,11 +17,11 @@ from numpy.typing import NDArray
 from snugfast.core.errors import ImpossibleInput
 from snugfast.upkeep.choosing import Access, AtStake, Check, choose
 from snugfast.upkeep.worth import (
-    ACCESS_SHARE,
+    FIRST_SHARE,
     Cover,
     Future,
-    cheapest_future,
-    minutes_in_the_long_run,
+    cheapest_checks,
+    shares_of_ways,
     worth_of_sets,
 )
 
@@ -66,8 +66,9 @@ class Table:
             ]
         ).reshape(len(self.checks), len(self.covers))
 
-    def minutes(self, done: Bools) -> Floats:
-        """Bench minutes of the checks done, shared ways in opened once; (cars, checks) gives (cars,)."""
+    @property
+    def behind(self) -> Bools:
+        """Which ways in each check goes through, parents included; (checks, ways)."""
         parents = {way.key: way.parent for way in self.access}
         behind = np.zeros((len(self.checks), len(self.access)), dtype=bool)
         for row, check in zip(behind, self.checks, strict=True):
@@ -78,7 +79,11 @@ class Table:
                     chain.add(step)
                     step = parents[step]
             row[:] = [way.key in chain for way in self.access]
-        opened = (done.astype(int) @ behind.astype(int)) > 0
+        return behind
+
+    def minutes(self, done: Bools) -> Floats:
+        """Bench minutes of the checks done, shared ways in opened once; (cars, checks) gives (cars,)."""
+        opened = (done.astype(int) @ self.behind.astype(int)) > 0
         tenths = done @ np.array([check.tenths for check in self.checks], dtype=float)
         return np.asarray(
             (tenths + opened @ np.array([way.tenths for way in self.access], dtype=float)) / 10.0
@@ -130,13 +135,15 @@ def everything(table: Table, *, every: int) -> Policy:
     return lambda pack, presence: np.full((len(presence), len(table.checks)), pack % every == 0)
 
 
-def sheet(table: Table, *, every: int, minutes: float, access_share: float = ACCESS_SHARE) -> Policy:
+def sheet(table: Table, *, every: int, minutes: float, access_share: float | None = None) -> Policy:
     """The sheet's own sum before each `every`-th pack: the set of checks worth most in the minutes there are.
 
-    Rates and delays are the table's means; what checks and failures tell is kept in P(defect).
+    Rates and delays are the table's means; what checks and failures tell is kept in P(defect). With an
+    `access_share` every check pays that share of its ways in, in the long run; without one, as the sheet
+    does, those that go through share them.
     """
     watched = np.flatnonzero([bool(covers) for covers in table.covers])
-    ahead = _future(table, watched, access_share)
+    ahead = _future(table, watched, every, access_share)
     covers = [tuple(table.covers[mode].values()) for mode in watched]
 
     def choice(presence: Floats) -> Bools:
@@ -163,32 +170,35 @@ def sheet(table: Table, *, every: int, minutes: float, access_share: float = ACC
     return policy
 
 
-def _future(table: Table, watched: NDArray[np.intp], access_share: float) -> Future:
-    ways = {way.key: way for way in table.access}
-    minutes = {}
-    for check in table.checks:
-        opened: set[str] = set()
-        for key in check.access:
-            at: str | None = key
-            while at is not None:
-                opened.add(at)
-                at = ways[at].parent
-        behind = sum(ways[key].tenths for key in opened) / 10.0
-        minutes[check.key] = minutes_in_the_long_run(check.tenths / 10.0, behind, share=access_share)
-    return cheapest_future(
-        rate=1.0 / table.between_defects[watched],
-        sudden_share=table.sudden_share[watched],
-        delay=table.delay[watched],
-        restore_cost=table.restore_cost[watched],
-        failure_cost=table.failure_cost[watched],
-        checks=[
-            [
-                (cover.detection, minutes[key] * table.bench_minute)
-                for key, cover in table.covers[mode].items()
-            ]
-            for mode in watched
-        ],
-    )
+def _future(table: Table, watched: NDArray[np.intp], every: int, access_share: float | None) -> Future:
+    behind = table.behind.astype(float)
+    way_min = np.array([way.tenths / 10.0 for way in table.access])
+    place = {check.key: n for n, check in enumerate(table.checks)}
+    covers = [[(place[key], cover) for key, cover in table.covers[mode].items()] for mode in watched]
+
+    def under(shares: Floats) -> tuple[Future, NDArray[np.intp]]:
+        minutes = np.array([check.tenths / 10.0 for check in table.checks]) + behind @ (shares * way_min)
+        return cheapest_checks(
+            rate=1.0 / table.between_defects[watched],
+            sudden_share=table.sudden_share[watched],
+            delay=table.delay[watched],
+            restore_cost=table.restore_cost[watched],
+            failure_cost=table.failure_cost[watched],
+            checks=[
+                [(cover.detection, minutes[check] * table.bench_minute) for check, cover in some]
+                for some in covers
+            ],
+        )
+
+    shares = np.full(len(table.access), FIRST_SHARE if access_share is None else access_share)
+    ahead, best = under(shares)
+    if access_share is not None:
+        return ahead
+    frequency = np.zeros(len(table.checks))
+    for some, which, interval in zip(covers, best, ahead.interval, strict=True):
+        check = some[which][0]
+        frequency[check] = max(frequency[check], min(1.0, every / interval))
+    return under(shares_of_ways(frequency=frequency, needs=behind))[0]
 
 
 def simulate(

@@ -9,6 +9,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass, fields
+from itertools import pairwise
 
 import numpy as np
 from numpy.typing import NDArray
@@ -19,17 +20,20 @@ from snugfast.upkeep.delay_time import best_intervals
 Floats = NDArray[np.float64]
 
 
-ACCESS_SHARE = 0.5  # docs/decisions/0018
+FIRST_SHARE = 0.5  # of each way in, before it is known who goes through it; docs/decisions/0022
 
 
-def minutes_in_the_long_run(check_min: float, access_min: float, *, share: float = ACCESS_SHARE) -> float:
-    """Minutes of a check that one would do again and again, with its share of the way in to it.
+def shares_of_ways(*, frequency: Floats, needs: Floats) -> Floats:
+    """What each check behind a way in pays of opening it, again and again; (ways,).
 
-    A way in is opened for several checks at once, so no one of them pays for all of it; but none is free, as
-    each brings its own next opening nearer. Half is the share at which the sheet's policy meets the optimum
-    on the frozen study.
+    `frequency` (checks,) is how often each would be done by itself, `needs` (checks, ways) is 1 where it goes
+    through. A way is opened as often as the check that is done most often needs it, and all that go through
+    then go together: so the openings are paid for when each pays the most frequent over the sum of all. Who
+    goes alone pays all of it; a way that nobody would open by himself has no one to share with either.
     """
-    return check_min + share * access_min
+    through = frequency[:, None] * needs
+    often, together = through.max(axis=0, initial=0.0), through.sum(axis=0)
+    return np.asarray(np.divide(often, together, out=np.ones_like(often), where=together > 0.0))
 
 
 @dataclass(frozen=True, slots=True)
@@ -124,6 +128,28 @@ def cheapest_future(
     other arguments are (modes,), as in `future`. A thorough check that takes long is not the measure where a
     quick one, done often, loses less money.
     """
+    return cheapest_checks(
+        rate=rate,
+        sudden_share=sudden_share,
+        delay=delay,
+        restore_cost=restore_cost,
+        failure_cost=failure_cost,
+        checks=checks,
+        part_rate=part_rate,
+    )[0]
+
+
+def cheapest_checks(
+    *,
+    rate: Floats,
+    sudden_share: Floats,
+    delay: Floats,
+    restore_cost: Floats,
+    failure_cost: Floats,
+    checks: Sequence[Sequence[tuple[float, float]]],
+    part_rate: Floats | None = None,
+) -> tuple[Future, NDArray[np.intp]]:
+    """The same with the place of that check among those of its mode."""
     modes = np.repeat(np.arange(len(checks)), [len(some) for some in checks])
     each = np.array([check for some in checks for check in some], dtype=float).reshape(-1, 2)
     all_ways = future(
@@ -138,7 +164,7 @@ def cheapest_future(
     )
     by_cost = np.lexsort((-each[:, 0], all_ways.excess, modes))
     firsts = np.searchsorted(modes, np.arange(len(checks)))
-    return all_ways.take(by_cost[firsts])
+    return all_ways.take(by_cost[firsts]), by_cost[firsts] - firsts
 
 
 def relative_value(ahead: Future, defects: Floats) -> Floats:
@@ -184,35 +210,60 @@ def worth_of_looking(
     return np.asarray(gain - needless * ahead.restore_cost)
 
 
-def worth_of_sets(
-    ahead: Future, *, presence: Floats, exposure: Floats, covers: Sequence[Sequence[Cover]]
-) -> list[tuple[float, ...]]:
-    """For each mode, the money gained by every set of the checks that cover it, for `choosing.AtStake`.
+@dataclass(frozen=True, slots=True, eq=False)
+class Sets:
+    """Every set of the checks that cover each mode.
 
-    Entry `mask` of a mode's tuple belongs to the checks with a set bit. Checks of one mode miss
+    A mode's sets stand in a row, entry `mask` of it for the checks with a set bit. Checks of one mode miss
     independently, so together they find 1 − ∏(1 − r).
     """
-    modes = np.repeat(np.arange(len(covers)), [1 << len(some) for some in covers])
-    missed, quiet, unhurt = np.ones((3, modes.size))
-    start = 0
-    for some in covers:
-        masks = np.arange(1 << len(some))
-        for bit, cover in enumerate(some):
-            done = start + masks[(masks >> bit) & 1 == 1]
-            missed[done] *= 1.0 - cover.detection
-            quiet[done] *= 1.0 - cover.false_alarm
-            unhurt[done] *= 1.0 - cover.harm
-        start += masks.size
+
+    modes: NDArray[np.intp]  # (sets,)
+    detection: Floats
+    false_alarm: Floats
+    harm: Floats
+    ends: NDArray[np.intp]  # (modes,)
+
+    @classmethod
+    def of(cls, covers: Sequence[Sequence[Cover]]) -> Sets:
+        """The sets of the covers of each mode."""
+        missed: list[float] = []
+        quiet: list[float] = []
+        unhurt: list[float] = []
+        for some in covers:
+            here = [1.0], [1.0], [1.0]
+            for cover in some:
+                for left, chance in zip(here, (cover.detection, cover.false_alarm, cover.harm), strict=True):
+                    left += [one * (1.0 - chance) for one in left]
+            for all_of_them, left in zip((missed, quiet, unhurt), here, strict=True):
+                all_of_them += left
+        sizes = [1 << len(some) for some in covers]
+        return cls(
+            np.repeat(np.arange(len(covers)), sizes),
+            1.0 - np.array(missed),
+            1.0 - np.array(quiet),
+            1.0 - np.array(unhurt),
+            np.cumsum(sizes, dtype=np.intp),
+        )
+
+
+def worth_of_sets(
+    ahead: Future, *, presence: Floats, exposure: Floats, covers: Sequence[Sequence[Cover]] | Sets
+) -> list[tuple[float, ...]]:
+    """For each mode, the money gained by every set of the checks that cover it, for `choosing.AtStake`."""
+    sets = covers if isinstance(covers, Sets) else Sets.of(covers)
+    if not sets.ends.size:
+        return []
     gains = worth_of_looking(
-        ahead.take(modes),
-        presence=presence[modes],
-        exposure=exposure[modes],
-        detection=1.0 - missed,
-        false_alarm=1.0 - quiet,
-        harm=1.0 - unhurt,
-    )
-    ends = np.cumsum([1 << len(some) for some in covers])
-    return [tuple(part.tolist()) for part in np.split(gains, ends[:-1])] if len(covers) else []
+        ahead.take(sets.modes),
+        presence=presence[sets.modes],
+        exposure=exposure[sets.modes],
+        detection=sets.detection,
+        false_alarm=sets.false_alarm,
+        harm=sets.harm,
+    ).tolist()
+    starts = [0, *sets.ends.tolist()]
+    return [tuple(gains[start:end]) for start, end in pairwise(starts)]
 
 
 def _cost_of_waiting(ahead: Future, defects: Floats, exposure: Floats) -> Floats:

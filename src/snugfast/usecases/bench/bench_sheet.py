@@ -10,6 +10,7 @@ from __future__ import annotations
 from collections.abc import Collection, Iterable, Mapping, Sequence
 from dataclasses import replace
 from datetime import datetime
+from itertools import product
 from math import ceil, exp
 from uuid import UUID
 
@@ -22,7 +23,15 @@ from snugfast.facts.texts import filled
 from snugfast.records.ledger import CarRecord, Ledger
 from snugfast.upkeep import choosing
 from snugfast.upkeep.choosing import AtStake, Choice, Kept, Outcome, Reason
-from snugfast.upkeep.worth import Cover, cheapest_future, minutes_in_the_long_run, worth_of_sets
+from snugfast.upkeep.worth import (
+    FIRST_SHARE,
+    Cover,
+    Future,
+    Sets,
+    cheapest_checks,
+    shares_of_ways,
+    worth_of_sets,
+)
 from snugfast.usecases.beliefs.after_bench import Bench, after_bench
 from snugfast.usecases.beliefs.exposure import law_of
 from snugfast.usecases.beliefs.stakes import AtRisk, Values, any_failure, at_risk, costs, role_prices
@@ -160,6 +169,11 @@ class _Making:
         self.known = {car.id: known_rows(self.facts, car, self.builds[car.id]) for car in cars}
         self.bearing_on = self._bearing_on()
         self.covers = [self._covers(risk) for risk in risks]
+        self.sets = Sets.of([tuple(covers.values()) for covers in self.covers if covers])
+        self.way_shares = self._way_shares()
+        self.harm = {
+            (car.id, way.key): self._harm_of(car, way) for car in cars for way in self.facts.access.values()
+        }
 
     def sheet(self, position: int, ahead: Mapping[UUID, Ahead]) -> Sheet:
         musts = musts_of(self.tasks, self.risks, self.covers)
@@ -186,6 +200,7 @@ class _Making:
             minutes=bench.all,
             bench=bench,
             curve=self._curve(stakes[1.0], musts, choice),
+            short_of_best=choice.gap / max(choice.worth + choice.gap, 1e-9),
             saved_now=self._saved_now(after),
             loss_avoided=Figure(worths[1], unit, origins=(WORTH,)).with_band(worths[0], worths[2]),
             cost_of_minutes=self._price_of(bench.looking),
@@ -234,8 +249,20 @@ class _Making:
         if not watched:
             return []
         rows = [self.risks[n] for n in watched]
+        ahead, _ = self._future(watched, values)
+        sets = worth_of_sets(
+            ahead,
+            presence=np.array([row.presence for row in rows]),
+            exposure=np.array([row.exposure for row in rows]),
+            covers=self.sets,
+        )
+        return [AtStake(f"{n}", tuple(self.covers[n]), worth) for n, worth in zip(watched, sets, strict=True)]
+
+    def _future(self, watched: Sequence[int], values: Values) -> tuple[Future, Sequence[str]]:
+        """How the watched risks go on under their best stand-alone checks, and which those are."""
+        rows = [self.risks[n] for n in watched]
         restore, failure = costs(rows, self.prices, values)
-        ahead = cheapest_future(
+        ahead, best = cheapest_checks(
             rate=np.array([row.rate for row in rows]),
             sudden_share=np.array([row.sudden_share for row in rows]),
             delay=np.array([row.delay for row in rows]),
@@ -244,25 +271,39 @@ class _Making:
             checks=[self._each_alone(self.covers[n], values) for n in watched],
             part_rate=np.array([_rate_of_one_part(row) for row in rows]),
         )
-        sets = worth_of_sets(
-            ahead,
-            presence=np.array([row.presence for row in rows]),
-            exposure=np.array([row.exposure for row in rows]),
-            covers=[tuple(self.covers[n].values()) for n in watched],
-        )
-        return [AtStake(f"{n}", tuple(self.covers[n]), worth) for n, worth in zip(watched, sets, strict=True)]
+        return ahead, [list(self.covers[n])[which] for n, which in zip(watched, best, strict=True)]
 
     def _each_alone(self, covers: Mapping[str, Cover], values: Values) -> list[tuple[float, float]]:
         """Detection and cost of each check that one could use for a mode alone, again and again."""
         return [
-            (cover.detection, self._minutes_again(self.tasks[key].check) * values.bench_minute)
+            (cover.detection, self._minutes_again(self.tasks[key]) * values.bench_minute)
             for key, cover in covers.items()
         ]
 
-    def _minutes_again(self, check: Check) -> float:
-        """Minutes of a check done again and again, with its share of the way in."""
-        behind = sum(self.facts.access[way].minutes for way in opening(self.facts, check.access))
-        return minutes_in_the_long_run(check.minutes, behind)
+    def _minutes_again(self, task: Task) -> float:
+        """Minutes of a check done again and again, with its share of the ways in to it."""
+        return task.check.minutes + sum(
+            self.facts.access[way].minutes * self.way_shares.get((task.car.id, way), FIRST_SHARE)
+            for way in opening(self.facts, task.check.access)
+        )
+
+    def _way_shares(self) -> dict[tuple[UUID, str], float]:
+        """What each check pays of each way in, on each car: those that go through it share it."""
+        self.way_shares = {}
+        watched = [n for n, covers in enumerate(self.covers) if covers]
+        if not watched:
+            return {}
+        ahead, best = self._future(watched, self.values)
+        often = dict.fromkeys(self.tasks, 0.0)
+        for n, key, interval in zip(watched, best, ahead.interval.tolist(), strict=True):
+            often[key] = max(often[key], min(1.0, self.risks[n].exposure / interval))
+        ways = {(car.id, way): n for n, (car, way) in enumerate(product(self.cars, self.facts.access))}
+        needs = np.zeros((len(often), len(ways)))
+        for row, key in zip(needs, often, strict=True):
+            task = self.tasks[key]
+            row[[ways[task.car.id, way] for way in opening(self.facts, task.check.access)]] = 1.0
+        shares = shares_of_ways(frequency=np.array(list(often.values())), needs=needs)
+        return {way: float(shares[n]) for way, n in ways.items()}
 
     def _firm(self, kept: Kept, sums: Mapping[float, SheetSums]) -> bool:
         """Whether a check is worth its minutes at half and at double of the judgement values too."""
@@ -301,40 +342,41 @@ class _Making:
         return max(0, round((minutes - fixing - cleaning) * 10) - self.wet_tenths)
 
     def _choose(
-        self,
-        stakes: Sequence[AtStake],
-        musts: frozenset[str],
-        cures: Mapping[str, float],
-        tenths: int,
-        most_nodes: int = choosing.MOST_NODES,
+        self, stakes: Sequence[AtStake], musts: frozenset[str], cures: Mapping[str, float], tenths: int
     ) -> Choice:
         return choosing.choose(
-            checks=[
-                choosing.Check(
-                    key=task.key,
-                    tenths=round(self._line_minutes(task) * 10),
-                    access=tuple(f"{task.car.id}/{key}" for key in opening(self.facts, task.check.access)),
-                    must=task.key in (musts if self.only is None else self.only),
-                    possible=task.possible if self.only is None else task.key in self.only,
-                    likely=round(cures.get(task.key, 0.0) * 10) if self.only is None else 0,
-                )
-                for task in self.tasks.values()
-            ],
-            access=[
-                choosing.Access(
-                    key=f"{car.id}/{access.key}",
-                    tenths=round(access.minutes * 10),
-                    parent=f"{car.id}/{access.parent}" if access.parent else None,
-                    harm=self._harm_of(car, access),
-                )
-                for car in self.cars
-                for access in self.facts.access.values()
-            ],
+            checks=self._to_choose_from(musts, cures),
+            access=self._ways(),
             at_stake=stakes,
             tenths=tenths,
             price_per_tenth=self.values.bench_minute / 10.0,
-            most_nodes=most_nodes,
+            most_nodes=choosing.MOST_NODES,
         )
+
+    def _to_choose_from(self, musts: frozenset[str], cures: Mapping[str, float]) -> list[choosing.Check]:
+        return [
+            choosing.Check(
+                key=task.key,
+                tenths=round(self._line_minutes(task) * 10),
+                access=tuple(f"{task.car.id}/{key}" for key in opening(self.facts, task.check.access)),
+                must=task.key in (musts if self.only is None else self.only),
+                possible=task.possible if self.only is None else task.key in self.only,
+                likely=round(cures.get(task.key, 0.0) * 10) if self.only is None else 0,
+            )
+            for task in self.tasks.values()
+        ]
+
+    def _ways(self) -> list[choosing.Access]:
+        return [
+            choosing.Access(
+                key=f"{car.id}/{access.key}",
+                tenths=round(access.minutes * 10),
+                parent=f"{car.id}/{access.parent}" if access.parent else None,
+                harm=self.harm[car.id, access.key],
+            )
+            for car in self.cars
+            for access in self.facts.access.values()
+        ]
 
     def _harm_of(self, car: CarRecord, access: Access) -> float:
         """What opening a way loses on average, in minor units: faults it plants that fail on the way."""
@@ -418,16 +460,18 @@ class _Making:
         """What other minutes would save: for the owner to find the knee."""
         if self.only is not None:
             return ()
+        sets = choosing.choose_for_each(
+            checks=self._to_choose_from(musts, self._cure_minutes(choice.keys)),
+            access=self._ways(),
+            at_stake=stakes,
+            tenths=[self._tenths_for_checks(minutes) for minutes in CURVE_MIN],
+            price_per_tenth=self.values.bench_minute / 10.0,
+        )
         points = []
-        cures = self._cure_minutes(choice.keys)
-        for minutes in CURVE_MIN:
-            have = self._tenths_for_checks(minutes)
-            if minutes == self.asked.minutes:
-                made = choice
-            else:  # for a curve the first bound is close enough
-                made = self._choose(stakes, musts, cures, have, most_nodes=1)
-            saves = Figure(SheetSums(stakes, made.keys).worth / 100.0, self.values.currency, origins=(WORTH,))
-            points.append(CurvePoint(minutes, saves, len(made.keys)))
+        for minutes, keys in zip(CURVE_MIN, sets, strict=True):
+            made = choice.keys if minutes == self.asked.minutes else keys
+            saves = Figure(SheetSums(stakes, made).worth / 100.0, self.values.currency, origins=(WORTH,))
+            points.append(CurvePoint(minutes, saves, len(made)))
         return tuple(points)
 
     # What it leads to.

@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from datetime import datetime
 from itertools import takewhile
+from math import ceil
 from uuid import UUID
 
 from snugfast.core.figures import Figure
@@ -19,6 +20,8 @@ from snugfast.usecases.bench.wet_readiness import WetReadiness
 from snugfast.usecases.packs.blocks import PackBlock
 from snugfast.usecases.packs.plugged_in import PluggedIn
 from snugfast.usecases.shared.cautions import Caution
+
+LEAST_GAP_SAID = 1e-3
 
 
 @dataclass(frozen=True, slots=True)
@@ -203,6 +206,16 @@ class Sheet:
     rounds: tuple[Round, ...] = ()
     plugged_in: tuple[PluggedIn, ...] = ()  # packs to pull before anything else
     blocked: tuple[PackBlock, ...] = ()  # cars that stay out until a damaged pack is out of them
+    short_of_best: float = (
+        0.0  # share of what could be saved that this choice may miss at most; 0: it is the best
+    )
+
+    @property
+    def gap_words(self) -> str:
+        """How near to the best the choice is, where it is not proven to be it and that shows."""
+        if self.short_of_best < LEAST_GAP_SAID:
+            return ""
+        return f"Within {ceil(self.short_of_best * 1000.0) / 10.0:.1f} % of the best for these minutes."
 
     @property
     def treatment_minutes(self) -> float:

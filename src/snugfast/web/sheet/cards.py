@@ -259,6 +259,7 @@ class SheetPage:
     ready: ReadyCard | None
     loss_avoided: str
     cost_of_minutes: str
+    gap_words: str
     left_out: tuple[LeftOut, ...]
     left_out_count: int
     moved: tuple[str, ...]
@@ -320,6 +321,7 @@ class SheetPage:
             ready=ReadyCard.of(sheet, workshop) if rounds and all(card.done for card in rounds) else None,
             loss_avoided=money_range(sheet.loss_avoided),
             cost_of_minutes=money(sheet.cost_of_minutes),
+            gap_words=sheet.gap_words,
             left_out=_left_out(sheet.left_out, several_cars=len(sheet.cars) > 1),
             left_out_count=len(sheet.left_out),
             moved=tuple(line.sentence for line in sheet.moved),
