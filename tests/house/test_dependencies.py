@@ -10,7 +10,11 @@ from collections.abc import Iterator
 
 from tests.house.tree import ROOT, tracked_files
 
-OTHERWISE_CALLED = {"argon2": "argon2-cffi"}  # imported under another name than the package's
+OTHERWISE_CALLED = {
+    "argon2": "argon2-cffi",
+    "PIL": "pillow",
+    "zxingcpp": "zxing-cpp",
+}  # imported under another name than the package's
 
 
 def imported() -> Iterator[str]:

@@ -65,6 +65,7 @@ PATHS = [
     "/kit",
     "/phones",
     "/dates",
+    "/field/notes",
     "/labels",
     "/packs/new",
     "/journal/{run}",

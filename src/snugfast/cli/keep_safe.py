@@ -7,7 +7,7 @@ from pathlib import Path
 
 import click
 
-from snugfast.cli.doorway import Doorway, consent, counted, print_json
+from snugfast.cli.doorway import Doorway, consent, counted, print_json, to_type
 from snugfast.cli.options import JSON, YES, options
 from snugfast.cli.ways_out import typed
 
@@ -84,6 +84,36 @@ def hand_over(doorway: Doorway, file: Path, lists: Path | None) -> None:
             click.echo(f"{path}")
 
 
+def _take_in_notes(doorway: Doorway, file: Path, *, as_json: bool) -> bool:
+    """Take field notes in; False where the file holds none."""
+    typed_in = str(file) == "-"
+    if not typed_in and not file.is_file():
+        return False
+    from snugfast.exchange.notes_files import is_picture, notes_in
+
+    if typed_in:
+        data = sys.stdin.buffer.read()
+    else:
+        with file.open("rb") as begun:
+            start = begun.read(4096)
+        if not (is_picture(start) or b"field notes" in start):
+            return False
+        data = file.read_bytes()
+
+    from snugfast.usecases.bench.field_notes import take_in_notes
+
+    done = take_in_notes(doorway.open(), notes_in(data))
+    if as_json:
+        print_json(done)
+        return True
+    for told in done.told:
+        click.echo(told)
+    click.echo(f"{counted(done.new, 'note is', 'notes are')} new, {done.known} were here already.")
+    if done.new:
+        click.echo(f"To take them back: {to_type('undo')}")
+    return True
+
+
 @click.command("take-in")
 @click.argument("file", type=click.Path(path_type=Path))
 @click.option("--leave-out", is_flag=True, help="Take in the rest when some lines cannot be, and list them.")
@@ -93,7 +123,11 @@ def take_in(doorway: Doorway, file: Path, leave_out: bool, as_json: bool) -> Non
     """Take in an archive, or a store that parted from this one: what is new is added, nothing dropped.
 
     Without a workshop here, the archive becomes it. Lines that cannot be true are refused, all at once.
+    Notes of a field sheet are taken in too: their text in a file, “-” for what is typed or piped in, or a
+    photograph of their codes.
     """
+    if _take_in_notes(doorway, file, as_json=as_json):
+        return
     from snugfast.exchange.meeting import everything_in, open_or_make
     from snugfast.usecases.safekeeping.hand_over import take_in
 

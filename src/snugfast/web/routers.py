@@ -6,6 +6,7 @@ from snugfast.web.cars import page as cars
 from snugfast.web.dates import page as dates
 from snugfast.web.door import page as door
 from snugfast.web.door import phones
+from snugfast.web.field import page as field
 from snugfast.web.gearing import answers, fit
 from snugfast.web.gearing import page as gearing
 from snugfast.web.home import more
@@ -56,6 +57,7 @@ ROUTERS = (
     catch_up.pages,
     sheet.pages,
     paper.pages,
+    field.pages,
     labels.pages,
     journal.pages,
     settings.pages,

@@ -43,6 +43,7 @@ GROUPS = (
             Link("/journal", "Journal", "everything that happened, and undo"),
             Link("/runs/new", "One run in detail", "readings, several packs, another day"),
             Link("/broke", "Found broken on the bench", "outside a run"),
+            Link("/field/notes", "Field notes", "take a sheet along, bring its notes home"),
             Link("/catch-up", "Catch up on old runs", "many at once, from memory"),
         ),
     ),

@@ -1,0 +1,1 @@
+"""The field sheet to take along, and its notes coming home."""
