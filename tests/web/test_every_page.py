@@ -47,6 +47,7 @@ PATHS = [
     "/cars/new",
     "/cars/{car}",
     "/cars/{car}/build",
+    "/cars/{car}/hunt",
     "/cars/{car}/work",
     "/cars/{car}/back",
     "/cars/{car}/arrive",

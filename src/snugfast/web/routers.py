@@ -11,6 +11,7 @@ from snugfast.web.gearing import answers, fit
 from snugfast.web.gearing import page as gearing
 from snugfast.web.home import more
 from snugfast.web.home import page as home
+from snugfast.web.hunt import page as hunt
 from snugfast.web.journal import kept
 from snugfast.web.journal import page as journal
 from snugfast.web.labels import page as labels
@@ -37,6 +38,7 @@ ROUTERS = (
     cars.pages,
     change.pages,
     places.pages,
+    hunt.pages,
     one_off.pages,
     joints.pages,
     mesh.pages,
