@@ -12,7 +12,7 @@ from functools import cache
 import pytest
 
 from snugfast.physics.powertrain.runs import Run, drive
-from snugfast.physics.study.gearing import Question, SETTLES_AFTER_s, final_drive, for_ever
+from snugfast.physics.study.gearing import ALIKE_K, Question, SETTLES_AFTER_s, final_drive, for_ever
 from snugfast.physics.study.knobs import Knob, turned
 from snugfast.usecases.twin import tables
 from snugfast.usecases.twin.of_car import Twin, pack_of_build, twin_of
@@ -78,6 +78,16 @@ def test_shorter_gears_on_dirt_do_not_come_out_hotter() -> None:
     cans = [run.mean_can_degC for run in runs]
     assert all(10.0 < lasts_min(q, run) < 20.0 for q, run in zip(questions, runs, strict=True))
     assert cans == sorted(cans)
+
+
+def test_at_usual_effort_a_buggy_is_as_warm_on_any_pinion() -> None:
+    """Law: iron falls with the motor's speed as copper rises with the square of its current; here they meet.
+
+    Nobody may be sent to a taller gear to cool a motor: the cans differ by less than anybody can read.
+    """
+    questions = [on_teeth(asked(BUGGY), BUGGY, z) for z in (12, 14, 16, 18)]
+    cans = [run.mean_can_degC for run in settled(questions)]
+    assert max(cans) - min(cans) < ALIKE_K
 
 
 def test_who_drives_harder_uses_more_charge_and_heats_more() -> None:
