@@ -19,6 +19,7 @@ from snugfast.usecases.bench.sheet import Sheet
 from snugfast.usecases.shared.ledger import ledger_now
 from snugfast.usecases.shared.workshop import Workshop
 from snugfast.web.at_work import AtWork
+from snugfast.web.memo import Memo
 
 SHEETS_KEPT = 64
 
@@ -70,6 +71,7 @@ class Bench:
     read_only: bool = False
     shelf: Shelf = field(default_factory=Shelf)
     at_work: AtWork = field(default_factory=AtWork)
+    memo: Memo = field(default_factory=Memo)
     house: House | None = None
     _workshop: Workshop | None = None
     _lock: Lock = field(default_factory=Lock)

@@ -14,12 +14,13 @@ from snugfast.app.kernel_cache import threads
 from snugfast.core.errors import SnugfastError
 from snugfast.usecases.shared.cautions import Caution
 from snugfast.usecases.shared.workshop import Workshop
-from snugfast.web.bench import TheWorkshop
+from snugfast.web.bench import TheBench, TheWorkshop
 from snugfast.web.cars.one_car import one_car
 from snugfast.web.figure_lines import RestsOn, rests_on
 from snugfast.web.gearing.cards import ChosenCard, RungCard
 from snugfast.web.gearing.form import GearingForm
 from snugfast.web.gearing.picture import Scales
+from snugfast.web.memo import HOUR_S
 from snugfast.web.numbers import plain
 from snugfast.web.showing import show
 from snugfast.web.troubles import Troubles
@@ -60,10 +61,19 @@ class GearingPage:
 
 @pages.get("/cars/{car_id}/gearing")
 def ladder(
-    request: Request, workshop: TheWorkshop, car_id: UUID, form: Annotated[GearingForm, Query()]
+    request: Request,
+    bench: TheBench,
+    workshop: TheWorkshop,
+    car_id: UUID,
+    form: Annotated[GearingForm, Query()],
 ) -> Response:
     car, _ = one_car(workshop, car_id)
-    study, troubles = _study(workshop, form, car.name)
+    asked = ("gearing", car_id, form.model_dump_json())
+    study, troubles = None, None
+    try:
+        study = bench.memo.once(workshop, asked, lambda: _study(workshop, form, car.name), lasts_s=HOUR_S)
+    except SnugfastError as refused:
+        troubles = Troubles.of(refused)
     page = _ladder_page(workshop, car_id, car.name, form, study, troubles)
     status = 200 if troubles is None else 422
     return show(
@@ -71,17 +81,13 @@ def ladder(
     )
 
 
-def _study(workshop: Workshop, form: GearingForm, car: str) -> tuple[GearingStudy | None, Troubles | None]:
+def _study(workshop: Workshop, form: GearingForm, car: str) -> GearingStudy:
     with threads() as executor:
         from snugfast.usecases.gearing.study import gearing_study
         from snugfast.usecases.twin.how_to_run import HowToRun
 
-        try:
-            said = form.said(car)
-            how = HowToRun(executor, most_rungs=MOST_ON_A_PAGE)
-            return gearing_study(workshop, said, rung=form.rung, how=how), None
-        except SnugfastError as refused:
-            return None, Troubles.of(refused)
+        how = HowToRun(executor, most_rungs=MOST_ON_A_PAGE)
+        return gearing_study(workshop, form.said(car), rung=form.rung, how=how)
 
 
 def _ladder_page(

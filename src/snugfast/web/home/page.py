@@ -20,7 +20,7 @@ from snugfast.usecases.packs.state import PacksNow, packs_now
 from snugfast.usecases.packs.today import today_of
 from snugfast.usecases.settings import settings_now
 from snugfast.usecases.shared.workshop import Workshop
-from snugfast.web.bench import TheWorkshop
+from snugfast.web.bench import TheBench, TheWorkshop
 from snugfast.web.cars.drive_line import Strip
 from snugfast.web.home.needs import NeedLine, need_lines
 from snugfast.web.numbers import ago, count, percent
@@ -83,8 +83,12 @@ class HomePage:
 
 
 @pages.get("/")
-def home(request: Request, workshop: TheWorkshop) -> Response:
-    page = HomePage.of(overview(workshop), packs_now(workshop), workshop)
+def home(request: Request, bench: TheBench, workshop: TheWorkshop) -> Response:
+    def made() -> HomePage:
+        packs = bench.memo.once(workshop, "packs", lambda: packs_now(workshop))
+        return HomePage.of(overview(workshop), packs, workshop)
+
+    page = bench.memo.once(workshop, "home", made)
     return show(request, "home/home.html", page, title="Home", here="home")
 
 

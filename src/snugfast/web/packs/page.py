@@ -26,7 +26,7 @@ from snugfast.usecases.shared.draft import Draft
 from snugfast.usecases.shared.ledger import ledger_now
 from snugfast.usecases.shared.telling import tell
 from snugfast.usecases.shared.workshop import Workshop
-from snugfast.web.bench import TheWorkshop
+from snugfast.web.bench import TheBench, TheWorkshop
 from snugfast.web.journal.kept import echo
 from snugfast.web.numbers import count, day
 from snugfast.web.packs.one_pack import one_pack
@@ -230,9 +230,12 @@ class PackPage:
 
 
 @pages.get("/packs")
-def all_packs(request: Request, workshop: TheWorkshop) -> Response:
-    now = packs_now(workshop)
-    page = PacksPage.of(now, shelf_of(workshop, now), workshop.zone)
+def all_packs(request: Request, bench: TheBench, workshop: TheWorkshop) -> Response:
+    def made() -> PacksPage:
+        now = bench.memo.once(workshop, "packs", lambda: packs_now(workshop))
+        return PacksPage.of(now, shelf_of(workshop, now), workshop.zone)
+
+    page = bench.memo.once(workshop, "packs page", made)
     return show(request, "packs/packs.html", page, title="Packs", here="packs")
 
 

@@ -64,7 +64,8 @@ def ask(
     if not form.make:
         return _show_ask(request, workshop, form)
     try:
-        sheet = bench_sheet(workshop, form.asked())
+        asked = form.asked()
+        sheet = bench.memo.once(workshop, ("sheet", form.query), lambda: bench_sheet(workshop, asked))
     except BadInput as refused:
         return _show_ask(request, workshop, form, Troubles.of(refused), 422)
     key = workshop.new_id()
