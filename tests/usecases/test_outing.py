@@ -8,8 +8,10 @@ import pytest
 
 from snugfast.core.errors import BadInput, WrongData
 from snugfast.records.entries import Ran
+from snugfast.usecases.journal.cars import draft_car, starter
 from snugfast.usecases.journal.keeping import keep
 from snugfast.usecases.journal.outing import CarOut, OutingSaid, draft_outing, last_times
+from snugfast.usecases.packs.register import PackSaid, draft_pack
 from snugfast.usecases.shared.workshop import Workshop
 from tests.web.workshops import BEGAN, Clock, tell_story
 
@@ -61,3 +63,13 @@ def test_what_is_missing_is_asked_for(workshop: Workshop) -> None:
         draft_outing(workshop, OutingSaid(()))
     with pytest.raises(WrongData, match="cannot be read"):
         draft_outing(workshop, OutingSaid((CarOut("Quarry", ("Ember 1",)),)))
+
+
+def test_a_car_that_carries_two_packs_runs_them_in_pairs(workshop: Workshop) -> None:
+    """A 1/5 truck of ours has a left and a right battery, joined in series."""
+    keep(workshop, [draft_car(workshop, "Boulder", starter(workshop, "truck-1-5-4wd-8s"))])
+    names = ("Slate 1", "Slate 2", "Slate 3", "Slate 4")
+    for name in names:
+        keep(workshop, [draft_pack(workshop, PackSaid(name, "4", "6700"))])
+    first, second = runs(workshop, OutingSaid((CarOut("Boulder", names, ("8",)),), when="today"))
+    assert (len(first.packs), len(second.packs)) == (2, 2)

@@ -11,6 +11,7 @@ from uuid import UUID
 from snugfast.core.errors import BadInput
 from snugfast.core.ids import derived
 from snugfast.core.zones import local_time
+from snugfast.facts.model import Build
 from snugfast.records.entries import Entry, Ran
 from snugfast.records.ledger import CarRecord, Ledger
 from snugfast.records.standing import standing
@@ -99,7 +100,7 @@ def draft_outing(workshop: Workshop, said: OutingSaid) -> Draft:
 def _runs(
     workshop: Workshop, ledger: Ledger, said: OutingSaid, car: CarOut, usual: LastTime | None, number: int
 ) -> Iterable[RunSaid]:
-    packs = (car.packs,) if car.together else tuple((pack,) for pack in car.packs) or ((),)
+    packs = _sets(workshop, ledger, car)
     minutes = car.minutes if len(car.minutes) == len(packs) else (car.minutes[:1] or ("",)) * len(packs)
     minutes = tuple(each or (usual.minutes if usual else "") for each in minutes)
     ends = _ends(workshop, said.when, minutes, _joined_at(ledger, car))
@@ -120,6 +121,26 @@ def _runs(
             broke=car.broke if last else (),
             id=derived(said.id, f"{number}/{n}/{car.car}/{'+'.join(pack)}") if said.id else None,
         )
+
+
+def packs_at_a_time(build: Build) -> int:
+    """How many packs the car carries on a run."""
+    return sum(max(1, len(place.spots)) for place in build.of_role("pack")) or 1
+
+
+def _sets(workshop: Workshop, ledger: Ledger, car: CarOut) -> tuple[tuple[str, ...], ...]:
+    """The packs of each run: one, or as many as the car carries at a time (two on a 1/5 truck)."""
+    record = ledger.car_named(car.car)
+    at_a_time = (
+        packs_at_a_time(workshop.build(record.build)) if record and not car.together else len(car.packs)
+    )
+    return tuple(_taken(car.packs, at_a_time)) or ((),)
+
+
+def _taken(packs: Sequence[str], at_a_time: int) -> Iterable[tuple[str, ...]]:
+    """The packs in their order, so many at a time; the last may be fewer."""
+    for first in range(0, len(packs), max(1, at_a_time)):
+        yield tuple(packs[first : first + at_a_time])
 
 
 def _joined_at(ledger: Ledger, car: CarOut) -> datetime | None:

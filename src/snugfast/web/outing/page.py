@@ -19,7 +19,14 @@ from snugfast.records.ledger import Ledger
 from snugfast.usecases.bench.after_outing import needs_after
 from snugfast.usecases.journal.forms import keep_form
 from snugfast.usecases.journal.keeping import withdraw
-from snugfast.usecases.journal.outing import CarOut, LastTime, OutingSaid, draft_outing, last_times
+from snugfast.usecases.journal.outing import (
+    CarOut,
+    LastTime,
+    OutingSaid,
+    draft_outing,
+    last_times,
+    packs_at_a_time,
+)
 from snugfast.usecases.shared.draft import Draft
 from snugfast.usecases.shared.ledger import ledger_now
 from snugfast.usecases.shared.lookup import packs_here
@@ -106,6 +113,7 @@ class CarRow:
     name: str
     last: str
     packs: tuple[str, ...]
+    in_pairs: bool  # whether it carries two packs at a time
     more_packs: tuple[str, ...]
     said: CarSaid
     breaks: tuple[BreakGroup, ...]
@@ -279,6 +287,7 @@ def _row(
         name=last.name,
         last=_last_words(last, workshop),
         packs=first,
+        in_pairs=packs_at_a_time(build) == 2,
         more_packs=tuple(pack for pack in packs if pack not in first),
         said=said,
         breaks=break_groups(workshop.facts, build),
