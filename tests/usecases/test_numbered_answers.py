@@ -10,7 +10,7 @@ from dataclasses import replace
 
 import pytest
 
-from snugfast.core.errors import NotKnown, WrongData
+from snugfast.core.errors import NotKnown, SnugfastError, WrongData
 from snugfast.records.entries import Checked, Done
 from snugfast.usecases.bench.bench_sheet import bench_sheet
 from snugfast.usecases.bench.numbered_answers import NumberedDraft, answers_by_number
@@ -95,6 +95,24 @@ def test_what_cannot_be_read_is_told_all_at_once_and_nothing_is_kept(bench: Benc
         said(workshop, f"{nuts} losse, 99 ok")
     assert len(wrong.value.findings) == 2
     assert "loose" in str(wrong.value.findings)
+
+
+@pytest.mark.parametrize("text", ["3-1 ok", "3–1 ok", "2-2 ok"])
+def test_numbers_that_run_backwards_are_no_word_for_the_rest(bench: Bench, text: str) -> None:
+    workshop, _ = bench
+    sheet = shown(workshop)
+    kept = said(workshop, text).draft.entries
+    lines = [line for line in the_shown(workshop).lines if line.number in (1, 2, 3)]
+    assert len(lines) == 3 < len(sheet.lines)
+    assert len(kept) <= sum(len(line.checks) for line in lines)
+
+
+@pytest.mark.parametrize("text", ["1-99999999999 ok", "9" * 5000 + " ok", "1000 ok"])
+def test_a_number_no_sheet_has_is_refused_at_once(bench: Bench, text: str) -> None:
+    workshop, _ = bench
+    shown(workshop)
+    with pytest.raises(SnugfastError, match="No sheet has a line"):
+        said(workshop, text)
 
 
 def test_a_pack_is_asked_for_where_a_line_is_about_two(bench: Bench) -> None:

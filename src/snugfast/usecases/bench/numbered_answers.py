@@ -28,6 +28,7 @@ from snugfast.usecases.shared.workshop import Workshop
 OK_WORDS = frozenset(("ok", "good", "fine", "sound", "all ok", "all good", "okay"))
 SKIP_WORDS = frozenset(("skip", "skipped", "later", "not looked"))
 TICK_WORDS = frozenset(("ticked", "ticked off", "not checked", "ticked off, not checked"))
+MOST_DIGITS = 3  # of a number on a sheet
 _ITEM = re.compile(r"(?:rest|all)\b|\d+(?:\s*[-–]\s*\d+)?(?:\s+\d+(?:\s*[-–]\s*\d+)?)*")
 
 
@@ -77,10 +78,13 @@ def _items(text: str) -> list[_Item]:
 
 
 def _numbers(text: str) -> tuple[int, ...]:
-    """“3”, “3 4 7” and “3-7”."""
+    """“3”, “3 4 7” and “3-7”; “7-3” is the same, and never none: none would mean the rest."""
     found: list[int] = []
     for first, last in re.findall(r"(\d+)(?:\s*[-–]\s*(\d+))?", text):
-        found += range(int(first), int(last or first) + 1)
+        if max(len(first), len(last)) > MOST_DIGITS:
+            raise BadInput(f"No sheet has a line {text[:20]}.", "Write a number that stands on the sheet.")
+        low, high = sorted((int(first), int(last or first)))
+        found += range(low, high + 1)
     return tuple(found)
 
 

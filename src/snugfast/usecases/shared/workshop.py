@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import json
 from collections.abc import Callable, Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from datetime import datetime
 from hashlib import sha256
 from typing import TYPE_CHECKING, Any
@@ -39,7 +39,8 @@ class Workshop:
         """The build a document describes; the same document is read once."""
         key = json.dumps(document, sort_keys=True)
         if key not in self._builds:
-            self._builds[key] = read_build(document, where="build", facts=self.facts)
+            build = read_build(document, where="build", facts=self.facts)
+            self._builds[key] = _with_traits_of_its_starter(build, self.facts)
         return self._builds[key]
 
     @property
@@ -91,3 +92,14 @@ class Workshop:
             replaces=replaces.id if replaces else None,
             typed=typed,
         )
+
+
+def _with_traits_of_its_starter(build: Build, facts: Facts) -> Build:
+    """The build, with what it does not say of itself as the starter build says it came from.
+
+    Tables ask for traits that a build written by an older program could not say yet; without them its checks
+    would leave the sheet without a word.
+    """
+    if facts.traits.keys() <= build.traits.keys() or build.key not in facts.starters:
+        return build
+    return replace(build, traits={**facts.starters[build.key].traits, **build.traits})
