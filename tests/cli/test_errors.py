@@ -16,6 +16,7 @@ import pytest
 
 from snugfast.app.unforeseen import log_file
 from snugfast.cli.terminal import plain, seen
+from snugfast.usecases.packs.shelf import Sign
 from tests.cli.typed import Said, Typed
 
 BIDI = "\u202e"
@@ -169,6 +170,28 @@ def test_output_into_a_full_disk_is_said(thread: Typed, tmp_path: Path) -> None:
         )
     assert done.returncode == 2
     assert b"disk is full" in done.stderr and b"Traceback" not in done.stderr
+
+
+def test_what_was_kept_before_the_output_was_full_is_said_to_be_kept(thread: Typed, tmp_path: Path) -> None:
+    """A script that is told “refused” would send it again and keep it twice."""
+    before = thread("journal").out.count("ran 7 min")
+    with Path("/dev/full").open("wb") as full:
+        done = subprocess.run(
+            [sys.executable, "-m", "snugfast.cli.main", "ran", "Bramble", "7", "--yes", "--json"],
+            env={**os.environ, "SNUGFAST_WORKSHOP": str(tmp_path / "workshop.sqlite")},
+            stdout=full,
+            stderr=subprocess.PIPE,
+            stdin=subprocess.DEVNULL,
+        )
+    assert done.returncode == 0, done.stderr
+    assert b"It was saved" in done.stderr and b"Traceback" not in done.stderr
+    assert thread("journal").out.count("ran 7 min") == before + 1
+
+
+def test_each_sign_of_a_pack_has_a_letter_of_its_own_where_there_are_only_letters() -> None:
+    letters = [plain(sign.value[0], "ascii") for sign in Sign]
+    assert len(set(letters)) == len(letters)
+    assert "?" not in letters
 
 
 def test_nothing_that_steers_a_terminal_reaches_it() -> None:

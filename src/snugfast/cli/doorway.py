@@ -96,6 +96,12 @@ class NobodyAsked(RefusedAction):
         )
 
 
+class KeptUnsaid(SnugfastError):
+    """It was kept, and the output took no word of it. Exit code 0: who tries again would keep it twice."""
+
+    exit_code = 0
+
+
 def consent(question: str, *, yes: bool, as_json: bool = False, usual: bool = True) -> None:
     """Return when somebody agrees: by --yes, or asked at a terminal, where `usual` is the answer of Enter.
 
@@ -124,12 +130,18 @@ def keep_after_echo(workshop: Workshop, draft: Draft, *, yes: bool, as_json: boo
     kept = keep_form(workshop, draft.entries)
     marks = [mark_of(entry.id) for entry in draft.entries]
     told = ", ".join(marks) if len(marks) <= MOST_MARKS else counted(len(marks), "entry", "entries")
-    if as_json:
-        print_json({"kept": kept.new, "told": kept.told, "marks": marks})
-    elif not kept.new:
-        click.echo(f"This was saved before ({told}); nothing was added.")
-    else:
-        click.echo(f"Saved ({told}). Undo: {to_type('undo')}")
+    try:
+        if as_json:
+            print_json({"kept": kept.new, "told": kept.told, "marks": marks})
+        elif not kept.new:
+            click.echo(f"This was saved before ({told}); nothing was added.")
+        else:
+            click.echo(f"Saved ({told}). Undo: {to_type('undo')}")
+    except OSError as error:
+        raise KeptUnsaid(
+            f"It was saved ({told}), but the output takes nothing more: {error.strerror}.",
+            "Do not send it again. See: snugfast journal",
+        ) from error
 
 
 def print_json(value: Any) -> None:

@@ -152,7 +152,10 @@ def _ended() -> int:
         from snugfast.app.unforeseen import refusal_of
 
         refused = refusal_of(error, doing=_doing())
-        if isinstance(error, OSError) and error.errno == errno.ENOSPC:
+        if any(
+            isinstance(one, OSError) and one.errno in (errno.ENOSPC, errno.EPIPE)
+            for one in (error, error.__cause__)
+        ):
             _let_go(sys.stdout)  # the output itself may be what is full
         return _say(refused, refused.exit_code)
 
