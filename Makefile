@@ -10,13 +10,14 @@ export UV_COMPILE_BYTECODE = 1
 export VIRTUAL_ENV = $(CURDIR)/.venv
 export PYBAMM_DISABLE_TELEMETRY = true
 
-.PHONY: help demo test check soak bench outside serve docs clean setup services lock
+.PHONY: help demo test check soak fuzz bench outside serve docs clean setup services lock
 
 help:
 	@echo 'make demo     set up, then the main job on the demo workshop'
 	@echo 'make test     set up, then every test: both databases, browser (minutes)'
 	@echo 'make check    format, lint, types, imports, fast tests (under a minute)'
 	@echo 'make soak     everything at full figures; the output is kept in build/soak.txt'
+	@echo 'make fuzz     ten minutes of search for what a reader cannot read; found goes to build/fuzz'
 	@echo 'make bench    benchmarks, each printing its own figures'
 	@echo 'make outside  hold the golden data against the heavy libraries it came from'
 	@echo 'make serve    the pages of the demo workshop'
@@ -40,6 +41,16 @@ check: setup
 soak: services setup
 	mkdir -p build
 	$(PYTEST) -v -o faulthandler_timeout=0 --hypothesis-profile=soak --durations=25 2>&1 | tee build/soak.txt
+
+# The searcher has wheels for few systems, so it is no dependency; PART=NAME searches one reader alone.
+READERS := archive journal table build own_tables kept_form moments amounts answers
+SECONDS ?= 67
+fuzz: setup build/fuzz/.stamp
+	for reader in $(or $(PART),$(READERS)); do echo "== $$reader"; PYTHONPATH=build/fuzz/lib:. $(BIN)/python -m tests.fuzz.guided $$reader -max_total_time=$(SECONDS); done
+
+build/fuzz/.stamp: tests/fuzz/requirements.txt
+	$(UV) pip install -q --target build/fuzz/lib -r tests/fuzz/requirements.txt
+	touch $@
 
 bench: setup
 	for script in bench/bench_*.py; do echo "== $$script"; $(BIN)/python "$$script"; done

@@ -251,6 +251,13 @@ def test_a_table_tells_all_its_faults(tmp_path: Path) -> None:
         assert any(sentence.startswith(part) for sentence in told), (part, told)
 
 
+@pytest.mark.parametrize("text", ['x,note\n1,"a" b\n', '"x"y,note\n1,a\n', 'x,note\n1,"a\n'])
+def test_what_is_no_csv_is_told_with_its_line(tmp_path: Path, text: str) -> None:
+    with pytest.raises(WrongData) as wrong:
+        read_table(table(tmp_path, text))
+    assert any("not CSV" in one.problem and "t.csv, line" in one.where for one in wrong.value.findings)
+
+
 def test_a_table_without_its_description_is_refused(tmp_path: Path) -> None:
     with pytest.raises(NotKnown, match=r"t\.toml"):
         (tmp_path / "t.csv").write_text("x\n1\n", "utf-8")

@@ -10,7 +10,7 @@ import secrets
 import sys
 from zlib import crc32
 
-FEW = 3  # plays of each fuzzer in the daily lanes
+FEW = 2  # plays of each fuzzer in the daily lanes
 AGAIN = "SNUGFAST_SEED"
 
 

@@ -26,7 +26,7 @@ from tests.fuzz.season import small_season
 from tests.fuzz.seeds import seed_of
 from tests.fuzz.typing import type_words
 
-CHANGES = 20
+CHANGES = 12
 PLAYED = 1  # of those that are taken in, in the daily lanes
 COMMANDS = (
     ("car", "list"),
@@ -41,6 +41,7 @@ COMMANDS = (
     ("sheet",),
 )
 QUICK = COMMANDS[:-2]
+SOAK_CHANGES = 5000
 
 
 def taken_in(folder: Path, seed: int) -> tuple[Path, str] | None:
@@ -83,7 +84,7 @@ def test_changed_fields_that_were_drawn(tmp_path: Path) -> None:
 
 @pytest.mark.soak
 def test_many_changed_fields(tmp_path: Path) -> None:
-    for number in range(5000):
+    for number in range(SOAK_CHANGES):
         seed = seed_of("fields", number, fresh=True)
         found = taken_in(tmp_path, seed)
         if found is not None:

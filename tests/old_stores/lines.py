@@ -39,6 +39,7 @@ LINES: tuple[tuple[str, ...], ...] = (
     ("packs", "charger-gone", "Quad", "--yes"),
     ("caught-up", "{car}", "two", "--since", "yesterday", "--yes"),
     ("ran", "{car}:{pack}", "12", "gravel", "mud", "few", "--yes"),
+    ("outing", "{car}", "{pack}", "9", "gravel", "hot"),
     ("broke", "{car}", "front arms: replaced", "--yes"),
     ("found", "{car}", "{check}", "ok", "--yes"),
     ("treat",),
@@ -74,6 +75,10 @@ SLOW_LINES: tuple[tuple[str, ...], ...] = (
     ("car", "arrive", "{car}"),
     ("bench", "{car}"),
     ("gearing", "{car}"),
+    ("take-along",),
+    ("take-along", "--pdf", "{folder}/paper.pdf"),
+    ("dates",),
+    ("dates", "--ics", "{folder}/dates.ics"),
     ("self-check", "--rebuild"),
 )
 ASKS_BACK = frozenset({"packs fit", "packs charge"})  # of what nobody entered, or whether to go on

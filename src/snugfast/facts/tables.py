@@ -106,7 +106,11 @@ def _rows(
     csv_text: str, where: str, columns: tuple[Column, ...], findings: list[Finding]
 ) -> tuple[Mapping[str, Cell], ...]:
     reader = csv.DictReader(io.StringIO(csv_text), strict=True)
-    head = list(reader.fieldnames or ())
+    try:
+        head = list(reader.fieldnames or ())
+    except csv.Error as error:
+        findings.append(Finding(f"{where}, line 1", f"this is not CSV: {error}", "put the quotes right"))
+        return ()
     described = [column.name for column in columns]
     findings += [
         Finding(where, f"the column “{name}” is not described", nearest(name, described))
@@ -115,7 +119,7 @@ def _rows(
     ]
     findings += [Finding(where, f"the column “{name}” is missing") for name in described if name not in head]
     rows = []
-    for cells in reader:
+    for cells in _lines(reader, where, findings):
         line = f"{where}, line {reader.line_num}"
         if None in cells or None in cells.values():
             findings.append(Finding(line, f"this line has not {len(head)} cells", "put the commas right"))
@@ -124,6 +128,17 @@ def _rows(
             {column.name: _cell(cells.get(column.name, ""), column, line, findings) for column in columns}
         )
     return tuple(rows)
+
+
+def _lines(
+    reader: csv.DictReader[str], where: str, findings: list[Finding]
+) -> Iterator[dict[str | Any, str | Any]]:
+    """Line by line, as far as the text is CSV."""
+    try:
+        yield from reader
+    except csv.Error as error:
+        told = f"this is not CSV: {error}"
+        findings.append(Finding(f"{where}, line {reader.line_num}", told, "put the quotes right"))
 
 
 def _cell(text: str, column: Column, where: str, findings: list[Finding]) -> Cell:
