@@ -21,6 +21,9 @@ SOURCES = ROOT / "src/snugfast/facts/sources"
 FLOORS_WITH_FORMULAS = ("numerics", "physics", "upkeep", "facts", "usecases")
 
 
+ODD_BYTES = ROOT / "tests" / "fuzz"  # what a search found need not be text
+
+
 @functools.cache
 def tracked_files() -> tuple[Path, ...]:
     """Every file under version control that is there now, from the top of the project."""
@@ -38,6 +41,8 @@ def tracked_files() -> tuple[Path, ...]:
 def tracked_text(path: Path) -> str | None:
     """The text of a file, or None for a picture and the like."""
     content = path.read_bytes()
+    if path.is_relative_to(ODD_BYTES):
+        return content.decode("utf-8", "replace")
     return None if b"\0" in content else content.decode()
 
 
