@@ -78,6 +78,8 @@ SLOW_LINES: tuple[tuple[str, ...], ...] = (
     ("take-along",),
     ("take-along", "--pdf", "{folder}/paper.pdf"),
     ("dates",),
+    ("labels", "cars"),
+    ("labels", "packs", "--pdf", "{folder}/labels.pdf"),
     ("dates", "--ics", "{folder}/dates.ics"),
     ("self-check", "--rebuild"),
 )
