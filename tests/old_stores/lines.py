@@ -75,6 +75,7 @@ SLOW_LINES: tuple[tuple[str, ...], ...] = (
     ("car", "arrive", "{car}"),
     ("bench", "{car}"),
     ("gearing", "{car}"),
+    ("hunt", "{car}", "--does", "slow"),
     ("take-along",),
     ("take-along", "--pdf", "{folder}/paper.pdf"),
     ("dates",),
