@@ -188,7 +188,18 @@ def test_two_workshops_on_different_databases_that_part_and_meet(postgres_url: s
             return emptied(postgres_url)
 
     run_state_machine_as_test(
-        OneOnAServer, settings=settings(max_examples=10, stateful_step_count=20, deadline=None)
+        OneOnAServer, settings=settings(max_examples=3, stateful_step_count=15, deadline=None)
+    )
+
+
+@pytest.mark.soak
+def test_many_stories_on_different_databases(postgres_url: str) -> None:
+    class OneOnAServer(TwoWorkshops):
+        def second_url(self) -> str:
+            return emptied(postgres_url)
+
+    run_state_machine_as_test(
+        OneOnAServer, settings=settings(max_examples=30, stateful_step_count=20, deadline=None)
     )
 
 

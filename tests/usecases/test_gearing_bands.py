@@ -137,7 +137,7 @@ def cars_of(question: Question, ratios: Sequence[float]) -> list[Car]:
 
 
 @pytest.mark.slow
-@pytest.mark.parametrize("style", ["dirt_laps", "gravel"])
+@pytest.mark.parametrize("style", ["dirt_laps", pytest.param("gravel", marks=pytest.mark.soak)])
 def test_bands_between_the_anchors_are_those_of_driving_every_rung(workshop: Workshop, style: str) -> None:
     """The ends of bands worked out at three rungs, against those worked out at all nine.
 

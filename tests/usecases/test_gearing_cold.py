@@ -24,7 +24,7 @@ from snugfast.usecases.twin.pack_in_car import leads_ohm, usable_share
 from tests.usecases.bench import Clock, workshop_in_memory
 
 AT_25 = {"as new": "6 6", "used": "9 9", "worn": "12 12", "old": "15 16"}  # mΩ
-AIRS = ("5 °C", "0 °C", "-5 °C", "-10 °C")
+ENDS, BETWEEN = ("5 °C", "-10 °C"), ("0 °C", "-5 °C")
 
 
 @pytest.fixture(scope="module")
@@ -55,7 +55,7 @@ def sound(figure: Figure | None) -> bool:
     return all(x is not None and math.isfinite(x) for x in ends) and ends[0] <= ends[1] <= ends[2]  # type: ignore[operator]
 
 
-@pytest.mark.parametrize("air", AIRS)
+@pytest.mark.parametrize("air", [*ENDS, *(pytest.param(air, marks=pytest.mark.soak) for air in BETWEEN)])
 def test_no_pack_in_no_air_gives_a_number_that_does_not_exist(
     touring: tuple[Workshop, Clock], air: str
 ) -> None:

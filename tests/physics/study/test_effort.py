@@ -30,7 +30,7 @@ def put_back(at: Outing, effort: float, error: float = 0.0) -> Reading:
     return Reading(at, Sort.CHARGE_USED, charge + error * spread, spread)
 
 
-@pytest.mark.parametrize("effort", [0.6, 1.8])
+@pytest.mark.parametrize("effort", [0.6, pytest.param(1.8, marks=pytest.mark.soak)])
 def test_after_five_runs_the_charge_of_the_next_is_within_15_per_cent(effort: float) -> None:
     """A known truth: a driver of little or of much effort, harder on gravel, no two runs alike."""
     rng = np.random.default_rng(20261128)

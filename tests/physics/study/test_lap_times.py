@@ -65,7 +65,7 @@ def log_spread(found: Fit, knob: Knob) -> float:
 
 
 @pytest.mark.slow
-@pytest.mark.parametrize("times", [1.37, 4.2, 0.5])
+@pytest.mark.parametrize("times", [1.37, *(pytest.param(t, marks=pytest.mark.soak) for t in (4.2, 0.5))])
 def test_a_longer_track_leaves_the_knobs_as_they_are(times: float) -> None:
     """Law: all lap times of a track times a number change nothing but that track's number."""
     plain, longer = fitted(), fitted(times)
