@@ -63,10 +63,15 @@ def test_a_hunt_from_the_symptom_to_the_cause(client: TestClient, visit: Visit, 
     assert [one.fact.end.value for one in hunts_of(workshop) if isinstance(one.fact, Hunted)] == ["given up"]
 
 
-def test_smoke_stops_first(client: TestClient, visit: Visit, workshop: Workshop) -> None:
+def test_smoke_stops_first_and_goes_no_further_while_it_is_hot(
+    client: TestClient, visit: Visit, workshop: Workshop
+) -> None:
     path = path_of(workshop)
     assert client.post(path, data={"does": "smoke"}, follow_redirects=False).status_code == 303
-    text = visit(path).text
-    assert (
-        text.index("Stop. Battery out") < text.index("call the fire service") < text.index("everything cold?")
-    )
+    for hot in ("shown:Still hot, smoking or hissing", "cannot-tell"):
+        assert tap(client, path, visit(path), hot) == 422
+    page = visit(path)
+    said = ("Stop. Battery out", "call the fire service", "everything cold?")
+    assert [page.text.index(one) for one in said] == sorted(page.text.index(one) for one in said)
+    assert tap(client, path, page, "good") == 303
+    assert "Look at the battery all round" in visit(path).text

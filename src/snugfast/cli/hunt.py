@@ -216,7 +216,7 @@ def _test(test: TestCard, ahead: float) -> Iterator[str]:
         yield f"   {step}"
     for number, answer in enumerate(test.answers, start=1):
         yield f"{number:>3} {answer.word}{f'   → {answer.means}' if answer.means else ''}"
-    yield f"    {KEYS}"
+    yield f"    {KEYS}" if not test.until_good else "    g give up   q put it down"
 
 
 def _mending(mending: Mending) -> Iterator[str]:

@@ -112,6 +112,8 @@ def read_fault_test(key: str, row: Row) -> FaultTest:
         traits=words(row, "traits"),
         tools=row.texts("tools"),
         cautions=row.texts("cautions"),
+        until_good=row.flag("until_good"),
+        warm=row.flag("warm"),
     )
     said = Counter([test.good, *(answer.word for answer in test.answers)])
     for word, times in said.items():

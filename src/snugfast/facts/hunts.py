@@ -103,7 +103,10 @@ class PossibleAnswer:
 
 @dataclass(frozen=True, slots=True)
 class FaultTest:
-    """One thing to try. `good` is the answer when nothing is wrong; one without `tools` needs none."""
+    """One thing to try. `good` is the answer when nothing is wrong; one without `tools` needs none.
+
+    `until_good` is asked until that is the answer; `warm` means little on a car that has gone cold.
+    """
 
     key: str
     name: str
@@ -118,3 +121,5 @@ class FaultTest:
     traits: Mapping[str, str] = field(default_factory=dict)
     tools: tuple[str, ...] = ()
     cautions: tuple[str, ...] = ()
+    until_good: bool = False
+    warm: bool = False

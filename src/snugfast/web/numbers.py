@@ -37,6 +37,12 @@ def minutes(value: float) -> str:
     return f"{plain(round(value, 1))}{THIN}min"
 
 
+def short_time(value_min: float) -> str:
+    """How long a quick look takes: “25 s”, “2 min”."""
+    seconds = 5 * max(1, round(60 * value_min / 5))
+    return f"{seconds}{THIN}s" if seconds < 90 else f"{value_min:.0f}{THIN}min"
+
+
 def money(figure: Figure) -> str:
     """An amount with its currency."""
     return f"{figure.value:.2f}{THIN}{figure.unit}"

@@ -58,7 +58,7 @@ def templates() -> Environment:
         trim_blocks=True,
         lstrip_blocks=True,
     )
-    for name in ("plain", "percent", "minutes", "money", "money_range", "count", "capital"):
+    for name in ("plain", "percent", "minutes", "short_time", "money", "money_range", "count", "capital"):
         environment.filters[name] = getattr(numbers, name)
     environment.globals["drawn"] = DRAWN
     return environment

@@ -7,6 +7,7 @@ from dataclasses import dataclass, replace
 from uuid import UUID
 
 from snugfast.core.errors import BadInput, NotKnown, RefusedAction
+from snugfast.core.vocabulary import in_sentence
 from snugfast.facts.hunts import Symptom
 from snugfast.facts.model import Facts
 from snugfast.records.entries import Broke, Done, Entry, Hunted, HuntEnd, HuntSaid, HuntStep
@@ -97,6 +98,11 @@ def answer_test(
         raise NotKnown(f"There is no test “{test}”.", "Open the hunt again.")
     if said is HuntSaid.SHOWN and word not in [answer.word for answer in known.answers]:
         raise BadInput(f"“{word}” is no answer to “{known.name}”.", "Choose one of its answers.")
+    if known.until_good and said is not HuntSaid.NOTHING_WRONG:
+        raise RefusedAction(
+            "Keep away from it: nothing else is asked until it is so.",
+            f"Come back when you can say: {in_sentence(known.good)}.",
+        )
     return _further(workshop, seen, HuntStep(said, test, word if said is HuntSaid.SHOWN else ""), id)
 
 

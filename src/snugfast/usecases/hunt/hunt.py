@@ -27,10 +27,10 @@ from snugfast.usecases.shared.lookup import car_called
 from snugfast.usecases.shared.workshop import Workshop
 
 MOST_LIKELY = 5
-MANY_HUNTS = 200
+MANY_HUNTS = 1000
 BELIEF = Origin("noisy-or", "belief after what was seen and answered")
 RULED_OUT, WAS_POSSIBLE = 0.01, 0.03
-SURE, LIKELY, POSSIBLE, UNLIKELY = 0.9, 0.6, 0.15, 0.03
+SURE, LIKELY, POSSIBLE, UNLIKELY = 0.9, 0.5, 0.15, 0.03
 WHERE_WORDS = {
     WhereSafe.PACK_OUT: "battery out",
     WhereSafe.ON_STAND: "on the stand, hands off",
@@ -86,6 +86,7 @@ class TestCard:
     tools: tuple[str, ...]
     answers: tuple[AnswerHere, ...]
     cautions: tuple[Caution, ...]
+    until_good: bool
 
 
 @dataclass(frozen=True, slots=True)
@@ -208,7 +209,7 @@ def how_likely(chance: float) -> str:
     for least, word in ((SURE, "almost certain"), (LIKELY, "likely"), (POSSIBLE, "possible")):
         if chance >= least:
             return word
-    return "unlikely" if chance >= UNLIKELY else "hardly"
+    return "unlikely" if chance >= UNLIKELY else "very unlikely"
 
 
 class _Viewing:
@@ -258,10 +259,13 @@ class _Viewing:
         )
 
     def _cautions(self) -> tuple[Caution, ...]:
+        return cautions_of(self.facts, self._caution_keys())
+
+    def _caution_keys(self) -> tuple[str, ...]:
         keys = [key for symptom in self.reasoning.symptoms for key in symptom.cautions]
         if self.reasoning.is_stopped:
             keys += ["pack-fire", "damaged-pack", "hot-parts"]
-        return cautions_of(self.facts, tuple(dict.fromkeys(keys)))
+        return tuple(dict.fromkeys(keys))
 
     def _bars(self) -> tuple[Bar, ...]:
         rows = [(key, self.reasoning.possible.causes[key].cause.name, c) for key, c in self.chances.items()]
@@ -290,7 +294,9 @@ class _Viewing:
             if answer.stops or any(key in causes for key in answer.links)
         ]
         opens = [self.facts.access[key] for key in opening_of(self.facts, self.build, test)]
+        said = self._caution_keys() if self.reasoning.is_stopped else ()
         keys = [key for one in opens for key in one.cautions] + list(test.cautions)
+        keys = [key for key in keys if key not in said]
         return TestCard(
             key=test.key,
             name=test.name,
@@ -302,6 +308,7 @@ class _Viewing:
             tools=test.tools,
             answers=tuple(answers),
             cautions=cautions_of(self.facts, tuple(dict.fromkeys(keys))),
+            until_good=test.until_good,
         )
 
     def _proposed(self) -> str:
@@ -330,7 +337,7 @@ class _Viewing:
             check=check.key if check else "",
             check_name=check.name if check else "",
             steps=tuple(filled(step, self.build) for step in (check.steps if check else ())),
-            tools=tuple(dict.fromkeys([*([tool] if tool else []), *tools])),
+            tools=tuple(tools) or ((tool,) if tool else ()),
             how_tight=tight or (filled(check.how_tight, self.build) if check and check.how_tight else ""),
             thread_lock=lock,
             parts=self._parts(here),

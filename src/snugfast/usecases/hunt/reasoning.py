@@ -180,6 +180,7 @@ class Reasoning:
             if key not in done
             and not lacking & set(test.tools)
             and (self.may_power or not test.where.is_powered)
+            and not (self.is_stopped and test.warm)
         )
 
     @property
@@ -245,6 +246,10 @@ class Reasoning:
         )
         if first:
             return first[0], chosen
+        chances, _ = self.chances(self.now)
+        sure = self.facts.assumptions["hunt_sure_enough"].value
+        if any(chance >= sure for key, chance in chances.items() if key not in self.tried()):
+            return "", chosen
         return (keys[chosen.test] if chosen.test is not None else ""), chosen
 
     def minutes(self, test: str) -> float:
