@@ -24,18 +24,9 @@ settings.register_profile("soak", deadline=None, max_examples=1000, print_blob=T
 settings.load_profile("daily")
 
 TESTS = Path(__file__).resolve().parent
-# Told through whole doors, or through a season: each is quick, together they are not for the quick lane.
-TOLD_AT_LENGTH = ("app", "cli", "exchange", "fuzz", "stories", "web")
-TOLD_AT_LENGTH_BY = (
-    "test_pack_",
-    "test_gearing",
-    "test_twin",
-    "test_joint",
-    "test_bearing",
-    "test_tool",
-    "test_mesh",
-    "test_drag",
-)
+# These rooms drive whole doors or whole seasons: all their tests are slow. Elsewhere a file or a test says so
+# itself with pytest.mark.slow.
+SLOW_ROOMS = ("app", "cli", "exchange", "fuzz", "stories", "web")
 MARK_OF_FIXTURE = {"browser": "browser", "postgres_cluster": "postgres"}
 
 
@@ -50,11 +41,6 @@ def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
         for fixture, mark in MARK_OF_FIXTURE.items():
             if fixture in getattr(item, "fixturenames", ()):
                 item.add_marker(mark)
-        if _is_told_at_length(item.path):
+        if item.path.relative_to(TESTS).parts[0] in SLOW_ROOMS:
             item.add_marker("slow")
     items.sort(key=lambda item: item.get_closest_marker("browser") is not None)
-
-
-def _is_told_at_length(path: Path) -> bool:
-    folder = path.relative_to(TESTS).parts[0]
-    return folder in TOLD_AT_LENGTH or (folder == "usecases" and path.name.startswith(TOLD_AT_LENGTH_BY))

@@ -29,6 +29,8 @@ from snugfast.usecases.mechanics.drag_test import (
 from snugfast.usecases.shared.workshop import Workshop
 from tests.usecases.bench import Clock, with_truck, workshop_in_memory
 
+pytestmark = pytest.mark.slow  # through a whole use-case: not in make check
+
 G = 9.80665
 
 

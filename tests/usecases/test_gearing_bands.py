@@ -27,6 +27,8 @@ from snugfast.usecases.shared.workshop import Workshop
 from snugfast.usecases.twin.tables import COVERS_NINE_IN_TEN
 from tests.usecases.bench import with_truck, workshop_in_memory
 
+pytestmark = pytest.mark.slow  # through a whole use-case: not in make check
+
 
 @pytest.fixture(scope="module")
 def workshop() -> Iterator[Workshop]:

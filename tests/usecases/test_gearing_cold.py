@@ -23,6 +23,8 @@ from snugfast.usecases.shared.workshop import Workshop
 from snugfast.usecases.twin.pack_in_car import leads_ohm, usable_share
 from tests.usecases.bench import Clock, workshop_in_memory
 
+pytestmark = pytest.mark.slow  # through a whole use-case: not in make check
+
 AT_25 = {"as new": "6 6", "used": "9 9", "worn": "12 12", "old": "15 16"}  # mΩ
 ENDS, BETWEEN = ("5 °C", "-10 °C"), ("0 °C", "-5 °C")
 

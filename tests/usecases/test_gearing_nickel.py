@@ -20,6 +20,8 @@ from snugfast.usecases.twin.fitting import fit_twin
 from snugfast.usecases.twin.pack_in_car import NoCurve
 from tests.usecases.bench import Clock, workshop_in_memory
 
+pytestmark = pytest.mark.slow  # through a whole use-case: not in make check
+
 CAR, PACK = "Wren", "Nick"
 
 

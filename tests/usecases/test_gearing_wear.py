@@ -22,6 +22,8 @@ from snugfast.usecases.shared.lookup import car_called
 from snugfast.usecases.shared.workshop import Workshop
 from tests.usecases.bench import TRUCK, car_story, ran, with_truck, workshop_in_memory
 
+pytestmark = pytest.mark.slow  # through a whole use-case: not in make check
+
 MOTOR = "the motor can"
 
 

@@ -25,6 +25,8 @@ from snugfast.usecases.shared.workshop import Workshop
 from tests.physics.mechanics_tables import rows
 from tests.usecases.bench import with_truck, workshop_in_memory
 
+pytestmark = pytest.mark.slow  # through a whole use-case: not in make check
+
 
 @pytest.fixture(scope="module")
 def workshop() -> Iterator[Workshop]:

@@ -5,11 +5,15 @@ Authority: the rule itself, seen from the door: no step stands on the sheet of s
 
 from __future__ import annotations
 
+import pytest
+
 from snugfast.usecases.bench.bench_sheet import bench_sheet
 from snugfast.usecases.bench.sheet import Asked, Sheet
 from snugfast.usecases.journal.run_log import RunSaid, draft_runs
 from tests.usecases.bench import with_truck
 from tests.usecases.pack_bench import PACK, Bench
+
+pytestmark = pytest.mark.slow  # through a whole use-case: not in make check
 
 
 def sheet(packs: Bench, *cars: str) -> Sheet:

@@ -17,6 +17,8 @@ from snugfast.usecases.shared.draft import Draft
 from tests.usecases.pack_bench import PACK, Bench
 from tests.usecases.test_pack_signs import belief
 
+pytestmark = pytest.mark.slow  # through a whole use-case: not in make check
+
 OTHER = "Ember 2"
 
 

@@ -18,6 +18,8 @@ from snugfast.usecases.packs.state import pack_now
 from snugfast.usecases.packs.together import joining
 from tests.usecases.pack_bench import PACK, Bench
 
+pytestmark = pytest.mark.slow  # through a whole use-case: not in make check
+
 
 def against(plan: ChargePlan) -> str:
     """Everything that stands against the charge, as one text."""

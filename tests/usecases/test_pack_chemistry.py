@@ -22,6 +22,8 @@ from tests.usecases.bench import ran
 from tests.usecases.pack_bench import PACK, Bench
 from tests.usecases.test_pack_signs import belief
 
+pytestmark = pytest.mark.slow  # through a whole use-case: not in make check
+
 NICK, NICKEL_CAR, SHORT_COURSE = "Nick", "Fern", "short-course-1-10-2wd-brushed"
 
 

@@ -20,6 +20,8 @@ from snugfast.usecases.packs.state import pack_now
 from snugfast.usecases.packs.words import runs_words
 from tests.usecases.pack_bench import PACK, Bench
 
+pytestmark = pytest.mark.slow  # through a whole use-case: not in make check
+
 ONE = UUID(int=1)
 CAPACITY_Ah = 5.0
 FULL, STORAGE, PART = Finish.FULL, Finish.STORAGE, Finish.PART

@@ -19,6 +19,8 @@ from snugfast.usecases.packs.store import StoreAsked, store_advice
 from snugfast.usecases.packs.today import packs_today
 from tests.usecases.pack_bench import PACK, Bench
 
+pytestmark = pytest.mark.slow  # through a whole use-case: not in make check
+
 DO_NOT, RETIRE, NOT_NOW = Headline.DO_NOT_CHARGE, Headline.RETIRE, Headline.NOT_NOW
 FULL, SLOWLY, FIRST, MAY = Headline.FULL, Headline.SLOWLY, Headline.FIRST, Headline.MAY
 OTHERS = {

@@ -16,6 +16,8 @@ from snugfast.usecases.packs.tables import pack_tables
 from snugfast.usecases.twin.pack_in_car import leads_ohm
 from tests.usecases.pack_bench import Bench
 
+pytestmark = pytest.mark.slow  # through a whole use-case: not in make check
+
 BOOKED = {
     "cells": "2",
     "label": "25C",

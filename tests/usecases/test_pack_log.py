@@ -29,6 +29,8 @@ from snugfast.usecases.shared.telling import tell
 from tests.usecases.bench import with_truck
 from tests.usecases.pack_bench import PACK, Bench
 
+pytestmark = pytest.mark.slow  # through a whole use-case: not in make check
+
 
 def position(packs: Bench) -> int:
     with packs.workshop.store.reading() as reads:

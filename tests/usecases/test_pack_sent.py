@@ -16,6 +16,8 @@ from snugfast.physics.packs.chemistry import Chemistry
 from snugfast.usecases.packs.sent import sent
 from tests.usecases.pack_bench import Bench
 
+pytestmark = pytest.mark.slow  # through a whole use-case: not in make check
+
 LIPO = Chemistry.LITHIUM_POLYMER
 FIVE_Ah = Band.exactly(5.0 * 3600.0)
 

@@ -10,6 +10,8 @@ from snugfast.usecases.bench.outlook import outlooks
 from snugfast.usecases.bench.sheet import Asked
 from tests.usecases.pack_bench import PACK, Bench
 
+pytestmark = pytest.mark.slow  # through a whole use-case: not in make check
+
 TURNS = (PACK, "Ember 2", "Ember 3")
 
 

@@ -2,11 +2,15 @@
 
 from __future__ import annotations
 
+import pytest
+
 from snugfast.cli.pack_text import band_text, shelf_text
 from snugfast.core.figures import Figure
 from snugfast.usecases.packs.shelf import Shelf, Sign, shelf_of
 from snugfast.usecases.packs.state import packs_now
 from tests.usecases.pack_bench import PACK, Bench
+
+pytestmark = pytest.mark.slow  # through a whole use-case: not in make check
 
 
 def shelf(packs: Bench) -> Shelf:

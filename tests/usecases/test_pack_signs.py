@@ -20,6 +20,8 @@ from snugfast.usecases.packs.state import pack_now
 from snugfast.usecases.shared.ledger import ledger_now
 from tests.usecases.pack_bench import PACK, Bench
 
+pytestmark = pytest.mark.slow  # through a whole use-case: not in make check
+
 
 def belief(packs: Bench, mode: str, name: str = PACK) -> float:
     pack = pack_now(packs.workshop, name).record.id

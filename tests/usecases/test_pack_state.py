@@ -45,6 +45,8 @@ from snugfast.usecases.shared.lookup import car_called
 from tests.usecases.bench import with_truck
 from tests.usecases.pack_bench import PACK, Bench
 
+pytestmark = pytest.mark.slow  # through a whole use-case: not in make check
+
 START = datetime(2026, 5, 1, 12, 0, tzinfo=UTC)
 ME, OWN, CAR = (compose(1, bytes([n]) * 10) for n in (1, 2, 3))
 RECORD = PackRecord(OWN, PACK, "lithium-polymer", 3, 5.0, START)

@@ -15,6 +15,8 @@ from snugfast.usecases.packs.register import draft_charger_left
 from snugfast.usecases.packs.store import StoreAdvice, StoreAsked, store_advice
 from tests.usecases.pack_bench import PACK, Bench
 
+pytestmark = pytest.mark.slow  # through a whole use-case: not in make check
+
 
 def advice(packs: Bench, until: str = "14 days", **more: str) -> StoreAdvice:
     return store_advice(packs.workshop, StoreAsked(PACK, until, **more))

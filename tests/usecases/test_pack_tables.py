@@ -5,12 +5,16 @@ Authority: the same files read plainly by the tests of pack physics.
 
 from __future__ import annotations
 
+import pytest
+
 from snugfast.facts.load import load_facts
 from snugfast.physics.packs.chemistry import Chemistry
 from snugfast.physics.packs.drain import Left
 from snugfast.usecases.packs.tables import pack_tables
 from snugfast.usecases.packs.views import matters
 from tests.physics.pack_tables import ageing_views, band_of, product_curve, product_limits, toml
+
+pytestmark = pytest.mark.slow  # through a whole use-case: not in make check
 
 
 def test_limits_curve_ageing_and_bands_are_those_of_the_files() -> None:

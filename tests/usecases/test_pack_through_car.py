@@ -13,6 +13,8 @@ from tests.usecases.bench import car_story
 from tests.usecases.pack_bench import PACK, Bench
 from tests.usecases.test_pack_signs import belief
 
+pytestmark = pytest.mark.slow  # through a whole use-case: not in make check
+
 
 def found(packs: Bench, check: str, *words: str, pack: str = "") -> None:
     said = FoundSaid("Bramble", check, words, pack=pack)

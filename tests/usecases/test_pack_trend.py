@@ -21,6 +21,8 @@ from snugfast.usecases.packs.state import PackSeen, pack_now
 from snugfast.usecases.packs.trend import PackTrend, pack_trend, trend_of
 from tests.usecases.pack_bench import PACK, Bench
 
+pytestmark = pytest.mark.slow  # through a whole use-case: not in make check
+
 WORKED = (3.02, 3.05, 3.11, 3.08, 3.19, 3.23, 3.27, 3.30, 3.41, 4.60, 3.49)
 
 

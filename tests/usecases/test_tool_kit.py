@@ -19,6 +19,8 @@ from snugfast.usecases.journal.keeping import keep
 from snugfast.usecases.mechanics.tool_kit import ToolKit, tool_kit
 from tests.usecases.bench import with_truck, workshop_in_memory
 
+pytestmark = pytest.mark.slow  # through a whole use-case: not in make check
+
 
 def kit(*cars: str) -> ToolKit:
     with workshop_in_memory() as (workshop, _):

@@ -26,6 +26,8 @@ from snugfast.physics.study.twin_readings import Outing, Reading, Sort, Spot, pr
 from snugfast.usecases.twin import tables
 from tests.usecases.test_twin_driver import TRUCK, twin
 
+pytestmark = pytest.mark.slow  # through a whole use-case: not in make check
+
 USUAL = (
     Knob.ROLLING,
     Knob.AIR_DRAG,

@@ -18,6 +18,8 @@ from snugfast.usecases.twin import tables
 from snugfast.usecases.twin.of_car import Twin, pack_of_build, twin_of
 from tests.usecases.bench import facts
 
+pytestmark = pytest.mark.slow  # through a whole use-case: not in make check
+
 BUGGY, TRUCK, TOURING, LARGE, CRAWLER = (
     "buggy-1-8-4wd-4s",
     "truck-1-10-4wd-3s",

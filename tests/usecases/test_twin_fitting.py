@@ -27,6 +27,8 @@ from snugfast.usecases.twin.fitting import fit_twin
 from snugfast.usecases.twin.tables import COVERS_NINE_IN_TEN
 from tests.usecases.bench import Clock, ran, with_truck, workshop_in_memory
 
+pytestmark = pytest.mark.slow  # through a whole use-case: not in make check
+
 
 @contextmanager
 def told(*runs: dict[str, object]) -> Iterator[tuple[Workshop, Clock]]:

@@ -16,6 +16,8 @@ from snugfast.usecases.twin.of_car import pack_of_build, twin_of
 from snugfast.usecases.twin.pack_in_car import PackChosen
 from tests.usecases.bench import TRUCK, facts
 
+pytestmark = pytest.mark.slow  # through a whole use-case: not in make check
+
 LIPO = PackChosen("Ember", "lithium-polymer", 3, 5.0)
 
 

@@ -7,7 +7,6 @@ import math
 import pytest
 
 from snugfast.core.errors import ImpossibleInput
-from snugfast.physics.gears.plastics import acetal_tooth_strength, nylon_tooth_strength
 from snugfast.physics.gears.tooth_strength import (
     Finish,
     FormFactorRow,
@@ -171,17 +170,3 @@ def test_form_factor_lies_between_rows_and_stops_at_the_ends() -> None:
     assert factors == sorted(factors)
     with pytest.raises(ImpossibleInput, match="begins at 10"):
         form_factor(9, TABLE)
-
-
-@pytest.mark.parametrize(
-    ("temperature", "cycles", "acetal_MPa", "nylon_MPa"),
-    [(20, 1e6, 50.2, 49.5), (20, 1e7, 40.9, 36.7), (60, 1e6, 42.2, 32.1), (80, 1e7, 25.9, 18.2)],
-)
-def test_warm_plastic_teeth_bear_less(
-    temperature: float, cycles: float, acetal_MPa: float, nylon_MPa: float
-) -> None:
-    """Pinned: the formulas are from memory; the figures are the same ones worked out apart."""
-    acetal = acetal_tooth_strength(temperature_degC=temperature, load_cycles=cycles)
-    nylon = nylon_tooth_strength(temperature_degC=temperature, load_cycles=cycles)
-    assert acetal / 1e6 == pytest.approx(acetal_MPa, abs=0.06)
-    assert nylon / 1e6 == pytest.approx(nylon_MPa, abs=0.06)

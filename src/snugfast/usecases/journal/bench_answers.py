@@ -279,17 +279,6 @@ def _nothing(word: str, also: str) -> tuple[Answer, ...]:
     return ()
 
 
-def open_answers(check: Check) -> Sequence[str]:
-    """Every word a check can be answered with, in the order a form offers them."""
-    return (SOUND, *(answer.word for answer in check.answers), FAILED, TICKED)
-
-
-def car_record(workshop: Workshop, name: str) -> CarRecord:
-    """A car by its name."""
-    with workshop.store.reading() as reads:
-        return car_called(ledger_now(reads), name)
-
-
 def _word(text: str) -> str:
     return _plain(text.partition("@")[0].partition(":")[0])
 

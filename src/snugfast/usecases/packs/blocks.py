@@ -12,8 +12,6 @@ from snugfast.records.ledger import Ledger
 from snugfast.usecases.packs.judging import judged
 from snugfast.usecases.shared.cautions import Caution, cautions_of
 
-OUT_OF_THE_CAR = ("pack-quarantine", "pack-transport", "pack-fire")
-
 
 @dataclass(frozen=True, slots=True)
 class PackBlock:

@@ -78,11 +78,5 @@ def moment_words(at: datetime | None, zone: str, now: datetime) -> str:
     return f"{local:%Y-%m-%d}"
 
 
-def act_by_words(at: datetime | None, zone: str, now: datetime) -> str:
-    """“store or recharge it now” or “… by 2026-06-20”."""
-    when = moment_words(at, zone, now)
-    return "store or recharge it now" if when == "now" else f"store or recharge by {when}"
-
-
 def _many(count: int, noun: str) -> str:
     return f"{count} {noun}" if count == 1 else f"{count} {noun}s"

@@ -29,7 +29,6 @@ TwinSays = Mapping[str, Mapping[str, tuple[float, ...]]]
 
 MINUTES = (0, 1, 2, 3, 4, 6, 8, 10, 12, 15, 20, 25, 30, 45)
 CAN, CONTROLLER, PLUG, TEETH, AXLES = "motor can", "controller", "plug", "teeth", "axles"
-ASKED_OF_TWIN = (CAN, CONTROLLER, PLUG, TEETH, AXLES)
 AIR_degC = 20.0  # that the twin is driven in; rises over the air hardly depend on it
 FORM = 2  # goes up when the twin's laws change so that it says something else of a build
 TABLES = ("powertrain", "packs")  # that it rests on
