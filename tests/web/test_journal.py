@@ -6,7 +6,8 @@ from collections.abc import Callable
 
 from starlette.testclient import TestClient
 
-from snugfast.usecases.journal.keeping import kept_together, last_standing
+from snugfast.usecases.journal.bench_answers import FoundSaid, draft_found
+from snugfast.usecases.journal.keeping import keep, kept_together, last_standing
 from snugfast.usecases.shared.workshop import Workshop
 from tests.web.parsed import Node, Page
 
@@ -125,3 +126,12 @@ def test_one_of_them_can_be_undone_alone(client: TestClient, visit: Visit, works
     first, second = kept_together(workshop)
     visit(f"/journal/{second.id}/withdraw").form("/journal").send(client, "Undo only this")
     assert [entry.id for entry in kept_together(workshop, first.id)] == [first.id]
+
+
+def test_the_nut_of_a_check_says_whether_anybody_looked(
+    client: TestClient, visit: Visit, workshop: Workshop
+) -> None:
+    for word in ("ok", "ticked", "loose @ front left: left as it is"):
+        keep(workshop, draft_found(workshop, FoundSaid("Bramble", "wheel_nuts", (word,))).entries)
+    icons = [next(node.all("span")).classes[1] for node in lines(visit("/journal?kind=checks"))]
+    assert icons == ["is-found", "is-skipped", "is-ok"]

@@ -11,7 +11,7 @@ from uuid import UUID
 
 from snugfast.core.errors import NotKnown
 from snugfast.core.ways_out import Action, WayOut
-from snugfast.records.entries import Entry, Ran, Withdrawn
+from snugfast.records.entries import Checked, Entry, Ran, Withdrawn
 from snugfast.records.ledger import Ledger
 from snugfast.records.standing import Standing, standing
 from snugfast.records.store.rows import kind_of
@@ -64,6 +64,7 @@ class Line:
     state: str
     is_run: bool
     is_withdrawal: bool
+    outcome: str = ""  # of a check: “ok”, “found” or “skipped”
 
     @property
     def told(self) -> str:
@@ -182,7 +183,18 @@ class _Telling:
             state=_state(entry.id, self.standing),
             is_run=isinstance(entry.fact, Ran),
             is_withdrawal=isinstance(entry.fact, Withdrawn),
+            outcome=_outcome(entry),
         )
+
+
+def _outcome(entry: Entry) -> str:
+    match entry.fact:
+        case Checked(looked=False):
+            return "skipped"
+        case Checked(answers=answers):
+            return "found" if answers else "ok"
+        case _:
+            return ""
 
 
 def _does(entry: Entry, by_id: Mapping[UUID, Entry]) -> Does:
