@@ -76,6 +76,7 @@ SLOW_LINES: tuple[tuple[str, ...], ...] = (
     ("bench", "{car}"),
     ("gearing", "{car}"),
     ("hunt", "{car}", "--does", "slow"),
+    ("field-sheet", "{folder}/field.html", "{car}"),
     ("take-along",),
     ("take-along", "--pdf", "{folder}/paper.pdf"),
     ("dates",),

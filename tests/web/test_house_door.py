@@ -19,10 +19,12 @@ from starlette.testclient import TestClient
 
 from snugfast.app.house_door import FREE_TRIES, TRIES_OF_ALL, HouseDoor, made_up_passphrase
 from snugfast.core.errors import BadInput
+from snugfast.records.store.engines import file_url
 from snugfast.usecases.shared.workshop import Workshop
 from snugfast.web.app import create_for
 from snugfast.web.bench import House
 from tests.web.parsed import Page
+from tests.web.workshops import BEGAN, Clock, empty_workshop
 
 AT = "http://192.168.1.5:8765"
 PASSPHRASE = "nuts and bolts at nine"
@@ -312,3 +314,65 @@ def test_every_page_of_the_door_says_what_a_browser_may_do(phone: Phone) -> None
 def test_the_pages_without_a_house_have_no_door(client: TestClient) -> None:
     assert client.get("/door", follow_redirects=False).headers["location"] == "/"
     assert "serve --house" in client.get("/phones").text
+
+
+def test_who_is_not_in_sends_no_more_than_a_passphrase(phone: Phone) -> None:
+    client = phone()
+    assert client.post("/door", data={"passphrase": "x" * 11_000}).status_code == 413
+    endless = client.post("/door", content=(chunk for chunk in [b"passphrase=", b"x" * 100]))
+    assert endless.status_code == 411, "a body that does not say how long it is"
+
+
+def test_the_command_opens_the_house_and_nothing_else(
+    monkeypatch: pytest.MonkeyPatch, tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    """Every address of this machine, no log of addresses, and nobody speaks for somebody else."""
+    import uvicorn
+    from click.testing import CliRunner
+
+    from snugfast.cli.main import snugfast
+
+    started: dict[str, object] = {}
+    monkeypatch.setattr(uvicorn, "run", lambda app, **given: started.update(given, app=app))
+    file = tmp_path / "shed" / "workshop.sqlite"
+    file.parent.mkdir()
+    empty_workshop(Clock(BEGAN), file_url(file)).store.close()
+    for name in ("own.pem", "own.key"):
+        (tmp_path / name).write_text("owner's own")
+    command = ["--workshop", str(file), "serve", "--port", "8998"]
+    owner = CliRunner()
+    house = [*command, "--house", "--address", "Shed.local"]
+    first = owner.invoke(snugfast, house, input="nuts and bolts at nine\nnuts and bolts at nine\n")
+    assert first.exit_code == 0, first.output
+    assert "http://shed.local:8998/door/link/" in first.output
+    assert "Plain HTTP" in first.output
+    assert "nuts and bolts" not in first.output
+    assert started["host"] == "0.0.0.0"
+    assert started["access_log"] is False
+    assert started["proxy_headers"] is False
+
+    own = ["--certificate", str(tmp_path / "own.pem"), "--key", str(tmp_path / "own.key")]
+    secure = owner.invoke(snugfast, [*house, *own])
+    assert "https://shed.local:8998" in secure.output, "asked once, the passphrase stays"
+    assert "Plain HTTP" not in secure.output
+    assert (started["ssl_certfile"], started["ssl_keyfile"]) == (tmp_path / "own.pem", tmp_path / "own.key")
+    assert owner.invoke(snugfast, [*house, *own[:2]]).exit_code != 0
+    short = owner.invoke(snugfast, [*house, "--new-passphrase"], input="short\nshort\n")
+    assert short.exit_code != 0
+
+
+def test_over_https_the_cookie_is_never_sent_in_the_open(workshop: Workshop, house: House) -> None:
+    app = create_for(workshop, House(house.door, AT.replace("http", "https"), True))
+    client = TestClient(app, base_url=AT.replace("http", "https"), client=("192.168.1.20", 1))
+    answer = client.post("/door", data={"passphrase": PASSPHRASE}, follow_redirects=False)
+    assert "secure" in answer.headers["set-cookie"].lower()
+    assert "Plain HTTP" not in client.get("/door").text
+
+
+def test_no_archive_carries_the_door(workshop: Workshop, house: House, tmp_path: Path) -> None:
+    from snugfast.usecases.safekeeping.hand_over import hand_over
+
+    house.door.link()
+    signed = house.door.use_link(house.door.link(), name="Red phone")
+    told = repr(hand_over(workshop))
+    assert "Red phone" not in told and "argon2" not in told and signed not in told

@@ -85,6 +85,12 @@ class Guard:
                 "The pages are open for reading only, so nothing was kept.",
                 "Start them without --read-only to write.",
             )
+        if "transfer-encoding" in headers:  # a browser says how long its form is; what does not has no end
+            return (
+                411,
+                "That form does not say how long it is, so nothing was kept.",
+                "Send it with a browser.",
+            )
         largest = LARGEST_PHOTOS if scope["path"] in TAKES_PHOTOS else LARGEST_FORM
         if int(headers.get("content-length", "0") or 0) > largest:
             return 413, "That is more than a form here can hold, so nothing was kept.", "Send less at once."

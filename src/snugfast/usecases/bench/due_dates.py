@@ -136,7 +136,7 @@ def _worn(workshop: Workshop, outlook: Outlook) -> Iterator[DueDate]:
         yield DueDate(
             derived(FAMILY, f"worn {spot}"),
             _last_run(outlook, workshop.now()) + timedelta(days=days),
-            f"{outlook.car.name}: {in_sentence(risk.mode.name)}{where}, check, replace if so",
+            f"{outlook.car.name}: {in_sentence(risk.mode.name)}{where}, check and replace",
             f"As likely as not by this day, if you go on driving as you do. {risk.mode.cure}",
             f"/cars/{outlook.car.id}",
         )

@@ -14,6 +14,7 @@ COOKIE = "snugfast-phone"
 PHONE = "snugfast.phone"  # in the scope: the phone that asks; missing at the machine itself
 OPEN_TO_ALL = ("/static/", "/door/link/", "/feed/")
 OPEN_PAGES = frozenset(("/door", "/health", "/favicon.ico"))
+LARGEST_AT_THE_DOOR = 10_000  # bytes; who is not in yet sends a passphrase and a name
 SENT_ON = ("forwarded", "x-forwarded-for", "x-real-ip", "via")
 
 
@@ -46,6 +47,9 @@ class Door:
         if phone is not None:
             scope[PHONE] = phone
             await self.app(scope, receive, send)
+            return
+        if int(headers.get("content-length", "0") or 0) > LARGEST_AT_THE_DOOR:
+            await refuse(send, 413, "That is more than a passphrase, so nothing was looked at.", "")
             return
         path = str(scope["path"])
         if path in OPEN_PAGES or path.startswith(OPEN_TO_ALL):
