@@ -34,7 +34,9 @@ def test_the_whole_loop_sheet_found_sheet(thread: Typed) -> None:
     assert [line["number"] for line in lines] == list(range(1, len(lines) + 1))
     assert [one["key"] for line in lines for one in line["checks"]] == [step["key"] for step in checks]
     met = [one["key"] for one in first["rounds"]]
-    assert met == [key for key in ("rest", "hand", "underneath", "body_off", "deeper", "power") if key in met]
+    assert met == [
+        key for key in ("rest", "feel", "hand", "underneath", "body_off", "deeper", "power") if key in met
+    ]
     assert (met[0], met[-1]) == ("rest", "power"), "the pack is looked at first; power comes last"
     assert all(one["must"] for one in lines[0]["checks"]), "what is never left out stands first"
     nuts = next(step for step in checks if step["check"] == "wheel_nuts")

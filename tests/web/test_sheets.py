@@ -260,7 +260,7 @@ def test_start_and_finish_of_a_sheet_are_kept_and_undone_with_its_last_round(
 
 
 def test_what_was_found_and_left_is_on_the_list_to_buy(client: TestClient, visit: Visit) -> None:
-    sheet = visit("/sheet?car=Bramble&minutes=40&make=1")
+    sheet = visit("/sheet?car=Bramble&minutes=60&make=1")
     nuts = 0
     for form in rounds(sheet):
         lost = [

@@ -18,7 +18,7 @@ import numpy as np
 
 from snugfast.core.figures import Figure, Origin
 from snugfast.core.vocabulary import in_sentence
-from snugfast.facts.model import Access, Build, Check, Event, ExtraWork, Facts, Gate, Round
+from snugfast.facts.model import Access, Arrival, Build, Check, Event, ExtraWork, Facts, Gate, Round
 from snugfast.facts.texts import filled
 from snugfast.records.ledger import CarRecord, Ledger
 from snugfast.upkeep import choosing
@@ -33,7 +33,6 @@ from snugfast.upkeep.worth import (
     worth_of_sets,
 )
 from snugfast.usecases.beliefs.after_bench import Bench, after_bench
-from snugfast.usecases.beliefs.exposure import law_of
 from snugfast.usecases.beliefs.stakes import AtRisk, Values, any_failure, at_risk, costs, role_prices
 from snugfast.usecases.beliefs.stories import beliefs_about, remember
 from snugfast.usecases.beliefs.story import Story
@@ -170,7 +169,13 @@ class _Making:
         self.bearing_on = self._bearing_on()
         self.covers = [self._covers(risk) for risk in risks]
         self.sets = Sets.of([tuple(covers.values()) for covers in self.covers if covers])
+        self.part_rates = np.array(
+            [_rate_of_one_part(risk) for risk, covers in zip(risks, self.covers, strict=True) if covers]
+        )
+        self.way_shares: dict[tuple[UUID, str], float] = {}
+        self.again = self._minutes_again()
         self.way_shares = self._way_shares()
+        self.again = self._minutes_again()
         self.harm = {
             (car.id, way.key): self._harm_of(car, way) for car in cars for way in self.facts.access.values()
         }
@@ -269,27 +274,27 @@ class _Making:
             restore_cost=restore,
             failure_cost=failure,
             checks=[self._each_alone(self.covers[n], values) for n in watched],
-            part_rate=np.array([_rate_of_one_part(row) for row in rows]),
+            part_rate=self.part_rates,
         )
         return ahead, [list(self.covers[n])[which] for n, which in zip(watched, best, strict=True)]
 
     def _each_alone(self, covers: Mapping[str, Cover], values: Values) -> list[tuple[float, float]]:
         """Detection and cost of each check that one could use for a mode alone, again and again."""
-        return [
-            (cover.detection, self._minutes_again(self.tasks[key]) * values.bench_minute)
-            for key, cover in covers.items()
-        ]
+        return [(cover.detection, self.again[key] * values.bench_minute) for key, cover in covers.items()]
 
-    def _minutes_again(self, task: Task) -> float:
-        """Minutes of a check done again and again, with its share of the ways in to it."""
-        return task.check.minutes + sum(
-            self.facts.access[way].minutes * self.way_shares.get((task.car.id, way), FIRST_SHARE)
-            for way in opening(self.facts, task.check.access)
-        )
+    def _minutes_again(self) -> dict[str, float]:
+        """Minutes of each check done again and again, with its share of the ways in to it."""
+        return {
+            key: task.check.minutes
+            + sum(
+                self.facts.access[way].minutes * self.way_shares.get((task.car.id, way), FIRST_SHARE)
+                for way in opening(self.facts, task.check.access)
+            )
+            for key, task in self.tasks.items()
+        }
 
     def _way_shares(self) -> dict[tuple[UUID, str], float]:
         """What each check pays of each way in, on each car: those that go through it share it."""
-        self.way_shares = {}
         watched = [n for n, covers in enumerate(self.covers) if covers]
         if not watched:
             return {}
@@ -794,7 +799,7 @@ def _rate_of_one_part(risk: AtRisk) -> float:
 
     A hazard k times as high shortens a mean life by k^(1/β).
     """
-    shape = law_of(risk.mode).wear_shape
+    shape = (risk.mode.wear_shape or 1.0) if risk.mode.arrival is Arrival.WEAR_OUT else 1.0
     parts = max(1, len(risk.place.spots)) if risk.place is not None else 1
     return float((risk.multiplier / parts) ** (1.0 / shape) / risk.mode.between_defects)
 
