@@ -189,9 +189,23 @@ print((resource.getrusage(resource.RUSAGE_SELF).ru_maxrss - before) // 1024)
 
 @pytest.mark.parametrize("junk", ["lines", "one line", "people"])
 def test_a_hostile_archive_is_refused_in_little_memory(junk: str, tmp_path: Path) -> None:
-    """100 MB of junk, its fingerprints right: refused while the process grows by some megabytes."""
+    """60 MB of junk, its fingerprints right: refused while the process grows by some megabytes."""
+    refused_in_little_memory(junk, 60, tmp_path)
+
+
+@pytest.mark.soak
+@pytest.mark.parametrize("junk", ["lines", "one line", "people"])
+def test_a_hostile_archive_of_300_megabytes_is_refused_in_little_memory(junk: str, tmp_path: Path) -> None:
+    refused_in_little_memory(junk, 300, tmp_path)
+
+
+def refused_in_little_memory(junk: str, size_MB: int, tmp_path: Path) -> None:
     archive = write_archive(small_season(), tmp_path / "all.zip").path
-    stuff = (b'{"a": 1}' + b" " * 1015 + b"\n") * 100_000 if junk != "one line" else b"x" * 100_000_000
+    stuff = (
+        (b'{"a": 1}' + b" " * 1015 + b"\n") * (size_MB * 1000)
+        if junk != "one line"
+        else b"x" * size_MB * 1_000_000
+    )
     member = "people.jsonl" if junk == "people" else "journal.jsonl"
     with zipfile.ZipFile(archive) as packed:
         files = {name: packed.read(name) for name in packed.namelist()} | {member: stuff}

@@ -12,6 +12,7 @@ from pathlib import Path
 import atheris
 
 CORPUS = Path(__file__).with_name("corpus")
+LONGEST = {"archive": 65_536}  # bytes; a whole archive with its schema
 
 
 def main() -> None:
@@ -32,7 +33,7 @@ def main() -> None:
             sys.argv[0],
             *folders,
             f"-artifact_prefix={found}/{name}-",
-            "-max_len=4096",
+            f"-max_len={LONGEST.get(name, 4096)}",
             "-rss_limit_mb=1500",
             *options,
         ],

@@ -116,7 +116,8 @@ def _take(file: Path, to: Path) -> Backup:
 
 def _open(file: Path) -> sqlite3.Connection:
     if not file.is_file():
-        raise StoreNotThere(f"{file} is not there.", "Check the path.")
+        told = "is no file" if file.exists() else "is not there"
+        raise StoreNotThere(f"{file} {told}.", "Check the path.")
     connection = sqlite3.connect(f"{file.absolute().as_uri()}?mode=ro", uri=True, isolation_level=None)
     connection.execute(f"PRAGMA busy_timeout={WAIT_MS}")
     return connection
