@@ -280,7 +280,7 @@ def one_tooth(today: Rung, other: Rung) -> str:
     speed = (other.top_speed_m_s / today.top_speed_m_s - 1.0) * 100.0
     can = other.settled.can_degC - today.settled.can_degC
     return (
-        f"Top speed {other.top_speed_m_s * 3.6:.0f} km/h ({speed:+.0f} %), "
+        f"Top speed {other.top_speed_m_s * 3.6:.0f} km/h ({_signed(speed, 0)} %), "
         f"{_heat_words(can)}, {_time_words(today, other)}."
     )
 
@@ -297,5 +297,9 @@ def _time_words(today: Rung, other: Rung) -> str:
     now, then = (rung.ends_by for rung in (today, other))
     if then is None:
         return "and nothing ends the run before its minutes are up"
-    change = "" if now is None else f" ({(then[1] - now[1]) / 60.0:+.1f} min)"
+    change = "" if now is None else f" ({_signed((then[1] - now[1]) / 60.0, 1)} min)"
     return f"and after {then[1] / 60.0:.1f} min{change} {then[0].value}"
+
+
+def _signed(value: float, digits: int) -> str:
+    return f"{value:+.{digits}f}".replace("-", "−")

@@ -33,10 +33,14 @@ class PairHere:
     moves_mm: float
 
     @property
+    def teeth(self) -> str:
+        """“15 on 54”."""
+        return f"{self.pinion_teeth} on {self.spur_teeth}"
+
+    @property
     def words(self) -> str:
         """“15 on 54”, with a word where it cannot simply be mounted."""
-        pair = f"{self.pinion_teeth} on {self.spur_teeth}"
-        return pair if self.reach is Reach.YES else f"{pair} ({self.reach.value})"
+        return self.teeth if self.reach is Reach.YES else f"{self.teeth} ({self.reach.value})"
 
 
 def pair_here(twin: Twin, pair: Pair) -> PairHere:

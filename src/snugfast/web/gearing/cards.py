@@ -29,6 +29,8 @@ class RungCard:
     chosen: bool
     tall: bool
     first_out_of_reach: bool
+    teeth: str
+    doubtful: bool
     figures: tuple[tuple[str, str], ...]
     ends: str
     link: str
@@ -44,6 +46,7 @@ class RungCard:
         *,
         first_out_of_reach: bool = False,
     ) -> Self:
+        from snugfast.usecases.gearing.mount_reach import Reach
         from snugfast.usecases.gearing.rungs import within
 
         bands = rung.bands
@@ -54,6 +57,8 @@ class RungCard:
             chosen=rung.is_chosen,
             tall=rung.is_tall,
             first_out_of_reach=first_out_of_reach,
+            teeth=rung.pairs[0].teeth,
+            doubtful=rung.pairs[0].reach is Reach.DOUBTFUL,
             figures=(
                 ("top speed, km/h", within(rung.top_speed_km_h, bands.top_speed)),
                 (
