@@ -177,6 +177,7 @@ def test_an_owners_treatment_is_marked_as_theirs(tmp_path: Path) -> None:
     assert load_facts(tmp_path).treatments["my_dry"].pedigree.source == "mine"
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize(
     ("was", "put", "says"),
     [

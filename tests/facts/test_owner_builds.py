@@ -137,6 +137,7 @@ def test_an_owner_need_not_name_a_source(facts: Facts) -> None:
     assert build.pedigree == build.places[0].pedigree == Pedigree("mine")
 
 
+@pytest.mark.slow
 def test_a_starter_comes_back_unchanged_from_document_and_text(facts: Facts) -> None:
     for build in facts.starters.values():
         document = build_document(build)
@@ -195,6 +196,7 @@ def builds(draw: st.DrawFn) -> Build:
     )
 
 
+@pytest.mark.slow
 @given(builds())
 def test_any_build_comes_back_unchanged(build: Build) -> None:
     """Law: reading undoes writing, for the document and for the text an owner edits."""

@@ -54,12 +54,14 @@ FAST = sorted(
 CRAWLER = "crawler-1-10-4wd-3s-brushed"
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("key", FAST)
 def test_wheel_nuts_are_worth_their_minutes_on_a_fast_car(key: str) -> None:
     worth = {row.check.key: row.net for row in rank_checks().ranked(driven(key))}
     assert all(worth[check] > 0 for check in NUTS & worth.keys())
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("key", FAST)
 def test_the_pinion_screw_is_among_the_first_on_a_fast_car(key: str) -> None:
     assert set(narrow(key)[:10]) & PINION, narrow(key)[:10]
@@ -68,12 +70,14 @@ def test_the_pinion_screw_is_among_the_first_on_a_fast_car(key: str) -> None:
 HARD = [key for key in FAST if kind_of_car(FACTS.starters[key]) in ("truck", "buggy 1/8", "monster", "large")]
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("key", HARD)
 def test_a_short_sheet_of_a_hard_driven_car_holds_nuts_and_pinion(key: str) -> None:
     chosen = {check.check for check in bench_sheet(driven(key), Asked(minutes=20)).checks}
     assert chosen & NUTS and chosen & PINION, chosen
 
 
+@pytest.mark.slow
 def test_on_a_crawler_servo_rings_links_portals_and_yokes_come_before_the_nuts() -> None:
     order = narrow(CRAWLER)
     first = ["servo_wiggle", "ring_screws", "axle_links_look", "portal_turn", "servo_screws_metal"]

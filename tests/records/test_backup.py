@@ -31,6 +31,7 @@ def store(sqlite_url: str) -> Store:
     return made
 
 
+@pytest.mark.slow
 def test_a_backup_is_the_same_store(store: Store, tmp_path: Path) -> None:
     made = store.back_up(tmp_path / "copy.db")
     assert made.size_bytes == made.path.stat().st_size

@@ -44,6 +44,7 @@ def ran_with(**fields: Any) -> Fact:
     return Ran(**given)
 
 
+@pytest.mark.slow
 @given(facts)
 def test_every_fact_comes_back_as_it_was(fact: Fact) -> None:
     kind, version, document = to_document(fact)
@@ -51,6 +52,7 @@ def test_every_fact_comes_back_as_it_was(fact: Fact) -> None:
     SCHEMAS[kind].validate(document)
 
 
+@pytest.mark.slow
 @given(entries)
 def test_every_entry_comes_back_as_it_was(entry: Entry) -> None:
     document = entry_to_document(entry)

@@ -173,6 +173,7 @@ class TwoWorkshops(RuleBasedStateMachine):
             return ask(reads)
 
 
+@pytest.mark.slow
 def test_two_workshops_that_part_and_meet() -> None:
     run_state_machine_as_test(
         TwoWorkshops, settings=settings(max_examples=6, stateful_step_count=15, deadline=None)

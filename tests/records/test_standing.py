@@ -175,6 +175,7 @@ def tangles(draw: st.DrawFn) -> list[Entry]:
     return told
 
 
+@pytest.mark.slow
 @given(st.one_of(journals(), tangles()), st.randoms(use_true_random=False))
 def test_the_order_of_arrival_does_not_matter(told: list[Entry], random: object) -> None:
     shuffled = [*told, told[0]]
@@ -182,6 +183,7 @@ def test_the_order_of_arrival_does_not_matter(told: list[Entry], random: object)
     assert standing(shuffled) == standing(told)
 
 
+@pytest.mark.slow
 @given(st.one_of(journals(), tangles()))
 def test_every_entry_stands_or_is_accounted_for(told: list[Entry]) -> None:
     found = standing(told)

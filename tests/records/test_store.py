@@ -79,6 +79,7 @@ def test_it_is_there_after_closing_and_opening(engine_url: str) -> None:
             assert reads.workshop() == replace(workshop, position=2)
 
 
+@pytest.mark.slow
 @settings(max_examples=25, deadline=None, suppress_health_check=[HealthCheck.function_scoped_fixture])
 @given(st.lists(entries, max_size=5, unique_by=lambda one: one.id))
 def test_any_entries_come_back_as_they_were(store: Store, some: list[Entry]) -> None:
@@ -148,6 +149,7 @@ def test_the_records_of_a_car_hold_all_that_decides_what_stands(store: Store) ->
         assert reads.entries_of([]) == ()
 
 
+@pytest.mark.slow
 @given(order=st.permutations(range(6)), cut=st.integers(0, 6))
 @settings(max_examples=25, deadline=None)
 def test_subjects_are_shared_in_whatever_order_entries_arrive(order: list[int], cut: int) -> None:

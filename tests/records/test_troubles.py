@@ -55,6 +55,7 @@ def count(file: Path) -> int:
         return len(reads.entries_after(0))
 
 
+@pytest.mark.slow
 def test_a_full_disk_keeps_nothing_and_says_so(file: Path) -> None:
     """A limit on pages gives the same error as a disk without room."""
 

@@ -25,6 +25,7 @@ with Store.open(sys.argv[1], clock=lambda: datetime.now(UTC)) as store, store.wo
 """
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize(("lines", "brought"), [(WORDS, []), (OPENED, ["sqlalchemy"])])
 def test_heavy_libraries_come_when_needed(sqlite_url: str, lines: str, brought: list[str]) -> None:
     Store.create(sqlite_url, clock=clock).close()

@@ -47,6 +47,7 @@ EXPOSURES = np.random.default_rng(9).uniform(0.05, 60.0, ROWS)
 START = Beliefs.begin(laws(), [NEW] * ROWS)
 
 
+@pytest.mark.slow
 @settings(max_examples=40)
 @given(chosen=st.lists(st.integers(0, ROWS - 1), min_size=1, max_size=ROWS, unique=True))
 def test_a_row_does_not_notice_the_rows_beside_it(chosen: list[int]) -> None:

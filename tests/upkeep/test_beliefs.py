@@ -125,6 +125,7 @@ def test_the_coarse_grid_of_the_product_comes_near_the_fine_one() -> None:
     assert now.delay_multiplier[0] * median_forty == pytest.approx(there["E_delta"], rel=0.04)
 
 
+@pytest.mark.slow
 @given(shape=st.floats(0.3, 8.0), log_sd=st.floats(0.1, 1.2))
 def test_a_new_car_starts_from_the_tables_mean_rate_and_delay(shape: float, log_sd: float) -> None:
     rate = rate_prior(STANDARD_GRID, spread_shape=np.array([shape]))
@@ -306,6 +307,7 @@ def test_what_the_law_calls_impossible_still_happens_and_teaches_nothing() -> No
     assert at_once.weights == pytest.approx(fresh.weights)
 
 
+@pytest.mark.slow
 @given(kind=kinds, exposure=st.floats(1.0, 120.0), checks=st.integers(1, 6))
 def test_a_stretch_told_in_one_go_is_its_runs_and_checks_one_by_one(
     kind: str, exposure: float, checks: int

@@ -121,6 +121,7 @@ def best_of_all_subsets(bench: Bench) -> tuple[float, int] | None:
     return best
 
 
+@pytest.mark.slow
 @settings(max_examples=150)
 @given(bench=benches())
 def test_no_subset_is_better_with_overlap_nested_access_and_checks_that_must_be_done(bench: Bench) -> None:
@@ -229,6 +230,7 @@ def test_large_choices_are_worth_what_a_mixed_integer_solver_finds(seed: int) ->
     assert choose(**bench).net == pytest.approx(solver_value(bench), abs=1e-5)
 
 
+@pytest.mark.slow
 @given(bench=benches(), order=st.randoms(use_true_random=False))
 def test_the_order_of_what_is_given_does_not_matter(bench: Bench, order: random.Random) -> None:
     def shuffled(some: list[Any]) -> list[Any]:
@@ -244,6 +246,7 @@ def test_the_order_of_what_is_given_does_not_matter(bench: Bench, order: random.
     assert again == choose(**bench)
 
 
+@pytest.mark.slow
 @given(bench=benches(most_checks=6), minutes=st.lists(st.integers(0, 150), min_size=2, max_size=4))
 def test_more_minutes_are_never_worth_less(bench: Bench, minutes: list[int]) -> None:
     choices = [choose(**{**bench, "tenths": tenths}) for tenths in sorted(minutes)]
@@ -251,6 +254,7 @@ def test_more_minutes_are_never_worth_less(bench: Bench, minutes: list[int]) -> 
         assert less.net <= more.net + 1e-9
 
 
+@pytest.mark.slow
 @given(bench=benches())
 def test_an_access_nobody_needs_stays_shut_and_every_check_is_accounted_for(bench: Bench) -> None:
     bench["access"] = [*bench["access"], Access("unused", 1)]
@@ -261,6 +265,7 @@ def test_an_access_nobody_needs_stays_shut_and_every_check_is_accounted_for(benc
     )
 
 
+@pytest.mark.slow
 @given(bench=benches(most_checks=7))
 def test_what_each_check_brings_is_the_difference_it_makes(bench: Bench) -> None:
     choice = choose(**bench)

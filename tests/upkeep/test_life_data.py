@@ -46,6 +46,7 @@ def log_likelihood(lives: Lifetimes, shape: float, scale: float) -> float:
     return float(np.log(density).sum() - ((running / scale) ** shape).sum())
 
 
+@pytest.mark.slow
 @given(
     failed=st.lists(st.floats(1.0, 1000.0), min_size=2, max_size=12, unique=True),
     running=st.lists(st.floats(1.0, 1000.0), max_size=12),
@@ -65,6 +66,7 @@ def test_no_law_beside_the_fit_is_likelier_and_units_do_not_matter(
         assert scaled.scale == pytest.approx(fit.scale * unit, rel=1e-5)
 
 
+@pytest.mark.slow
 def test_the_bands_hold_a_known_truth_about_as_often_as_they_say() -> None:
     """*Law*: 400 seeded records of 40 lives, censored at their 70 % point; 95 % within sampling error."""
     rng = np.random.default_rng(5)

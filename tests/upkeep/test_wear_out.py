@@ -33,6 +33,7 @@ def test_simulated_lives_cost_what_the_plan_says() -> None:
     assert abs(rate - plan.cost_rate) < 3 * spread
 
 
+@pytest.mark.slow
 @given(shape=st.floats(1.2, 8.0), dearer=st.floats(1.3, 50.0), factor=st.floats(0.2, 5.0))
 def test_no_other_age_is_cheaper(shape: float, dearer: float, factor: float) -> None:
     plan = best_age(shape=shape, scale=100.0, planned_cost=1.0, failure_cost=dearer)

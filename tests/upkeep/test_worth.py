@@ -99,6 +99,7 @@ def test_worth_rises_with_the_chance_of_a_defect_and_with_detection(
     assert worth(ahead, presence, min(1.0, detection + more)) >= now - 1e-9
 
 
+@pytest.mark.slow
 @given(presence=st.floats(0.0, 1.0), unit=st.floats(0.01, 100.0))
 def test_the_unit_of_the_clock_does_not_matter_and_money_scales(presence: float, unit: float) -> None:
     here = worth(one(), presence)

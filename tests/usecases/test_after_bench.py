@@ -58,6 +58,7 @@ def test_what_is_due_after_wet_counts_as_standing_before_and_done_after() -> Non
         assert car.stop_chance_after.value < car.stop_chance.value
 
 
+@pytest.mark.slow
 def test_the_chance_after_is_that_of_both_outcomes_mixed() -> None:
     with workshop_in_memory() as (workshop, _):
         driven(workshop)
@@ -93,6 +94,7 @@ def chance_of(workshop: Workshop, sheet: Sheet, mode: str) -> float:
     return seen[0]
 
 
+@pytest.mark.slow
 def test_nothing_done_leaves_the_chance_and_what_nobody_sees_is_never_more() -> None:
     """Law: without a check the chance stays; what cannot be seen is the least any sheet can leave."""
     with workshop_in_memory() as (workshop, _):

@@ -49,6 +49,7 @@ def test_only_what_is_made_of_plastic_gets_brittle() -> None:
             assert re.search("nylon|plastic", said), mode.key
 
 
+@pytest.mark.slow
 def test_a_frosty_day_ahead_weighs_on_what_hits_break_and_a_hot_one_on_what_heats() -> None:
     """Law: the sheet for a day that was told counts it as the run will count afterwards."""
     modes = tuple(facts().modes[key] for key in (ARM, NUT))

@@ -18,6 +18,7 @@ def sheet_of(workshop: Workshop, **asked: object) -> Sheet:
     return bench_sheet(workshop, Asked(minutes=120.0, **asked))  # type: ignore[arg-type]
 
 
+@pytest.mark.slow
 def test_a_pack_that_two_cars_share_is_looked_at_once_in_an_evening() -> None:
     with workshop_in_memory() as (workshop, clock):
         with_truck(workshop)
@@ -30,6 +31,7 @@ def test_a_pack_that_two_cars_share_is_looked_at_once_in_an_evening() -> None:
     assert [check.pack_name for check in looks] == ["Bramble pack"]
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize(("ran_since", "asked_again"), [(False, False), (True, True)])
 def test_a_check_answered_at_this_bench_is_asked_again_only_after_a_run(
     *, ran_since: bool, asked_again: bool

@@ -188,6 +188,7 @@ def test_the_compiled_twin_has_its_line(bench: Bench, seen: CompiledTwin, state:
     assert ("compiled ahead" in line.way_out) == (state is State.LOOK)
 
 
+@pytest.mark.slow
 def test_a_clock_that_went_back_is_said_with_a_way_out(bench: Bench) -> None:
     workshop, clock, _ = bench
     clock.on(days=-3)

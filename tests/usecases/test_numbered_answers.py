@@ -59,6 +59,7 @@ def checked(made: NumberedDraft) -> dict[str, Checked]:
     return {entry.fact.check: entry.fact for entry in made.draft.entries if isinstance(entry.fact, Checked)}
 
 
+@pytest.mark.slow
 def test_many_at_once_and_the_rest_was_looked_at(bench: Bench) -> None:
     workshop, _ = bench
     sheet = shown(workshop)
@@ -115,6 +116,7 @@ def test_a_number_no_sheet_has_is_refused_at_once(bench: Bench, text: str) -> No
         said(workshop, text)
 
 
+@pytest.mark.slow
 def test_a_pack_is_asked_for_where_a_line_is_about_two(bench: Bench) -> None:
     workshop, _ = bench
     look = number_of(shown(workshop), "pack_look")
@@ -129,6 +131,7 @@ def test_a_pack_is_asked_for_where_a_line_is_about_two(bench: Bench) -> None:
     assert looks == {True, False}  # the other pack was looked at and is fine
 
 
+@pytest.mark.slow
 def test_skipped_is_no_answer_and_rest_leaves_it_out(bench: Bench) -> None:
     workshop, _ = bench
     sheet = shown(workshop)
@@ -137,6 +140,7 @@ def test_skipped_is_no_answer_and_rest_leaves_it_out(bench: Bench) -> None:
     assert "wheel_nuts" not in checked(made) and nuts in made.shown.skipped
 
 
+@pytest.mark.slow
 def test_rest_never_says_that_a_job_was_done(bench: Bench) -> None:
     workshop, clock = bench
     arms = number_of(shown(workshop), "arms_look")
@@ -150,6 +154,7 @@ def test_rest_never_says_that_a_job_was_done(bench: Bench) -> None:
     assert [(a.mode, a.spot, a.done) for a in mended.answers] == [("arm_cracked", "left", Done.RENEWED)]
 
 
+@pytest.mark.slow
 def test_a_job_at_one_of_four_like_spots_is_answered_by_its_number(bench: Bench) -> None:
     """The nuts are one place with four spots, so the place is not named again before the spot."""
     workshop, clock = bench
@@ -163,6 +168,7 @@ def test_a_job_at_one_of_four_like_spots_is_answered_by_its_number(bench: Bench)
     ]
 
 
+@pytest.mark.slow
 def test_a_later_sheet_does_not_shift_the_numbers_of_the_one_in_hand(bench: Bench) -> None:
     """Law: only showing a sheet changes what a number means."""
     workshop, clock = bench
@@ -206,6 +212,7 @@ def test_remedies_as_people_say_them(words: str, body: str, done: Done | None) -
     assert split_remedy(words) == (body, done)
 
 
+@pytest.mark.slow
 def test_a_walk_keeps_each_answer_at_once_and_goes_on_after_a_break(bench: Bench) -> None:
     workshop, clock = bench
     sheet, resumed = begin_or_resume(workshop, Asked())
@@ -229,6 +236,7 @@ def test_undoing_stops_at_the_beginning_of_the_sheet(bench: Bench) -> None:
         take_back(workshop, sheet)
 
 
+@pytest.mark.slow
 def test_what_is_open_ends_when_all_was_said(bench: Bench) -> None:
     workshop, _ = bench
     shown(workshop)

@@ -41,6 +41,7 @@ def occasion(workshop: Workshop, car: str = "Bramble") -> Occasion:
     return one_off_sheet(workshop, car).occasion
 
 
+@pytest.mark.slow
 def test_the_sheet_is_that_of_what_happened_last(bench: Bench) -> None:
     workshop, clock = bench
     assert occasion(workshop) is Occasion.NEW
@@ -111,6 +112,7 @@ def test_done_is_kept_and_a_new_occasion_asks_anew(bench: Bench) -> None:
     assert one_off_sheet(workshop, "Bramble").done_at is None
 
 
+@pytest.mark.slow
 def test_what_was_answered_or_done_before_the_occasion_does_not_count(bench: Bench) -> None:
     workshop, clock = bench
     keep(workshop, [draft_back(workshop, "Bramble", "1", "2")])
@@ -124,6 +126,7 @@ def test_what_was_answered_or_done_before_the_occasion_does_not_count(bench: Ben
     assert not [check for check in again.checks if check.done_at]
 
 
+@pytest.mark.slow
 def test_work_that_the_build_cannot_have_is_left_out(bench: Bench) -> None:
     workshop, _ = bench
     oil = "Change the diff oil"
@@ -142,6 +145,7 @@ def test_every_step_has_its_cautions_those_of_its_covers_too(bench: Bench) -> No
     assert all(one.adults_only == any(c.adults_only for c in one.cautions) for one in sheet.before)
 
 
+@pytest.mark.slow
 def test_a_car_put_away_is_not_on_the_sheet_of_the_evening_but_can_be_asked_for(bench: Bench) -> None:
     workshop, clock = bench
     keep(workshop, draft_lay_up(workshop, "Barn").entries)

@@ -22,6 +22,7 @@ from tests.fuzz.typing import type_words
 from tests.web.workshops import BEGAN, Clock, tell_story
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("trouble", [StoreFull, StoreReadOnly, StoreBusy])
 def test_the_sheet_and_the_pages_need_no_room(
     trouble: type[Exception], tmp_path: Path, monkeypatch: pytest.MonkeyPatch

@@ -44,6 +44,7 @@ def sheet_of(workshop: Workshop, minutes: float = 30.0) -> Sheet:
     return bench_sheet(workshop, Asked(("Bramble",), minutes=minutes))
 
 
+@pytest.mark.slow
 def test_rounds_go_inwards_and_the_powered_one_is_last_and_one(bench: Bench) -> None:
     workshop, _ = bench
     sheet = sheet_of(workshop)
@@ -130,6 +131,7 @@ def test_whoever_stops_early_has_nearly_the_most_that_the_rounds_allow(bench: Be
     assert got >= 0.9 * best
 
 
+@pytest.mark.slow
 def test_inside_a_way_in_what_cures_comes_first_and_the_rest_by_worth_a_minute(bench: Bench) -> None:
     workshop, _ = bench
     for one in sheet_of(workshop, 60.0).rounds:
@@ -185,6 +187,7 @@ def test_a_defect_left_is_a_job_with_place_price_and_minutes_and_no_line_looks_f
         assert all(why.belief.value < 0.99 for why in check.why)
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize(
     "mended",
     [
@@ -211,6 +214,7 @@ def test_a_weak_look_that_saw_nothing_does_not_end_a_job(bench: Bench) -> None:
     assert sheet_of(workshop).fix_first
 
 
+@pytest.mark.slow
 def test_what_keeps_coming_back_leads_to_its_root_until_new_parts_are_fitted(bench: Bench) -> None:
     """Trade judgement: a nut that came loose three times is replaced, and so are its fellows."""
     workshop, clock = bench

@@ -60,6 +60,7 @@ def test_what_always_comes_first_is_never_outbid_by_money(bench: Bench) -> None:
     assert on_stand == sorted(on_stand) and sum(on_stand) >= 2
 
 
+@pytest.mark.slow
 def test_access_is_said_once_and_before_what_lies_behind_it(bench: Bench) -> None:
     workshop, _ = bench
     sheet = bench_sheet(workshop, Asked(minutes=60.0))
@@ -78,6 +79,7 @@ def test_access_is_said_once_and_before_what_lies_behind_it(bench: Bench) -> Non
     )
 
 
+@pytest.mark.slow
 def test_the_minutes_are_kept_to_and_more_minutes_never_avoid_less(bench: Bench) -> None:
     """Law: the optimum does not fall when there is more time."""
     workshop, _ = bench
@@ -102,6 +104,7 @@ def test_too_few_minutes_for_what_must_be_done_drops_none_of_it(bench: Bench) ->
     assert {"fail_safe", "radio_sense", "transmitter_cells", "pack_look"} <= set(keys(sheet))
 
 
+@pytest.mark.slow
 def test_a_range_holds_the_value_and_grows_with_what_minutes_are_worth(bench: Bench) -> None:
     workshop, _ = bench
     avoided = bench_sheet(workshop, Asked()).loss_avoided
@@ -110,6 +113,7 @@ def test_a_range_holds_the_value_and_grows_with_what_minutes_are_worth(bench: Be
     assert avoided.low < avoided.value < avoided.high
 
 
+@pytest.mark.slow
 def test_no_sheet_prints_an_unfilled_size_or_forgets_a_caution(bench: Bench) -> None:
     workshop, _ = bench
     sheet = bench_sheet(workshop, Asked(minutes=120.0, just_ran=True, in_field=True))
@@ -121,6 +125,7 @@ def test_no_sheet_prints_an_unfilled_size_or_forgets_a_caution(bench: Bench) -> 
         assert not any("{" in text or "___" in text for text in texts)
 
 
+@pytest.mark.slow
 def test_readings_right_after_a_run_are_only_asked_for_right_after_a_run(bench: Bench) -> None:
     workshop, _ = bench
     after = {check.name for check in facts().checks.values() if check.moment.value == "right after a run"}
@@ -135,6 +140,7 @@ def test_readings_right_after_a_run_are_only_asked_for_right_after_a_run(bench: 
     assert not_now <= weighed
 
 
+@pytest.mark.slow
 def test_radio_work_calls_for_the_fail_safe_again_the_same_day(bench: Bench) -> None:
     workshop, clock = bench
     for check in ("fail_safe", "radio_sense"):
@@ -147,6 +153,7 @@ def test_radio_work_calls_for_the_fail_safe_again_the_same_day(bench: Bench) -> 
     assert {"fail_safe", "radio_sense"} <= {check.check for check in again.checks if check.gate}
 
 
+@pytest.mark.slow
 def test_many_hits_since_the_mesh_was_felt_make_it_a_must(bench: Bench) -> None:
     """Common practice: after a day of hard knocks the mesh is felt before anything turns."""
     workshop, clock = bench
@@ -167,6 +174,7 @@ def test_many_hits_since_the_mesh_was_felt_make_it_a_must(bench: Bench) -> None:
     assert must()
 
 
+@pytest.mark.slow
 def test_a_gate_that_was_only_ticked_is_still_due(bench: Bench) -> None:
     """Law: a tick is no look; a look later that day ends it."""
     workshop, clock = bench
@@ -177,6 +185,7 @@ def test_a_gate_that_was_only_ticked_is_still_due(bench: Bench) -> None:
     assert "fail_safe" not in keys(bench_sheet(workshop, Asked(minutes=30.0)))
 
 
+@pytest.mark.slow
 def test_a_safety_limit_passed_forces_a_check_whatever_money_says(bench: Bench) -> None:
     workshop, clock = bench
     keep(workshop, [draft_settings(workshop, judgement(bench_minute="90", running_minute="0"))])
@@ -191,6 +200,7 @@ def test_a_safety_limit_passed_forces_a_check_whatever_money_says(bench: Bench) 
     assert all(any(reason.beyond_limit for reason in check.why) for check in forced)
 
 
+@pytest.mark.slow
 def test_what_was_left_unsafe_says_do_not_drive(bench: Bench) -> None:
     """A safety mode found and left as it is stands above the sheet until it is put right."""
     workshop, _ = bench
@@ -199,6 +209,7 @@ def test_what_was_left_unsafe_says_do_not_drive(bench: Bench) -> None:
     assert any("do not drive" in sentence for sentence in sheet.unguarded)
 
 
+@pytest.mark.slow
 def test_several_cars_share_the_minutes_of_one_evening(bench: Bench) -> None:
     workshop, _ = bench
     with_truck(workshop, "Thistle")
@@ -211,6 +222,7 @@ def test_several_cars_share_the_minutes_of_one_evening(bench: Bench) -> None:
     assert len({(check.check, check.pack) for check in both.checks if check.pack}) == len(packs)
 
 
+@pytest.mark.slow
 def test_a_wet_day_ahead_changes_what_is_worth_doing(bench: Bench) -> None:
     workshop, _ = bench
     dry = bench_sheet(workshop, Asked(wet=Wet.DRY)).cars[0].stop_chance.value
@@ -218,6 +230,7 @@ def test_a_wet_day_ahead_changes_what_is_worth_doing(bench: Bench) -> None:
     assert mud > dry
 
 
+@pytest.mark.slow
 def test_until_the_next_run_less_can_happen_than_until_the_next_outing(bench: Bench) -> None:
     workshop, _ = bench
     run = bench_sheet(workshop, Asked(until=Until.RUN)).cars[0].stop_chance.value
@@ -225,12 +238,14 @@ def test_until_the_next_run_less_can_happen_than_until_the_next_outing(bench: Be
     assert run < outing
 
 
+@pytest.mark.slow
 def test_the_sheet_lowers_the_chance_of_stopping_and_never_below_what_is_sudden(bench: Bench) -> None:
     workshop, _ = bench
     car = bench_sheet(workshop, Asked(minutes=200.0)).cars[0]
     assert 0.0 < car.stop_chance_after.value < car.stop_chance.value
 
 
+@pytest.mark.slow
 def test_the_number_of_questions_to_the_store_does_not_grow_with_runs(bench: Bench) -> None:
     workshop, clock = bench
     counts = []
@@ -281,6 +296,7 @@ def answer_if_it_applies(workshop: Workshop, check: str, word: str) -> None:
         assert check not in ("wheel_nuts",)
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("order", ["forwards", "backwards"])
 def test_the_thread_is_the_same_on_both_databases_in_any_order_of_arrival(
     engine_url: str, order: str

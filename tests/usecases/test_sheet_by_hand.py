@@ -129,6 +129,7 @@ def gain(present: float, rate: float, delay: float, detection: float, dearer: fl
     return dearer * detection * present * failing + h(later(present)) - h(later((1.0 - detection) * present))
 
 
+@pytest.mark.slow
 def test_belief_chance_and_gain_on_the_sheet_are_those_reckoned_by_hand() -> None:
     with workshop_in_memory() as (workshop, clock):
         with_truck(workshop)

@@ -96,6 +96,7 @@ def test_a_clean_look_lowers_what_it_covers_a_tick_less_and_another_car_not_at_a
     )
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("place", ["wheel nuts", "pinion", "driveshafts", "servo"])
 def test_a_new_part_never_leaves_more_belief_at_its_place(place: str) -> None:
     with season() as (workshop, _):
@@ -110,6 +111,7 @@ def test_a_new_part_never_leaves_more_belief_at_its_place(place: str) -> None:
             assert after[one].since_look == pytest.approx(0.0, abs=1e-6)  # a breath later
 
 
+@pytest.mark.slow
 def test_one_corner_after_another_ends_the_doubt_corner_by_corner() -> None:
     with season() as (workshop, clock):
         before = risks(workshop)["wheel_nuts", "wheel_nut_loose"].presence
@@ -134,6 +136,7 @@ def test_moved_there_and_back_a_part_has_been_through_what_it_has() -> None:
             assert after[key].presence == pytest.approx(risk.presence, rel=1e-3, abs=1e-6)
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize(("first", "second"), [(1, 1), (3, 14), (12, 12), (20, 7)])
 def test_a_run_told_in_two_is_as_long(first: int, second: int) -> None:
     """Law for what runs by minutes without heat: two short runs bring as far as one long one."""
@@ -183,6 +186,7 @@ def test_standing_ages_by_days_alone() -> None:
     assert all(facts().modes[mode].clock is Clock.DAYS or mode in wet for mode in grown)
 
 
+@pytest.mark.slow
 def test_what_was_taken_back_and_brought_again_stands_as_before() -> None:
     with season() as (workshop, _):
         answer(workshop, "wheel_nuts", "sound")

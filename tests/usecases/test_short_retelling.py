@@ -28,6 +28,7 @@ def asked(workshop: Workshop) -> tuple[bytes, bytes]:
     return ledger_bytes(ledger), story_bytes(story)
 
 
+@pytest.mark.slow
 def test_what_is_late_or_taken_back_has_only_the_last_entries_told_again(
     monkeypatch: pytest.MonkeyPatch,
 ) -> None:

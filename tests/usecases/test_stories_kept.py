@@ -23,6 +23,7 @@ ASKING: dict[str, Callable[[Workshop], object]] = {
 }
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("question", ASKING)
 def test_a_question_keeps_the_story_it_told(question: str) -> None:
     with workshop_in_memory() as (workshop, clock):

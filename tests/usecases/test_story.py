@@ -190,6 +190,7 @@ def test_running_remembered_in_bulk_counts_like_the_runs_it_stands_for() -> None
     assert beliefs[0] == pytest.approx(beliefs[1], rel=1e-9)
 
 
+@pytest.mark.slow
 def test_a_part_takes_its_story_to_another_car(bench: Bench) -> None:
     """Law: clocks belong to what wears; the place it left gets a fresh one."""
     workshop, clock = bench
@@ -294,6 +295,7 @@ def test_two_defects_left_in_one_breath_are_not_ended_by_one_part(bench: Bench) 
     assert presence(workshop, "wheel_nut_loose") == pytest.approx(1.0)
 
 
+@pytest.mark.slow
 def test_a_car_back_from_a_loan_is_believed_to_have_run(bench: Bench) -> None:
     """Law: more packs elsewhere, more that may be wrong; the rate has learned nothing from silence."""
     workshop, clock = bench
@@ -309,6 +311,7 @@ def test_a_car_back_from_a_loan_is_believed_to_have_run(bench: Bench) -> None:
     assert presence(workshop, "wheel_nut_loose") < seen[0] < seen[1]
 
 
+@pytest.mark.slow
 def test_a_second_hand_car_starts_with_doubts_and_wider_rates() -> None:
     """Law: nobody knows when it was last looked at."""
     from snugfast.usecases.journal.cars import draft_car, starter
@@ -371,6 +374,7 @@ def test_told_anew_or_taken_further_the_story_is_equal_to_the_last_bit(bench: Be
     assert story_bytes(pieces) == story_bytes(whole)
 
 
+@pytest.mark.slow
 def test_opening_a_cover_shakes_what_it_holds_once_an_evening(bench: Bench) -> None:
     """Law: a second check behind the same cover that evening raises no rate again; the next evening does."""
     workshop, clock = bench

@@ -301,6 +301,7 @@ def test_a_reason_says_what_was_read_and_how_many_times_it_counts() -> None:
         assert "°C" not in why(now["spur_worn"])
 
 
+@pytest.mark.slow
 def test_a_tall_pinion_is_seen_ahead_and_then_in_the_runs() -> None:
     """Practice: a tall optional pinion in ordinary driving burns something out; the usual one does not."""
     with workshop_in_memory() as (workshop, clock):
@@ -320,6 +321,7 @@ def test_a_tall_pinion_is_seen_ahead_and_then_in_the_runs() -> None:
         assert "K warmer than it came, so it counts" in why(risks(workshop)["motor_heat"])
 
 
+@pytest.mark.slow
 def test_a_smaller_pinion_cools_and_a_larger_one_heats_the_more_the_taller() -> None:
     factors = []
     for teeth in (13, 15, 17, 19):
@@ -347,6 +349,7 @@ def _raised(mode: str, told_as: str) -> float:
     return rates[1] / rates[0]
 
 
+@pytest.mark.slow
 def test_a_pinion_with_known_teeth_gets_its_level_from_the_twin_and_an_unknown_one_from_the_table() -> None:
     """Law: what dies away stands for not knowing, and is not set over what the twin says."""
     one_more, seven_more = (_raised("motor_heat", f"pinion, {teeth} teeth") for teeth in (16, 22))
@@ -369,6 +372,7 @@ def test_not_treated_after_wet_is_said_as_a_reason() -> None:
         assert any("; not treated after wet, so it counts" in words for words in said)
 
 
+@pytest.mark.slow
 def test_stress_kept_and_told_further_equals_stress_told_whole() -> None:
     """Law: a kept story told further is the story told from the start, to the last bit."""
     from snugfast.usecases.beliefs.story_form import story_bytes, story_from
@@ -399,6 +403,7 @@ def test_stress_kept_and_told_further_equals_stress_told_whole() -> None:
             assert story_bytes(part) == story_bytes(whole)
 
 
+@pytest.mark.slow
 def test_a_story_told_anew_does_not_drive_the_twin_again(monkeypatch: pytest.MonkeyPatch) -> None:
     """Another process, with nothing in its memory, tells it from what was written down."""
     from snugfast.usecases.bench.bench_sheet import bench_sheet

@@ -105,6 +105,7 @@ def test_done_earlier_than_it_was_logged(bench: Bench) -> None:
     assert keys(workshop) == []
 
 
+@pytest.mark.slow
 def test_wet_that_has_spent_itself_is_no_longer_asked_for(bench: Bench) -> None:
     workshop, clock = bench
     ran(workshop, wet="fresh water")
@@ -160,6 +161,7 @@ def test_on_the_sheet_it_stands_after_the_cold_gates_and_before_anything_is_plug
     assert len(sheet.in_order) == len(sheet.steps) + len(sheet.treatments)
 
 
+@pytest.mark.slow
 def test_its_minutes_come_off_the_minutes_there_are(bench: Bench) -> None:
     """Law: the sheet keeps to its minutes, and drops neither gates nor what is due."""
     workshop, clock = bench
@@ -243,6 +245,7 @@ def test_damp_and_dry_ask_for_no_rating(bench: Bench) -> None:
     assert bench_sheet(workshop, Asked(wet=Wet.DAMP)).readiness == ()
 
 
+@pytest.mark.slow
 def test_a_sheet_for_a_wet_day_says_so_before_the_car_gets_wet(bench: Bench) -> None:
     workshop, _ = bench
     (mud,) = bench_sheet(workshop, Asked(wet=Wet.MUD)).readiness

@@ -79,6 +79,7 @@ def test_flank_is_the_track_of_a_taut_thread() -> None:
     assert np.allclose(tangent, base_m * wound, rtol=1e-12, atol=1e-15)
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("opening_mm", [0.05, 0.3])
 @pytest.mark.parametrize("turn", [0.0, 0.21, 0.47, 0.83])
 def test_in_mesh_the_gears_have_air_between_them_and_touch_when_leaned(

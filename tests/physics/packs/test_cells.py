@@ -157,6 +157,7 @@ def test_nothing_is_as_cold_as_nought_kelvin() -> None:
         resistance_factor(temperature_K=0.0, activation_J_per_mol=20000)
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("amps", [5.0, 25.0, 60.0])
 def test_the_circuit_of_the_twin_is_this_cell_on_a_smoother_curve(amps: float) -> None:
     """*Against* the plain cell, which the golden discharges hold: the product's own table, both ways."""

@@ -64,6 +64,7 @@ def test_a_damaged_pack_is_not_to_be_charged_and_hears_why_and_the_way_back(
         require_cleared(verdict)
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("damage", DAMAGED, ids=str)
 @given(
     capacity=st.floats(0.0, 1.2),

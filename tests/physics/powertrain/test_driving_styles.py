@@ -15,6 +15,7 @@ from tests.physics.truck_twin import question, rows, style, toml, truck
 STYLES = list(toml("driving_styles"))
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("key", STYLES)
 def test_every_style_is_driven_lap_after_lap_on_its_ground(key: str) -> None:
     """Law: laps are finished on every ground the style names, and the car moves forward."""
@@ -26,6 +27,7 @@ def test_every_style_is_driven_lap_after_lap_on_its_ground(key: str) -> None:
         assert run.distance_m > 10.0
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("key", [key for key in STYLES if key not in ("rocks", "trail")])
 def test_a_change_of_gearing_changes_what_comes_of_a_style(key: str) -> None:
     """Law: the taller set-up is faster at its fastest and takes more current."""

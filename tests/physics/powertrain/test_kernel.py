@@ -53,6 +53,7 @@ def assert_equal(lanes: list[tuple[Car, Place, State, Demand]]) -> None:
         assert list(got[7:10, j]) == pytest.approx([e.motor_A, e.pack_A, e.pack_V], rel=1e-9, abs=1e-9)
 
 
+@pytest.mark.slow
 def test_the_kernel_equals_the_plain_model_at_the_golden_points() -> None:
     """Against: the plain assembly at the nineteen golden points, with what rules."""
     for point in golden_json("points"):

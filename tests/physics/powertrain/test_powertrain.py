@@ -230,6 +230,7 @@ def test_a_limit_above_what_the_pack_can_give_does_not_bind(duty: float) -> None
     assert controller.duty_for_battery_current(loop, 101.0) == math.inf
 
 
+@pytest.mark.slow
 def test_an_idle_warm_motor_cools_without_crossing() -> None:
     """Law: the winding falls all the way; the can may rise first, never past it; nothing passes the air."""
     car, place = golden_car()
@@ -250,6 +251,7 @@ def creep(*, holds: bool) -> State:
     return State.of(march(rates_for(car, place, demand), start, until=5.0, step=0.002))
 
 
+@pytest.mark.slow
 def test_a_shorted_motor_creeps_down_a_slope_and_a_holding_one_nearly_stands() -> None:
     """Law: holding costs charge and warms the winding, creeping does not."""
     shorted, held = creep(holds=False), creep(holds=True)

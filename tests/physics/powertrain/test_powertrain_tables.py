@@ -38,6 +38,7 @@ def named_sources(value: object) -> set[str]:
     return set()
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("name", TABLES)
 def test_every_table_reads_and_its_source_is_known(name: str) -> None:
     read = table(name)

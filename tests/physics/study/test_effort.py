@@ -30,6 +30,7 @@ def put_back(at: Outing, effort: float, error: float = 0.0) -> Reading:
     return Reading(at, Sort.CHARGE_USED, charge + error * spread, spread)
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("effort", [0.6, pytest.param(1.8, marks=pytest.mark.soak)])
 def test_after_five_runs_the_charge_of_the_next_is_within_15_per_cent(effort: float) -> None:
     """A known truth: a driver of little or of much effort, harder on gravel, no two runs alike."""
@@ -53,6 +54,7 @@ def _own(style: str) -> float:
     return 1.2 if style == "gravel" else 1.0
 
 
+@pytest.mark.slow
 def test_what_lies_beyond_the_tables_is_said_and_what_does_not_is_not() -> None:
     """Law: beyond two and a half of its standard deviations a number is strange, with its way of driving."""
     at = outing("dirt_laps", 4.0)

@@ -92,6 +92,7 @@ def test_after_the_fit_every_sound_reading_fits_and_most_lie_closer() -> None:
     assert after < 0.3 * before
 
 
+@pytest.mark.slow
 def test_an_outing_that_was_not_fitted_is_predicted_within_its_band() -> None:
     """Law: another pinion and style, against the truth; the fitted band is narrower than not knowing."""
     other = Outing(question(truck(17), "gravel"), 600.0)
@@ -114,6 +115,7 @@ def test_a_reading_that_does_not_fit_is_shown_and_not_absorbed() -> None:
         assert abs(np.log(shaken.factor / sound.factor)) < 1.5 * np.log(sound.high / sound.factor)
 
 
+@pytest.mark.slow
 def test_what_one_temperature_cannot_tell_apart_is_said() -> None:
     """Law: from one can alone, idle torque and cooling cannot be told apart; neither is well known."""
     can = [one for one in readings() if one.sort is Sort.CAN_TEMPERATURE][:1]

@@ -42,6 +42,7 @@ def rungs(style_key: str = "dirt_laps") -> dict[int, Rung]:
     return {rung.pairs[0].pinion_teeth: rung for rung in climbed}
 
 
+@pytest.mark.slow
 def test_the_ladder_runs_from_short_to_tall_and_marks_today() -> None:
     """Law: sorted by final drive; the rung of the car's own final drive is today's."""
     drives = [rung.final_drive for rung in rungs().values()]
@@ -73,6 +74,7 @@ def test_shorter_gears_are_cooler_and_their_coolness_levels_off() -> None:
     assert (can[13] - can[9]) / 4 < (can[22] - can[17]) / 5
 
 
+@pytest.mark.slow
 def test_a_tall_pinion_for_ordinary_driving_burns_something_out() -> None:
     """Trade fact. On tarmac 22 teeth pass the can's limit within minutes and the winding's in the end."""
     tall = rungs("tarmac_laps")[22]
@@ -83,6 +85,7 @@ def test_a_tall_pinion_for_ordinary_driving_burns_something_out() -> None:
     assert math.isfinite(rungs("tarmac_laps")[15].settled.winding_degC)
 
 
+@pytest.mark.slow
 def test_a_tall_pinion_stands_a_few_passes_then_needs_a_pause() -> None:
     """Trade fact: speed, and only a few passes. The pause brings the part down by twenty kelvin."""
     q = question(style_key="speed_passes")
@@ -95,6 +98,7 @@ def test_a_tall_pinion_stands_a_few_passes_then_needs_a_pause() -> None:
     assert usual.ends_by is None
 
 
+@pytest.mark.slow
 def test_a_pause_is_as_long_hurried_as_not(monkeypatch: pytest.MonkeyPatch) -> None:
     """Law: a standing car cools the same, only sooner, when all heat capacities are a twentieth."""
     q = question(style_key="speed_passes")
@@ -115,6 +119,7 @@ def test_a_stopped_fan_overheats_the_controller() -> None:
         assert 4 * 60.0 < found.stopped_s < 30 * 60.0
 
 
+@pytest.mark.slow
 def test_bigger_tyres_want_a_couple_of_teeth_fewer() -> None:
     """Trade fact. 135 mm for 115 mm on a pinion of 17: two and a half teeth by rollout, more by heat."""
     q = question(truck(17))
@@ -126,6 +131,7 @@ def test_bigger_tyres_want_a_couple_of_teeth_fewer() -> None:
     assert "smaller pinion" in asked.why_they_differ
 
 
+@pytest.mark.slow
 def test_when_no_pinion_brings_the_heat_back_the_coolest_is_named() -> None:
     """Much larger and heavier wheels heat the motor on any pinion."""
     q = question(style_key="gravel")
@@ -135,6 +141,7 @@ def test_when_no_pinion_brings_the_heat_back_the_coolest_is_named() -> None:
     assert f"coolest on {asked.coolest_teeth} teeth" in asked.why_they_differ
 
 
+@pytest.mark.slow
 def test_settled_temperatures_do_not_depend_on_the_hurry() -> None:
     """Law: heat capacities only set how fast temperatures get there. Two hours against the short way."""
     q = question()
@@ -195,6 +202,7 @@ def test_one_tooth_is_told_in_a_sentence() -> None:
     assert "does not move" in one_tooth(stands, rungs()[17])
 
 
+@pytest.mark.slow
 def test_progress_is_told_and_threads_change_nothing() -> None:
     q = replace(question(), style=short("dirt_laps", 1.0))
     pairs = [Pair(z, SPUR) for z in range(10, 28)]
@@ -212,6 +220,7 @@ def test_a_study_can_be_stopped() -> None:
         ladder(question(), [Pair(15, SPUR)], internal_ratio=INTERNAL_RATIO, should_stop=lambda: True)
 
 
+@pytest.mark.slow
 def test_the_fan_only_matters_to_what_it_cools() -> None:
     """Law: same speeds, a hotter controller."""
     q = replace(question(), style=short("grass", 4.0))

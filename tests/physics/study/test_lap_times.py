@@ -92,6 +92,7 @@ def test_laps_of_several_set_ups_tell_how_fast_the_motor_turns() -> None:
     assert all(one.fits for one in found.readings)
 
 
+@pytest.mark.slow
 def test_one_lap_time_leaves_the_knobs_where_they_were() -> None:
     """Law: one lap time is as good as the length of the track, which nobody knows."""
     found = fit(laps(1.37, (15,)), KNOBS)
@@ -102,6 +103,7 @@ def test_one_lap_time_leaves_the_knobs_where_they_were() -> None:
     assert found.readings[0].after == pytest.approx(found.readings[0].reading.value)
 
 
+@pytest.mark.slow
 def test_laps_of_one_set_up_tell_nothing_however_many() -> None:
     """Law: they only tell the track better."""
     found = fit(laps(1.37, (15, 15, 15)), KNOBS)
@@ -110,6 +112,7 @@ def test_laps_of_one_set_up_tell_nothing_however_many() -> None:
     assert max(abs(at) for at in found.learned.log_factors) < 1e-3
 
 
+@pytest.mark.slow
 def test_two_tracks_have_a_number_each() -> None:
     """Law: one lap on each of two tracks tells nothing, although the set-ups differ."""
     found = fit([*laps(1.37, (10,)), *laps(2.0, (19,), track="park")], KNOBS)
@@ -126,6 +129,7 @@ def test_a_lap_of_no_time_is_left_out() -> None:
     assert [reading for reading, _ in found.unused] == [lap]
 
 
+@pytest.mark.slow
 def test_a_tracks_number_adds_to_the_logarithm_of_its_laps_alone() -> None:
     """Law: its slope is one for laps of that track and nothing for all else, as predictions have it."""
     used = [*after_a_run(), *laps(1.37, (10, 19)), *laps(2.0, (15,), track="park")]

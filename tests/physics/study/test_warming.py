@@ -33,6 +33,7 @@ def question(key: str, ground: str = "dirt", style: str = "dirt_laps", air_degC:
     )
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("key", LITHIUM)
 def test_hurried_driving_warms_as_driving_itself_does(key: str) -> None:
     """Against the same car, style and charge at its own pace: within a kelvin and a half of what it shows.
