@@ -35,7 +35,7 @@ def links(page: Page) -> list[str]:
         ("/places/motor_screws/joint", ("gives first", "hex key 2.5 mm", "Medium strength", "24 h")),
         ("/places/wheel_nuts/joint", ("spins freely", "Fit a new one")),
         ("/places/pinion_screw/joint", ("What it holds", "peak torque", "flat")),
-        ("/drag", ("rolled both ways", "spun by hand", "Never spin it by the motor")),
+        ("/drag", ("Roll the car both ways", "Spin a wheel by hand", "Never spin it by the motor")),
     ],
 )
 def test_a_page_says_what_is_asked_and_where_it_comes_from(

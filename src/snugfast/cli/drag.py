@@ -25,7 +25,7 @@ if TYPE_CHECKING:
 @click.option("--there", default="", help="Rolls one way: 2.1,2.2 or 2.9m/2.1s or 1.1+1.6 (halves).")
 @click.option("--back", default="", help="As many rolls the other way.")
 @click.option("--mesh-closed", is_flag=True, help="The motor was turned too; compared only with its like.")
-@click.option("--baseline", is_flag=True, help="Hold later readings against these: parts were renewed.")
+@click.option("--baseline", is_flag=True, help="Compare later readings with these: parts were replaced.")
 @click.option("--when", default="", help="When; now when not said.")
 @options(*HELD)
 @click.pass_obj

@@ -33,7 +33,7 @@ def run_options(command: F) -> F:
         ),
         click.option("--noticed", multiple=True, help="Anything noticed."),
         click.option(
-            "--broke", "broken", multiple=True, help="“wheel nut @ front left: renewed”, or unknown."
+            "--broke", "broken", multiple=True, help="“wheel nut @ front left: replaced”, or unknown."
         ),
         *HELD,
     ]
@@ -135,7 +135,7 @@ def caught_up(doorway: Doorway, /, yes: bool, as_json: bool, **said: Any) -> Non
 @options(*HELD)
 @click.pass_obj
 def broke(doorway: Doorway, /, car: str, what: str, yes: bool, as_json: bool, **said: Any) -> None:
-    """Log something found broken off the track: snugfast broke Bramble “arm @ front left: renewed”
+    """Log something found broken off the track: snugfast broke Bramble “arm @ front left: replaced”
 
     A pack is named after the @: snugfast broke Bramble “pack lead torn @ Ember 1: left as it is”
     """

@@ -174,7 +174,7 @@ def _ways(car_id: UUID, place: Place) -> Iterator[tuple[str, str]]:
     if place.role in MESH_ROLES:
         yield f"{car}/mesh", "The mesh"
     if place.role in ROLLING_ROLES:
-        yield f"{car}/drag", "Friction, timed"
+        yield f"{car}/drag", "Free-roll test (drag)"
     if place.role.endswith("_bearing"):
         yield "/bearings", "All bearings"
 
