@@ -28,6 +28,7 @@ Strengths = Mapping[tuple[str, str], float]
 """What was learned: (symptom, cause) to the chance that it shows."""
 
 LOOKED = 0.95  # chance that a cause that is there is seen by somebody who looks at just that
+LEAST_SHOWN = 0.01  # chance that a test shows something, below which it is not asked for its own sake
 BATTERY = "battery_case"
 ASIDE = (HuntSaid.CANNOT_TELL, HuntSaid.CANNOT_DO)
 
@@ -250,7 +251,29 @@ class Reasoning:
         sure = self.facts.assumptions["hunt_sure_enough"].value
         if any(chance >= sure for key, chance in chances.items() if key not in self.tried()):
             return "", chosen
-        return (keys[chosen.test] if chosen.test is not None else ""), chosen
+        if chosen.test is not None:
+            return keys[chosen.test], chosen
+        return self._still_telling(chances), chosen
+
+    def _still_telling(self, chances: Mapping[str, float]) -> str:
+        """A test to do before something is mended that is not even likely, or before the list is given up.
+
+        The sums stop where one more test alone saves little; but what is left untried is not ruled out.
+        """
+        left = {key: chance for key, chance in chances.items() if key not in self.tried()}
+        if max(left.values(), default=0.0) >= self.facts.assumptions["hunt_mend_from"].value:
+            return ""
+        table = self.facts.hunt_strengths
+        shows = {
+            key: sum(
+                left.get(cause, 0.0) * table[word].chance
+                for answer in self.tests[key].answers
+                for cause, word in answer.links.items()
+            )
+            for key in self.open_tests
+        }
+        likely = [key for key, chance in shows.items() if chance >= LEAST_SHOWN]
+        return max(likely, key=lambda key: shows[key] / self.minutes(key), default="")
 
     def minutes(self, test: str) -> float:
         """Minutes of a test as things stand, with what has to be opened for it."""
