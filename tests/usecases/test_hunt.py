@@ -33,6 +33,8 @@ from snugfast.usecases.shared.workshop import Workshop
 from tests.usecases.bench import TRUCK, Clock, car_story, facts, workshop_in_memory
 from tests.usecases.hunt_cars import begun
 
+pytestmark = pytest.mark.slow
+
 
 @pytest.fixture
 def shed() -> Iterator[Workshop]:
