@@ -18,6 +18,7 @@ if TYPE_CHECKING:
 
 KEYS = "t can’t tell   c can’t do here   u undo   ? how likely   g give up   q put it down"
 BAR = 20
+ADULTS = " (adults only)"
 
 
 @click.command()
@@ -211,7 +212,7 @@ def _test(test: TestCard, ahead: float) -> Iterator[str]:
     if test.opens:
         yield f"   First: {', '.join(test.opens)}."
     for caution in test.cautions:
-        yield f"   ! {caution.short}"
+        yield f"   ! {caution.short}{ADULTS if caution.adults_only else ''}"
     for step in test.steps:
         yield f"   {step}"
     for number, answer in enumerate(test.answers, start=1):
@@ -223,7 +224,7 @@ def _mending(mending: Mending) -> Iterator[str]:
     yield f"\n{mending.how_sure} ({mending.chance.value * 100:.0f} %)."
     yield f"   {mending.mend}"
     for caution in mending.cautions:
-        yield f"   ! {caution.short}"
+        yield f"   ! {caution.short}{ADULTS if caution.adults_only else ''}"
     if mending.check_name:
         yield f"   How: {mending.check_name}"
     for step in mending.steps:
