@@ -31,7 +31,7 @@ def test_a_run_of_no_car_keeps_nothing_and_says_so(thread: Typed) -> None:
     before = thread("journal", "--json").out
     said = thread("ran", "12", "gravel", "--yes")
     assert refused(said)
-    assert "Kept" not in said.out
+    assert "Saved" not in said.out
     assert thread("journal", "--json").out == before
 
 

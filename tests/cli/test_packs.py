@@ -123,7 +123,7 @@ def test_harm_found_at_the_charger_is_kept_and_no_number_is_left(type_: Typed) -
     swollen = tuple("swollen" if word == "nothing" else word for word in ANSWERED)
     said = type_("packs", "charge", "Ember 1", "Twin", *swollen, "--yes")
     assert said.words.startswith("Do not charge.")
-    assert "Kept" in said.words
+    assert "Saved" in said.words
     state = type_("packs", "show", "Ember 1", "--json").data
     assert state["damaged"]
     assert state["charge"] is None

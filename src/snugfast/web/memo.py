@@ -43,3 +43,8 @@ class Memo:
             while len(self._held) > MOST_KEPT:
                 self._held.popitem(last=False)
         return value
+
+    def clear(self) -> None:
+        """Hold nothing."""
+        with self._lock:
+            self._held.clear()
