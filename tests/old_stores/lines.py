@@ -77,6 +77,7 @@ SLOW_LINES: tuple[tuple[str, ...], ...] = (
     ("gearing", "{car}"),
     ("hunt", "{car}", "--does", "slow"),
     ("field-sheet", "{folder}/field.html", "{car}"),
+    ("field-sheet", "{folder}/field.html"),
     ("take-along",),
     ("take-along", "--pdf", "{folder}/paper.pdf"),
     ("dates",),
