@@ -74,9 +74,11 @@ def test_a_check_in_two_rounds_is_refused(tmp_path: Path) -> None:
 
 
 def test_a_new_truck_has_the_trades_presences(facts: Facts) -> None:
-    """Trade judgement, no source: the mesh is wrong on 10–15 %, a motor screw loose on 10 % of new trucks."""
-    assert 0.10 <= facts.presence["mesh_shifted"].new <= 0.15
-    assert facts.presence["motor_screw_loose"].new == 0.10
-    assert facts.presence["pinion_screw_dry"].new == 0.20
-    assert facts.presence["wheel_nut_loose"].new == 0.03
-    assert 0.05 <= facts.presence["steering_end_wrong"].new <= 0.25
+    """Trade judgement, no source: of what it finds on new trucks (second number) a share goes on to fail.
+
+    Not less than a twentieth, and not more than half, but for a nut, which always goes on.
+    """
+    finds = {"mesh_shifted": 0.12, "motor_screw_loose": 0.12, "pinion_screw_dry": 0.20, "tyre_lifts": 0.10}
+    for mode, found in {**finds, "steering_end_wrong": 0.25, "diff_low_oil": 0.20}.items():
+        assert found / 25.0 <= facts.presence[mode].new <= found / 2.0, mode
+    assert 0.015 <= facts.presence["wheel_nut_loose"].new <= 0.03

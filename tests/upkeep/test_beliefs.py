@@ -360,13 +360,15 @@ def test_a_wider_start_is_wider_and_learns_faster() -> None:
     )
 
 
-def test_a_successor_starts_with_the_rate_its_predecessor_taught() -> None:
+def test_a_successor_starts_with_the_rate_and_the_delay_its_predecessor_taught() -> None:
     taught = learning().failed_within(exposure=12.0).failed_within(exposure=30.0)
-    heir = learning(start=Start(rate_log_weights=taught.rate_log_weights()[0]))
+    heir = learning(start=Start(log_weights=taught.log_weights()[0]))
     assert heir.rate_multiplier == pytest.approx(taught.rate_multiplier, rel=1e-9)
+    assert heir.delay_multiplier == pytest.approx(taught.delay_multiplier, rel=1e-9)
+    assert abs(taught.delay_multiplier[0] - learning().delay_multiplier[0]) > 1e-3
     assert heir.presence[0] == 0.0
     with pytest.raises(ImpossibleInput, match="do not fit"):
-        learning(start=Start(rate_log_weights=np.zeros(4)))
+        learning(start=Start(log_weights=np.zeros(4)))
 
 
 def test_an_unexplained_breakdown_is_shared_out_as_full_enumeration_says() -> None:

@@ -119,8 +119,10 @@ class Particles:
     batches: int = 25
 
     @classmethod
-    def begin(cls, rng: np.random.Generator, size: int, mode: Mode, count: int) -> Particles:
-        """New parts, drawn from what is known beforehand."""
+    def begin(
+        cls, rng: np.random.Generator, size: int, mode: Mode, count: int, *, from_box: float = 0.0
+    ) -> Particles:
+        """New parts, drawn from what is known beforehand; with this chance one is wrong from the box."""
         rates = rate_prior(STANDARD_GRID, spread_shape=np.array([mode.spread]))[0]
         delays = delay_prior(STANDARD_GRID, log_sd=np.array([mode.delay_log_sd]))[0]
         k = rng.choice(np.array(STANDARD_GRID.rates), size, p=rates)
@@ -136,14 +138,18 @@ class Particles:
             np.zeros(shape),
             np.full(shape, np.nan),
         )
-        parts.raised(Event.FITTED)
+        if from_box:
+            each = 1.0 - (1.0 - from_box) ** (1.0 / count)
+            parts.state[rng.random(shape) < each] = DEFECTIVE
+        else:
+            parts.raised(Event.FITTED)
         return cls(rng, size, parts, np.ones(size))
 
     # What happens.
 
     def once_or_never(self, span: Floats) -> tuple[float, float]:
         """(P(exactly one part fails within the span), P(none does)), over the particles."""
-        chance = self.parts.failing(span)
+        chance = np.where(self.parts.state == BROKEN, 0.0, self.parts.failing(span))
         none = (1.0 - chance).prod(axis=1)
         once = none * (chance / np.maximum(1.0 - chance, 1e-12)).sum(axis=1)
         return self.mean(once)[0], self.mean(none)[0]
@@ -171,7 +177,7 @@ class Particles:
             chosen[everyone, who] = True
             culprits.append(who)
         if unknown is not None:
-            chance = np.where(chosen, 0.0, chances)
+            chance = np.where(chosen | (row.state == BROKEN), 0.0, chances)
             here, there = unknown[0] * chance.sum(axis=1), unknown[1]
             self.weight *= here + there
             is_here = self.rng.random(self.size) * (here + there) < here

@@ -36,7 +36,7 @@ from snugfast.records.entries import (
 )
 from snugfast.usecases.beliefs.story import Story
 from tests.usecases.bench import MORNING, TRUCK, facts
-from tests.usecases.story_simulator import NEVER_WEIGHED, Particles
+from tests.usecases.story_simulator import Particles
 
 CAR, OTHER = compose(7, bytes(10)), compose(8, bytes(10))
 NUT, BEARING, SERVO = "wheel_nut_loose", "wheel_bearing_worn", "steering_end_wrong"
@@ -45,6 +45,7 @@ MODE_AT = {NUTS: NUT, INNER: BEARING, OUTER: BEARING, STEERING: SERVO}
 SPOTS = ("front left", "front right", "rear left", "rear right")
 LOOKS = {NUTS: ("wheel_nuts", 0.6), INNER: ("wheel_bearing_feel", 0.5), STEERING: ("steering_sweep", 0.7)}
 ALARM = 0.02
+FROM_BOX = 0.15  # of nuts, all four together; what has no such chance is raised by fitting instead
 MUD = "wash_mud"
 DONE = {"put right": Done.PUT_RIGHT, "renewed": Done.RENEWED, "left": Done.LEFT}
 
@@ -81,7 +82,7 @@ def tables() -> Facts:
         modes=modes,
         checks=checks,
         treatments={MUD: replace(mud, protects=protects, includes=())},
-        presence={},
+        presence={NUT: replace(known.presence[NUT], new=FROM_BOX)},
         stress={},
         overload={},
         duty={},
@@ -116,7 +117,9 @@ class Both:
         counts = {NUTS: 4, INNER: 4, OUTER: 4, STEERING: 1}
         for n, (place, count) in enumerate(counts.items()):
             rng = np.random.default_rng((self.seed, n))
-            self.particles[place] = Particles.begin(rng, self.size, TABLES.modes[MODE_AT[place]], count)
+            mode = TABLES.modes[MODE_AT[place]]
+            from_box = FROM_BOX if place == NUTS else 0.0
+            self.particles[place] = Particles.begin(rng, self.size, mode, count, from_box=from_box)
 
     def take(self, fact: Fact) -> None:
         self.count += 1
@@ -203,8 +206,10 @@ class Both:
                 if done == "renewed" and place in self.due_h:
                     self.due_h[place][int(who[0])] = None
             if unknown:
+                known = row.parts.left_h.copy()
                 row.done(culprits[-1], unknown, self.assume("fit_success"))
-                row.parts.left_h[row.parts.left_h == NEVER_WEIGHED] = np.nan  # nobody knows which it was
+                if unknown == "left":
+                    row.parts.left_h = known  # nobody knows which it was, so nobody mends it unsaid
         if hits:
             self.particles[NUTS].parts.raised(Event.HARD_HIT)
 

@@ -324,7 +324,7 @@ def test_a_second_hand_car_starts_with_doubts_and_wider_rates() -> None:
             from_box = workshop.facts.presence[mode].new if mode in workshop.facts.presence else 0.0
             assert presence(workshop, mode, "Box") == pytest.approx(from_box)
             assert presence(workshop, mode, "Barn") > presence(workshop, mode, "Box")
-        assert presence(workshop, "mesh_shifted", "Box") == pytest.approx(0.12)
+        assert presence(workshop, "mesh_shifted", "Box") == pytest.approx(0.05)
 
 
 def test_days_wear_what_wears_by_days_without_a_run(bench: Bench) -> None:

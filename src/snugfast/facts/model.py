@@ -170,7 +170,8 @@ class Mode:
     shape of how cars differ (cv = 1/√spread); `delay` the mean exposure from a visible defect to failure;
     `sudden` the share of failures that come with nothing to see before. Money is a share of part prices, so
     that it follows the owner's own price list: `cure_parts` and `failure_parts` map a role to how many of
-    that part are used up on average.
+    that part are used up on average. `stops` is the share of failures after which the car cannot be driven on
+    until it is mended: the rest is driven home with, or costs something else than driving.
     """
 
     key: str
@@ -191,6 +192,7 @@ class Mode:
     failure_min: float
     failure_parts: Mapping[str, float]
     lost_running_min: float
+    stops: float
     pedigree: Pedigree
     traits: Mapping[str, str] = field(default_factory=dict)
     chemistries: tuple[str, ...] = ()  # of packs that can have it; none named means any
@@ -512,8 +514,14 @@ class Occasion(Enum):
     NEW = "new from the box"
     SECOND_HAND = "second-hand or unknown"
     LOAN = "back from a loan"
+    WORKED = "just worked on"
     LAY_UP = "lay-up"
     WAKE_UP = "wake-up"
+
+    @property
+    def arrives(self) -> bool:
+        """Whether a car comes to be looked at as it is: its checks are those of its own sheet."""
+        return self not in (Occasion.LAY_UP, Occasion.WAKE_UP)
 
 
 @dataclass(frozen=True, slots=True)

@@ -98,10 +98,19 @@ class Row:
             return default if default is not None else 1.0
         return self._checked_number(key, value, above=above, least=least, most=most)
 
-    def number_or_none(self, key: str, *, above: float | None = None) -> float | None:
+    def number_or_none(
+        self,
+        key: str,
+        *,
+        above: float | None = None,
+        least: float = -math.inf,
+        most: float = math.inf,
+    ) -> float | None:
         """A number, or None when the row does not say."""
         value = self._take(key, required=False)
-        return None if value is _MISSING else self._checked_number(key, value, above=above)
+        if value is _MISSING:
+            return None
+        return self._checked_number(key, value, above=above, least=least, most=most)
 
     def _checked_number(
         self,

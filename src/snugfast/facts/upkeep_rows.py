@@ -31,6 +31,9 @@ GROUNDS = tuple(ground.value for ground in Ground if ground is not Ground.UNKNOW
 """The words of the journal for what was driven on. Unknown ground has no factor."""
 
 
+STOPS_FROM_MIN = 10.0
+"""Lost running from which a failure stops the car unless its row says otherwise: walking back and mending."""
+
 CHEMISTRIES = tuple(chemistry.value for chemistry in Chemistry)
 """The words of the journal for what a pack is made of."""
 
@@ -43,6 +46,8 @@ def pedigree(row: Row) -> Pedigree:
 def read_mode(key: str, row: Row) -> Mode:
     """One mode. Rates, delays, minutes and shares must be possible; references are looked up later."""
     arrival = row.choice("arrival", Arrival)
+    lost_running_min = row.number("lost_running_min", least=0)
+    stops = row.number_or_none("stops", least=0, most=1)
     mode = Mode(
         key=key,
         name=row.text("name"),
@@ -61,7 +66,8 @@ def read_mode(key: str, row: Row) -> Mode:
         failure=row.text("failure"),
         failure_min=row.number("failure_min", least=0),
         failure_parts=row.numbers("failure_parts"),
-        lost_running_min=row.number("lost_running_min", least=0),
+        lost_running_min=lost_running_min,
+        stops=float(lost_running_min >= STOPS_FROM_MIN) if stops is None else stops,
         pedigree=pedigree(row),
         traits=words(row, "traits"),
         chemistries=_chemistries(row),

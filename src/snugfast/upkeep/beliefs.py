@@ -94,8 +94,9 @@ class Beliefs:
         shape = np.array(
             [law.spread_shape / start.spread_factor for law, start in zip(laws, starts, strict=True)]
         )
-        by_rate = _taught(rate_prior(grid, spread_shape=shape), starts)
+        by_rate = rate_prior(grid, spread_shape=shape)
         by_delay = delay_prior(grid, log_sd=np.array([law.delay_log_sd for law in laws], dtype=float))
+        prior = (by_rate[:, :, None] * by_delay[:, None, :]).reshape(rows, grid.size)
         clocks = np.zeros((rows, 3))
         clocks[:, AGE] = [start.age for start in starts]
         each = [_of_each(start.presence, count) for start, count in zip(starts, counts, strict=True)]
@@ -103,7 +104,7 @@ class Beliefs:
         fresh = cls(
             grid,
             law_array(laws, counts),
-            (by_rate[:, :, None] * by_delay[:, None, :]).reshape(rows, grid.size),
+            _taught(prior, starts),
             np.repeat(presence, grid.size, axis=1),
             clocks,
             np.zeros(rows),
@@ -140,10 +141,9 @@ class Beliefs:
         """Posterior mean of the delay multiplier, (rows,)."""
         return _mean(self.weights, self.grid.delay_of_point)
 
-    def rate_log_weights(self) -> Floats:
-        """(rows, rate multipliers): log posterior weights of the rate, to hand to a successor's `Start`."""
-        by_rate = self.weights.reshape(len(self), len(self.grid.rates), -1).sum(axis=2)
-        return np.asarray(np.log(np.maximum(by_rate, LEAST)))
+    def log_weights(self) -> Floats:
+        """(rows, grid points): log posterior weights of rate and delay, to hand to a successor's `Start`."""
+        return np.asarray(np.log(np.maximum(self.weights, LEAST)))
 
     def failing(self, *, exposure: PerRow) -> Floats:
         """(lots, grid points): P(one part fails within this exposure)."""
@@ -308,7 +308,8 @@ class Beliefs:
         way = self._passage(span)
         alive, bad, stuck = self._lived(way)
         np.maximum(alive, LEAST, out=alive)
-        failed = _gone(*self._alive(way, self.presences))
+        # What failed before and was left so cannot be what failed now.
+        failed = _gone(*self._alive(way, self.presences)) if stuck is None else np.maximum(1.0 - alive, 0.0)
         odds_of_part = failed / alive
         survived = self._together(alive)
         odds_of_row = self._summed(self.counts[:, None] * odds_of_part)
@@ -791,15 +792,15 @@ def _joined(first: Beliefs, second: Beliefs) -> Beliefs:
 
 
 def _taught(prior: Floats, starts: Sequence[Start]) -> Floats:
-    """The prior over rate multipliers, with the rows replaced whose start brings its own."""
+    """The prior over the grid, with the rows replaced whose start brings its own."""
     for row, start in enumerate(starts):
-        if start.rate_log_weights is not None:
-            if start.rate_log_weights.shape != prior.shape[1:]:
+        if start.log_weights is not None:
+            if start.log_weights.shape != prior.shape[1:]:
                 raise ImpossibleInput(
-                    f"{start.rate_log_weights.size} weights do not fit {prior.shape[1]} rate multipliers.",
-                    "Hand in one for each multiplier of the grid.",
+                    f"{start.log_weights.size} weights do not fit {prior.shape[1]} points.",
+                    "Hand in one for each point of the grid.",
                 )
-            weights = np.exp(start.rate_log_weights - start.rate_log_weights.max())
+            weights = np.exp(start.log_weights - start.log_weights.max())
             prior[row] = weights / weights.sum()
     return prior
 

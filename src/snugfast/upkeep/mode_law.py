@@ -95,16 +95,15 @@ class Start:
     looked; `unchecked` is what it has run since, if that is not known to be nothing. That it still runs now
     teaches nothing about the rates: nobody knows how many went before it.
     `spread_factor` divides the gamma shape of the law, so above one it widens the prior: for a car with an
-    unknown past. `rate_log_weights`, when given, take the place of the prior over the grid's rate
-    multipliers (they need not add up to anything): what a predecessor at the same place, or a pool of like
-    cars, has taught.
+    unknown past. `log_weights`, when given, take the place of the prior over the grid's points, rate by rate
+    (they need not add up to anything): what a predecessor at the same place has taught of rate and delay.
     """
 
     unchecked: UnknownExposure | None = None
     age: float = 0.0
     presence: float = 0.0
     spread_factor: float = 1.0
-    rate_log_weights: NDArray[np.float64] | None = None
+    log_weights: NDArray[np.float64] | None = None
 
     def __post_init__(self) -> None:
         _demand_chance("presence", self.presence)

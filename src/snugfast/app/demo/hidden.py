@@ -145,6 +145,16 @@ class Hidden:
             self._unknown_past(row)
         return row
 
+    def came(self, owner: str, *, second_hand: bool) -> None:
+        """What is wrong with a car as it comes, before anybody drove it here."""
+        for row in self.rows[owner]:
+            known = self.facts.presence.get(row.mode.key)
+            there = 0.0 if known is None else known.second_hand if second_hand else known.new
+            if there and not row.defective and row.chance.random() < there:
+                row.plant()
+            if not second_hand and not there:
+                row.happened(Event.FITTED)
+
     def _unknown_past(self, row: HiddenRow) -> None:
         """Used for nobody knows how long, and running when it was sold: what had failed was put right."""
         means = {

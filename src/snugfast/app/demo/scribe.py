@@ -116,8 +116,7 @@ class Scribe:
         build = self.build(car.name)
         second_hand = car.history != "new"
         self.hidden.join(car.name, car_modes(self.facts, build), second_hand=second_hand)
-        if not second_hand:
-            self.hidden.happened(car.name, Event.FITTED)
+        self.hidden.came(car.name, second_hand=second_hand)
         self.day_of[car.name] = self.clock.at
         with self.workshop.store.reading() as reads:
             self.cars[car.name] = car_called(ledger_now(reads), car.name).id

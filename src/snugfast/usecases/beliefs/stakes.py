@@ -18,9 +18,6 @@ from snugfast.usecases.beliefs.upcoming import Ahead
 Floats = NDArray[np.float64]
 
 
-STOPS_FROM_MIN = 10.0  # of lost running; a lost clip or a cracked bumper loses less and the car drives on
-
-
 @dataclass(frozen=True, slots=True)
 class Values:
     """The owner's judgement: what bench minutes and lost running minutes are worth, in minor units."""
@@ -73,9 +70,9 @@ class AtRisk:
     ahead_times: float = 1.0  # how many times over it counts
 
     @property
-    def stops(self) -> bool:
-        """Whether failing stops the car: it costs as much running as walking back and mending takes."""
-        return self.mode.lost_running_min >= STOPS_FROM_MIN
+    def stop_chance(self) -> float:
+        """P(fails before the next bench chance, and the car cannot be driven on until it is mended)."""
+        return self.fail_chance * self.mode.stops
 
     @property
     def breaks_safety_limit(self) -> bool:

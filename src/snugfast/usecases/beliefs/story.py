@@ -237,9 +237,13 @@ class Story:
         scope = self.scope(fact.car)
         if fact.history is History.NEW:
             self._there_already(scope, lambda presence: presence.new)
-            self._raise(scope, Event.FITTED)
+            self._raise(scope.only(scope.where(self._not_told_already)), Event.FITTED)
         else:
             self._there_already(scope, lambda presence: presence.second_hand)
+
+    def _not_told_already(self, mode: Mode, place: Place | None) -> bool:
+        """Whether what is wrong from the box is told by a raised rate alone; both would count twice."""
+        return mode.key not in self.facts.presence or not self.facts.presence[mode.key].new
 
     def _there_already(self, scope: Scope, chance: Callable[[Presence], float]) -> None:
         """Defects that were there before anybody looked: of a car as it comes, or where somebody worked."""
@@ -816,8 +820,8 @@ class Story:
     def _fitted_whole(self, fact: PartFitted, place: Place) -> None:
         here = self.cars[fact.car]
         old = here.parts[place.key]
-        learned = {
-            mode.key: self.bank[[self.number[Row(old, mode.key)]]].rate_log_weights()[0]
+        rows = {
+            mode.key: self.number[Row(old, mode.key)]
             for mode, at in car_modes(self.facts, here.build)
             if at.key == place.key
         }
@@ -825,7 +829,8 @@ class Story:
         self.began[fact.part] = here.odometer
         history = History.SECOND_HAND if fact.second_hand else History.NEW
         begin = self._start(history)
-        self._settle(fact.car, lambda mode: replace(begin(mode), rate_log_weights=learned[mode.key]))
+        learned = {key: self.bank[[row]].log_weights()[0] for key, row in rows.items()}
+        self._settle(fact.car, lambda mode: replace(begin(mode), log_weights=learned[mode.key]))
 
     def _moved(self, entry: Entry, fact: PartMoved) -> None:
         """A part goes to another car with all it has been through; what it displaced lies aside till then."""

@@ -553,7 +553,7 @@ class _Making:
         rows = [self.standing[n] for n in mine]
         _, failure = costs(rows, self.prices, self.values)
         loss = float(np.dot([row.fail_chance for row in rows], failure)) if rows else 0.0
-        stops = [n for n in mine if self.risks[n].stops]
+        stops = {n: self.risks[n].mode.stops for n in mine}
 
         def chance(chances: Iterable[float]) -> Figure:
             return Figure(any_failure(chances), "1", origins=(WORTH,))
@@ -564,9 +564,9 @@ class _Making:
             name=car.name,
             ahead=ahead,
             first_look=not looks,
-            stop_chance=chance(self.standing[n].fail_chance for n in stops),
-            stop_chance_after=chance(after[n][0] for n in stops),
-            stop_chance_unseen=chance(min(after[n]) for n in stops),
+            stop_chance=chance(self.standing[n].stop_chance for n in mine),
+            stop_chance_after=chance(share * after[n][0] for n, share in stops.items()),
+            stop_chance_unseen=chance(share * min(after[n]) for n, share in stops.items()),
             expected_loss=Figure(loss / 100.0, self.values.currency, origins=(WORTH,)),
         )
 

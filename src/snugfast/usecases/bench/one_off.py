@@ -19,6 +19,8 @@ from snugfast.records.moments import read_moment
 from snugfast.usecases.beliefs.stakes import Values, at_risk, costs, role_prices
 from snugfast.usecases.beliefs.stories import beliefs_about, remember
 from snugfast.usecases.beliefs.upcoming import Until, look_ahead
+from snugfast.usecases.bench.bench_sheet import bench_sheet
+from snugfast.usecases.bench.sheet import Asked, Sheet
 from snugfast.usecases.shared.applicability import answer_words, car_checks, fits, mode_keys, of_pack, opening
 from snugfast.usecases.shared.cautions import Caution, cautions_of
 from snugfast.usecases.shared.draft import Draft
@@ -28,6 +30,7 @@ from snugfast.usecases.shared.telling import tell
 from snugfast.usecases.shared.workshop import Workshop
 
 PRICES = Origin("invented-prices", "prices of the build; your own where you have written them")
+ARRIVAL_MIN = 90.0  # as long as it pays; an arriving car is not looked at against the clock
 LIKELY = Origin("delay-time-index", "belief of a defect times the parts its cure uses up")
 
 
@@ -91,6 +94,7 @@ class OneOff:
     likely: Figure  # of what the checks will probably find, by what is believed now
     done_at: datetime | None
     source: str
+    sheet: Sheet | None = None  # of a car that arrives: where its checks come from
 
 
 def occasion_of(car: CarRecord) -> tuple[Occasion, datetime]:
@@ -98,7 +102,12 @@ def occasion_of(car: CarRecord) -> tuple[Occasion, datetime]:
     if car.laid_up_at is not None:
         return Occasion.LAY_UP, car.laid_up_at
     joined = Occasion.NEW if car.history is History.NEW else Occasion.SECOND_HAND
-    times = ((joined, car.added_at), (Occasion.LOAN, car.came_back_at), (Occasion.WAKE_UP, car.woken_at))
+    times = (
+        (joined, car.added_at),
+        (Occasion.LOAN, car.came_back_at),
+        (Occasion.WORKED, max(car.last_work.values(), default=None)),
+        (Occasion.WAKE_UP, car.woken_at),
+    )
     happened = [(occasion, at) for occasion, at in times if at is not None]
     return max(happened, key=lambda one: one[1])
 
@@ -119,9 +128,11 @@ def one_off_sheet(workshop: Workshop, car_name: str, occasion: Occasion | None =
     if occasion is not None and occasion is not last:
         last, since = occasion, now
     sheet = sheet_for(workshop.facts, last)
-    chosen = {check.key: check for check in car_checks(workshop.facts, build) if check.key in sheet.checks}
-    checks = [chosen[key] for key in sheet.checks if key in chosen]
+    own = bench_sheet(workshop, Asked((car_name,), minutes=ARRIVAL_MIN)) if last.arrives else None
     making = _Making(workshop.facts, car, build, since)
+    wanted = sheet.checks if own is None else making.wanted(own)
+    chosen = {check.key: check for check in car_checks(workshop.facts, build)}
+    checks = [chosen[key] for key in wanted if key in chosen]
     before, after = making.work(sheet.before), making.work(sheet.after)
     told = tuple(making.check(check) for check in checks)
     extra_min = sum(work.minutes for work in (*before, *after))
@@ -149,6 +160,7 @@ def one_off_sheet(workshop: Workshop, car_name: str, occasion: Occasion | None =
         likely=Figure(likely / 100.0, build.currency, origins=(LIKELY,)),
         done_at=done_at,
         source=sheet.pedigree.source,
+        sheet=own,
     )
 
 
@@ -202,6 +214,12 @@ class _Making:
         self.build = build
         self.since = since
         self.modes = mode_keys(facts, build)
+
+    def wanted(self, sheet: Sheet) -> tuple[str, ...]:
+        """What was looked at since the car came, then what its own sheet asks for, in its order."""
+        looked = [(at, key.split("/")[0]) for key, at in self.car.last_looked.items() if at >= self.since]
+        asked = [check.check for check in sheet.checks if check.car == self.car.id]
+        return tuple(dict.fromkeys([*(key for _, key in sorted(looked)), *asked]))
 
     def work(self, extras: Sequence[ExtraWork]) -> tuple[OneOffWork, ...]:
         """The work that this build can have."""

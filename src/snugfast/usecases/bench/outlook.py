@@ -120,5 +120,5 @@ def _outlook(
                 weightiest=worst.mode.name if worst else "",
             )
         )
-    chance = any_failure(risk.fail_chance for risk in risks if risk.stops)
+    chance = any_failure(risk.stop_chance for risk in risks)
     return Outlook(car, ahead, Figure(chance, "1", origins=(FAILING,)), tuple(stations), risks, due)

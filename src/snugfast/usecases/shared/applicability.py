@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Container, Iterator, Mapping
 from dataclasses import replace
-from functools import lru_cache
+from functools import cached_property, lru_cache
 
 from snugfast.facts.model import Build, Check, Facts, Mode, Place
 from snugfast.physics.packs.chemistry import Chemistry
@@ -133,13 +133,17 @@ class _Pair:
 class _Belonging:
     """What of the tables belongs to a build; never changed once it is made."""
 
-    __slots__ = ("checks", "keys", "modes")
-
     def __init__(self, facts: Facts, build: Build) -> None:
+        self.facts = facts
+        self.build = build
         self.modes = tuple(_modes(facts, build))
-        self.checks = tuple(_checks(facts, build))
         own = {mode.key for mode, _ in self.modes}
         self.keys = frozenset(own | {mode.key for mode in facts.modes.values() if carried_by_pack(mode)})
+
+    @cached_property
+    def checks(self) -> tuple[Check, ...]:
+        """Worked out when they are asked for: beliefs ask for the ways to fail alone."""
+        return tuple(_checks(self.facts, self.build))
 
 
 @lru_cache(BUILDS_AT_HAND)
