@@ -26,7 +26,7 @@ from tests.fuzz.season import small_season
 from tests.fuzz.seeds import seed_of
 from tests.fuzz.typing import type_words
 
-CHANGES = 12
+CHANGES = 8
 PLAYED = 1  # of those that are taken in, in the daily lanes
 COMMANDS = (
     ("car", "list"),

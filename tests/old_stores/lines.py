@@ -77,15 +77,14 @@ SLOW_LINES: tuple[tuple[str, ...], ...] = (
     ("gearing", "{car}"),
     ("hunt", "{car}", "--does", "slow"),
     ("field-sheet", "{folder}/field.html", "{car}"),
-    ("field-sheet", "{folder}/field.html"),
     ("take-along",),
     ("take-along", "--pdf", "{folder}/paper.pdf"),
     ("dates",),
-    ("labels", "cars"),
+    ("labels", "cars", "--pdf", "{folder}/cars.pdf"),
     ("labels", "packs", "--pdf", "{folder}/labels.pdf"),
     ("dates", "--ics", "{folder}/dates.ics"),
     ("self-check", "--rebuild"),
 )
-ASKS_BACK = frozenset({"packs fit", "packs charge"})  # of what nobody entered, or whether to go on
+ASKS_BACK = frozenset({"packs fit", "packs charge", "labels"})  # of what nobody entered, or whether to go on
 MAKES_ITS_OWN = frozenset({"begin", "demo"})  # a workshop of its own
 NEVER_ENDS = frozenset({"serve"})
