@@ -46,6 +46,16 @@ def test_a_day_is_the_workshops_own() -> None:
         day_begins("soon", **said)
 
 
+@pytest.mark.parametrize("zone", ["UTC", "Pacific/Apia", "America/St_Johns"])
+def test_the_ends_of_the_calendar_are_days_too(zone: str) -> None:
+    said: dict[str, Any] = {"now": NOW, "zone": zone}
+    assert day_ends("9999-12-31", **said) is None
+    for text in ("9999-12-31", "0001-01-01"):
+        begins = day_begins(text, **said)
+        assert begins is not None and begins.tzinfo is UTC
+    assert day_ends("9999-12-30", **said) is not None
+
+
 def test_days_and_kinds_narrow_the_journal_down() -> None:
     with workshop_in_memory() as (workshop, clock):
         with_truck(workshop)

@@ -57,9 +57,14 @@ def day_begins(text: str, *, now: datetime, zone: str) -> datetime | None:
 
 
 def day_ends(text: str, *, now: datetime, zone: str) -> datetime | None:
-    """When the day after begins; None for an empty text. Raises BadInput for what is no day."""
+    """When the day after begins; None for an empty text and for the last day there is.
+
+    Raises BadInput for what is no day.
+    """
     day = _day(text, now, zone)
-    return None if day is None else _midnight(day + timedelta(days=1), zone)
+    if day is None or day == date.max:  # nothing comes after the end of the calendar
+        return None
+    return _midnight(day + timedelta(days=1), zone)
 
 
 def _day(text: str, now: datetime, zone: str) -> date | None:
@@ -72,4 +77,7 @@ def _day(text: str, now: datetime, zone: str) -> date | None:
 
 
 def _midnight(day: date, zone: str) -> datetime:
-    return datetime.combine(day, time(), zone_called(zone)).astimezone(UTC)
+    try:
+        return datetime.combine(day, time(), zone_called(zone)).astimezone(UTC)
+    except OverflowError:  # the first day of the calendar, east of Greenwich
+        return datetime.combine(day, time(), UTC)
