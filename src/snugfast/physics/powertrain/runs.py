@@ -398,5 +398,13 @@ def _unpack(entry: Entry, table: NDArray[np.float64], row_every_s: float, trace:
         mean_pack_degC=mean(k.MEAN_PACK),
         ruled_s={limit: of(k.BY_THROTTLE + limit) for limit in Limit},
         row_every_s=row_every_s,
-        trace=trace[: 0 if row_every_s == 0.0 else math.floor(lasted_s / row_every_s) + 1].copy(),
+        trace=_of_the_run(trace, lasted_s, row_every_s),
     )
+
+
+def _of_the_run(trace: NDArray[np.float64], lasted_s: float, row_every_s: float) -> NDArray[np.float64]:
+    """The rows of a trace that the run came to: its last one may fall on the end, and is then not filled."""
+    if row_every_s == 0.0:
+        return trace[:0].copy()
+    rows = trace[: math.floor(lasted_s / row_every_s) + 1]
+    return rows[np.isfinite(rows[:, 0])].copy()
