@@ -11,6 +11,7 @@ import numpy as np
 
 from snugfast.core.errors import NotKnown
 from snugfast.core.figures import Figure, Origin
+from snugfast.core.vocabulary import CHECK_PACK_LOOK
 from snugfast.facts.model import Build, Check, ExtraWork, Facts, Occasion, OneOffSheet
 from snugfast.facts.texts import filled
 from snugfast.records.entries import Fact, History, LaidUp, TreatmentDone, WokenUp
@@ -216,10 +217,13 @@ class _Making:
         self.modes = mode_keys(facts, build)
 
     def wanted(self, sheet: Sheet) -> tuple[str, ...]:
-        """What was looked at since the car came, then what its own sheet asks for, in its order."""
+        """What was looked at since the car came, the battery, then what its own sheet asks for, in its order.
+
+        A battery that never ran in this car is on no sheet of it yet, but one goes in before it runs.
+        """
         looked = [(at, key.split("/")[0]) for key, at in self.car.last_looked.items() if at >= self.since]
         asked = [check.check for check in sheet.checks if check.car == self.car.id]
-        return tuple(dict.fromkeys([*(key for _, key in sorted(looked)), *asked]))
+        return tuple(dict.fromkeys([*(key for _, key in sorted(looked)), CHECK_PACK_LOOK, *asked]))
 
     def work(self, extras: Sequence[ExtraWork]) -> tuple[OneOffWork, ...]:
         """The work that this build can have."""
