@@ -43,8 +43,8 @@ soak: services setup
 	$(PYTEST) -v -o faulthandler_timeout=0 --hypothesis-profile=soak --durations=25 2>&1 | tee build/soak.txt
 
 # The searcher has wheels for few systems, so it is no dependency; PART=NAME searches one reader alone.
-READERS := archive journal table build own_tables kept_form moments amounts answers
-SECONDS ?= 67
+READERS := archive journal table build own_tables kept_form moments amounts answers notes
+SECONDS ?= 60
 fuzz: setup build/fuzz/.stamp
 	for reader in $(or $(PART),$(READERS)); do echo "== $$reader"; PYTHONPATH=build/fuzz/lib:. $(BIN)/python -m tests.fuzz.guided $$reader -max_total_time=$(SECONDS); done
 

@@ -6,6 +6,7 @@ Kept by themselves, so that a guided search (`tests/fuzz/guided.py`, `make fuzz`
 
 from __future__ import annotations
 
+import io
 import json
 import os
 import tomllib
@@ -15,15 +16,21 @@ from dataclasses import replace
 from datetime import UTC, datetime
 from functools import cache, partial
 from hashlib import sha256
+from itertools import islice
 from pathlib import Path
-from tempfile import gettempdir
+from shutil import rmtree
+from tempfile import gettempdir, mkdtemp
 from uuid import UUID
 
+from PIL import Image
+
+from snugfast.app.opening import open_workshop
 from snugfast.core.errors import SnugfastError
 from snugfast.core.findings import Finding
 from snugfast.core.units import Kind, read_number, read_quantity
 from snugfast.core.zones import is_zone
 from snugfast.exchange.archive import MEMBERS, read_archive, write_archive
+from snugfast.exchange.notes_files import notes_in
 from snugfast.facts.aftercare_rows import read_treatment
 from snugfast.facts.builds import parse_build_toml, read_build
 from snugfast.facts.load import load_facts
@@ -36,6 +43,7 @@ from snugfast.facts.word_rows import read_also_called, read_source, read_trait
 from snugfast.records.codec import entry_from_document, entry_to_document
 from snugfast.records.entries import Done, Ground, Wet
 from snugfast.records.moments import only_about, read_moment
+from snugfast.usecases.bench.field_notes import _entries, _lines
 from snugfast.usecases.bench.numbered_answers import _items, as_typed
 from snugfast.usecases.mechanics.timed_words import read_time
 from snugfast.usecases.packs.reading import read_ahead, read_chemistry
@@ -49,8 +57,9 @@ from snugfast.usecases.shared.typed_words import (
     read_reading,
     spot_at_the_end,
 )
+from snugfast.usecases.shared.workshop import Workshop
 from snugfast.web.journal.kept import _document, _own_path
-from tests.fuzz.season import small_season
+from tests.fuzz.season import small_season, story_file
 
 NOW = datetime(2026, 11, 28, 15, 0, tzinfo=UTC)
 ZONES = ("UTC", "Europe/Berlin", "Pacific/Apia", "America/St_Johns", "Asia/Kathmandu")
@@ -207,6 +216,23 @@ def _numbered(text: str) -> None:
         assert item.numbers or not any(letter.isdigit() for letter in item.typed[:1]), item
 
 
+@cache
+def _shed() -> Workshop:
+    folder = Path(mkdtemp(dir=_scratch().parent))
+    workshop = open_workshop(str(story_file(folder)))
+    rmtree(folder)  # the open file is read on
+    return workshop
+
+
+def notes(data: bytes) -> None:
+    """Notes of a field sheet, as text or as a photograph."""
+    for line in islice(_lines(notes_in(data)), 20):
+        try:
+            assert _entries(_shed(), line)
+        except SnugfastError:
+            continue
+
+
 READERS: Mapping[str, Callable[[bytes], None]] = {
     "archive": archive,
     "journal": journal,
@@ -217,6 +243,7 @@ READERS: Mapping[str, Callable[[bytes], None]] = {
     "moments": moments,
     "amounts": amounts,
     "answers": answers,
+    "notes": notes,
 }
 
 
@@ -256,10 +283,24 @@ def seeds(name: str) -> list[bytes]:
             return [f"/journal\n{line}".encode() for line in entries[::9]]
         case "moments":
             return [b"\x01" + words.encode() for words in WORDS_FOR_TIMES]
+        case "notes":
+            pictures = []
+            for form in ("PNG", "JPEG", "WEBP"):
+                picture = io.BytesIO()
+                Image.new("L", (24, 24), 200).save(picture, form)
+                pictures.append(picture.getvalue())
+            return [*pictures, *(text.encode() for text in FIELD_NOTES)]
         case _:
             return [words.encode() for words in WORDS_FOR_ANSWERS]
 
 
+SHEET = "sheet 019d359a-5500-7017-80e2-8aedca0d8e49 position 12"
+FIELD_NOTES = (
+    f"{SHEET}\n2026-11-27 15:00Z | check | Bramble | wheel_nuts | | loose @ front left | a note",
+    f"{SHEET}\n2026-11-27 15:10Z | run | Bramble | Ember 1 | 12 | gravel | mud | few | hot; slow",
+    f"{SHEET}\n2026-11-27 16:00Z | wet | Bramble | wash_mud",
+    f"{SHEET}9999999999\n | |",
+)
 WORDS_FOR_TIMES = (
     "about May 2026", "2026-05-03 14:30+01:00", "yesterday", "tomorrow 09:00", "12 days", "4.5", "14:30z", "1:02.5",
     "Europe/Berlin",

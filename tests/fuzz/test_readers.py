@@ -16,7 +16,7 @@ from tests.fuzz.seeds import seed_of
 
 HERE = Path(__file__).parent
 CORPUS, FOUND = HERE / "corpus", HERE / "found"
-CHANGES = {"answers": 1, "archive": 20, "journal": 8}
+CHANGES = {"answers": 1, "archive": 20, "journal": 8, "notes": 12}
 USUAL_CHANGES = 40
 SOAK_CHANGES = 5000
 

@@ -36,7 +36,7 @@ def type_words(workshop: Path | str, *words: str) -> Answer:
         redirect_stdout(out),
         redirect_stderr(out),
         patch.object(sys, "argv", ["snugfast", "--workshop", str(workshop), *words]),
-        patch.object(sys, "stdin", io.StringIO()),
+        patch.object(sys, "stdin", io.TextIOWrapper(io.BytesIO(), encoding="utf-8")),
     ):
         try:
             main()

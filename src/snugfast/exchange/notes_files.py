@@ -3,10 +3,15 @@
 from __future__ import annotations
 
 import io
+import struct
+import zlib
 
 from snugfast.core.errors import BadInput
 
 MOST_PIXELS = 60_000_000  # a camera's picture has fewer; a file made to choke a reader has more
+BROKEN = (OSError, ValueError, SyntaxError, EOFError, OverflowError, struct.error, zlib.error)
+"""What a broken picture brings out of a reader of pictures."""
+
 PICTURES = (b"\xff\xd8\xff", b"\x89PNG", b"RIFF")
 ENOUGH_SIDE = 3000  # pixels; a larger picture is read again smaller where nothing was seen
 
@@ -30,14 +35,14 @@ def notes_in(data: bytes) -> str:
 
 def _codes(data: bytes) -> list[str]:
     import zxingcpp
-    from PIL import Image, ImageOps, UnidentifiedImageError
+    from PIL import Image, ImageOps
 
     try:
         with Image.open(io.BytesIO(data), formats=("JPEG", "PNG", "WEBP")) as opened:
             if opened.width * opened.height > MOST_PIXELS:
                 raise BadInput("That picture is too large.", "Take it again in a smaller size.")
             picture = ImageOps.exif_transpose(opened).convert("L")
-    except (UnidentifiedImageError, OSError, Image.DecompressionBombError) as broken:
+    except (*BROKEN, Image.DecompressionBombError) as broken:
         raise BadInput("That picture cannot be read.", "Take it again.") from broken
     found = zxingcpp.read_barcodes(picture)
     if not found and max(picture.size) > ENOUGH_SIDE:

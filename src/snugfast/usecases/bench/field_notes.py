@@ -30,7 +30,7 @@ from snugfast.usecases.journal.run_log import RunSaid, draft_runs
 from snugfast.usecases.shared.workshop import Workshop
 
 BEGINS = "Snugfast field notes 1"
-_SHEET = re.compile(r"sheet ([0-9a-f-]{36}) position (\d+)", re.IGNORECASE)
+_SHEET = re.compile(r"sheet ([0-9a-f-]{36}) position (\d{1,12})\b", re.IGNORECASE)
 _TIME = re.compile(r"(\d{4}-\d\d-\d\d)[ T](\d\d:\d\d)Z")
 MOST_LINES = 500
 FIELDS = {"check": 7, "run": 9, "wet": 4}
