@@ -137,6 +137,8 @@ def read_ahead(text: str, *, now: datetime, zone: str, where: str) -> datetime:
     words = text.strip().casefold()
     if match := re.fullmatch(r"(\d+)\s*(d|days?|h|hours?|weeks?)", words):
         hours = {"d": 24, "h": 1, "w": 168}[match[2][0]] * int(match[1])
+        if hours > LONGEST_AHEAD_H:
+            raise BadInput(f"{where}: “{text}” is more than ten years ahead.", AHEAD)
         return now + timedelta(hours=hours)
     if words in ("tomorrow", "today"):
         day = local + timedelta(days=words == "tomorrow")
@@ -154,6 +156,7 @@ def read_ahead(text: str, *, now: datetime, zone: str, where: str) -> datetime:
     raise BadInput(f"{where}: “{text}” is not a time I can read.", AHEAD)
 
 
+LONGEST_AHEAD_H = 24 * 3653
 AHEAD = "Write 14:30, tomorrow, 12 days, 2026-06-20 or 2026-06-20 09:00."
 
 
