@@ -18,6 +18,7 @@ from snugfast.usecases.bench.bench_sheet import bench_sheet
 from snugfast.usecases.bench.outlook import outlooks
 from snugfast.usecases.bench.sheet import Asked
 from snugfast.usecases.journal.keeping import keep
+from snugfast.usecases.packs.log import draft_stands
 from snugfast.usecases.packs.state import pack_now
 from snugfast.usecases.shared.takes_pack import why_not
 from tests.usecases.bench import facts
@@ -101,3 +102,15 @@ def test_a_pack_logged_so_long_ago_stands_on_no_sheet(packs: Bench) -> None:
     assert "Big" not in {check.pack_name for check in sheet.checks}
     (outlook,) = outlooks(packs.workshop, lambda ledger: list(ledger.cars.values())).cars
     assert big not in {risk.pack for risk in outlook.risks}
+
+
+def test_put_away_plugged_in_asks_the_car_it_was_last_known_in_too(packs: Bench) -> None:
+    """An old journal may say that it ran there; a pack the car cannot take is not plugged in."""
+    packs.add_pack("Big", cells="6")
+    car = next(iter(outlooks(packs.workshop, lambda ledger: list(ledger.cars.values())).cars)).car.id
+    big: UUID = pack_now(packs.workshop, "Big").record.id
+    keep(packs.workshop, [packs.workshop.entry(Ran(car=car, packs=(big,), running_min=10.0))])
+    packs.clock.on(hours=1)
+    assert draft_stands(packs.workshop, "Big", "unplugged").entries
+    with pytest.raises(WrongData, match="Big"):
+        draft_stands(packs.workshop, "Big", "plugged in with the switch off")

@@ -59,6 +59,14 @@ def test_old_answer_words_stay_readable(truck: Workshop, check: str, old: str, m
     assert [one.mode for one in answers(truck, check, old)] == [mode]
 
 
+@pytest.mark.parametrize("word", ["puffed", "puffy", "bloated", "swelled"])
+def test_a_puffed_pack_is_a_swollen_one(truck: Workshop, word: str) -> None:
+    said = FoundSaid("Bramble", "pack_look", (word,), pack="Bramble pack")
+    (entry,) = draft_found(truck, said).entries
+    assert isinstance(entry.fact, Checked)
+    assert [(one.word, one.mode) for one in entry.fact.answers] == [("swollen", "pack_damaged")]
+
+
 @pytest.mark.parametrize(
     ("word", "done"),
     [

@@ -240,8 +240,9 @@ def draft_stands(
     reading.refuse(UNREADABLE)
     assert record is not None
     where = in_car.id if in_car else record.marks.in_car
-    if in_car is not None and stands is not Stands.UNPLUGGED:
-        reading.findings += refusals(workshop.build(in_car.build), in_car.name, [record])
+    named = in_car or reading.ledger.cars.get(where) if where else None
+    if named is not None and stands is not Stands.UNPLUGGED:
+        reading.findings += refusals(workshop.build(named.build), named.name, [record])
         reading.refuse(UNREADABLE)
     if stands is Stands.UNPLUGGED:
         where = None
