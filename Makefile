@@ -40,7 +40,7 @@ check: setup
 
 soak: services setup
 	mkdir -p build
-	$(PYTEST) -v -o faulthandler_timeout=0 --hypothesis-profile=soak --durations=25 2>&1 | tee build/soak.txt
+	$(PYTEST) -v -n $(WORKERS) -o faulthandler_timeout=0 --hypothesis-profile=soak --durations=25 2>&1 | tee build/soak.txt
 
 # The searcher has wheels for few systems, so it is no dependency; PART=NAME searches one reader alone.
 READERS := archive journal table build own_tables kept_form moments amounts answers notes
