@@ -46,8 +46,8 @@ STANDARD_GRID = Grid(
 )
 
 
-def rate_prior(grid: Grid, *, spread_shape: Floats) -> Floats:
-    """How likely each rate multiplier is on a car nothing is known about: gamma with mean one.
+def rate_prior(grid: Grid, *, spread_shape: Floats, mean: Floats | float = 1.0) -> Floats:
+    """How likely each rate multiplier is on a car nothing is known about: gamma with mean one, or another.
 
     The grid is even in the logarithm, so a weight is k^a·e^(−bk). b would be a on a fine grid; here it is
     set so that the mean stays exactly one and a table's mean rate is what a new car starts from.
@@ -62,7 +62,7 @@ def rate_prior(grid: Grid, *, spread_shape: Floats) -> Floats:
         return _normal(shape * np.log(rates) - tilt[:, None] * rates)
 
     none = np.zeros(spread_shape.shape)
-    tilt = rising_root(lambda b: 1.0 - (weights(b) * rates).sum(1), low=none - 5.0, high=none + 500.0)
+    tilt = rising_root(lambda b: mean - (weights(b) * rates).sum(1), low=none - 5.0, high=none + 500.0)
     return weights(tilt)
 
 
