@@ -105,17 +105,12 @@ def test_what_people_type_is_printed_as_text() -> None:
 def test_no_letter_falls_back_to_a_font_that_is_not_there(workshop: Workshop) -> None:
     import typst
 
-    from snugfast.exchange.paper.leaf import FONTS, HERE, TEMPLATE, _given
+    from snugfast.exchange.paper.leaf import TEMPLATE, _held
+    from snugfast.exchange.typesetting import given
 
     leaf = sheet_leaf(workshop, bench_sheet(workshop, Asked(("Bramble",))))
-    _, warnings = typst.compile_with_warnings(
-        TEMPLATE,
-        root=HERE,
-        font_paths=[FONTS],
-        ignore_system_fonts=True,
-        format="pdf",
-        sys_inputs=_given(leaf, PaperSize.A4, 9.0),
-    )
+    held = _held(leaf, PaperSize.A4, 9.0)
+    _, warnings = typst.compile_with_warnings(TEMPLATE, format="pdf", **given(TEMPLATE, held))
     assert warnings == []
 
 

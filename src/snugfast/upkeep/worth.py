@@ -112,33 +112,6 @@ def future(
     return Future(seen, relaxing, restore_cost, dearer, detection, check_cost, interval, excess, threshold)
 
 
-def cheapest_future(
-    *,
-    rate: Floats,
-    sudden_share: Floats,
-    delay: Floats,
-    restore_cost: Floats,
-    failure_cost: Floats,
-    checks: Sequence[Sequence[tuple[float, float]]],
-    part_rate: Floats | None = None,
-) -> Future:
-    """The future of each mode under that one of its checks which costs least in the long run.
-
-    `checks` gives for each mode the detection and the cost of every check that covers it, at least one; the
-    other arguments are (modes,), as in `future`. A thorough check that takes long is not the measure where a
-    quick one, done often, loses less money.
-    """
-    return cheapest_checks(
-        rate=rate,
-        sudden_share=sudden_share,
-        delay=delay,
-        restore_cost=restore_cost,
-        failure_cost=failure_cost,
-        checks=checks,
-        part_rate=part_rate,
-    )[0]
-
-
 def cheapest_checks(
     *,
     rate: Floats,
@@ -149,7 +122,12 @@ def cheapest_checks(
     checks: Sequence[Sequence[tuple[float, float]]],
     part_rate: Floats | None = None,
 ) -> tuple[Future, NDArray[np.intp]]:
-    """The same with the place of that check among those of its mode."""
+    """The future of each mode under that one of its checks which costs least, and that check's place there.
+
+    `checks` gives for each mode the detection and the cost of every check that covers it, at least one; the
+    other arguments are (modes,), as in `future`. A thorough check that takes long is not the measure where a
+    quick one, done often, loses less money.
+    """
     modes = np.repeat(np.arange(len(checks)), [len(some) for some in checks])
     each = np.array([check for some in checks for check in some], dtype=float).reshape(-1, 2)
     all_ways = future(

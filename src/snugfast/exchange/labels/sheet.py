@@ -7,14 +7,13 @@ plain paper first.
 from __future__ import annotations
 
 import csv
-import json
 from dataclasses import dataclass
 from functools import cache
 from pathlib import Path
 
 from snugfast.core.errors import BadInput
-from snugfast.exchange.paper.leaf import FONTS
 from snugfast.exchange.qr import qr_svg
+from snugfast.exchange.typesetting import pdf_from, svgs_from
 
 HERE = Path(__file__).resolve().parent
 TEMPLATE = HERE / "labels.typ"
@@ -84,36 +83,15 @@ def label_sheet(key: str) -> LabelSheet:
 
 def labels_pdf(labels: tuple[Label, ...], sheet: LabelSheet, *, first: int = 1) -> bytes:
     """The labels as a PDF, the first on label `first` of the sheet (what comes before is used already)."""
-    import typst
-
-    return typst.compile(
-        TEMPLATE,
-        root=HERE,
-        font_paths=[FONTS],
-        ignore_system_fonts=True,
-        format="pdf",
-        pdf_standards="ua-1",
-        timestamp=0,
-        sys_inputs=_given(labels, sheet, first),
-    )
+    return pdf_from(TEMPLATE, _held(labels, sheet, first))
 
 
 def labels_svg(labels: tuple[Label, ...], sheet: LabelSheet, *, first: int = 1) -> tuple[bytes, ...]:
     """The same as one SVG a sheet."""
-    import typst
-
-    made: object = typst.compile(  # one page as bytes, several as a list
-        TEMPLATE,
-        root=HERE,
-        font_paths=[FONTS],
-        ignore_system_fonts=True,
-        format="svg",
-        sys_inputs=_given(labels, sheet, first),
-    )
-    return tuple(made) if isinstance(made, list) else (bytes(made),)  # type: ignore[call-overload]
+    return svgs_from(TEMPLATE, _held(labels, sheet, first))
 
 
-def _given(labels: tuple[Label, ...], sheet: LabelSheet, first: int) -> dict[str, str]:
+def _held(labels: tuple[Label, ...], sheet: LabelSheet, first: int) -> dict[str, object]:
     if not labels:
         raise BadInput("There is nothing to print labels for.", "Add a pack or a car first.")
     if not 1 <= first <= sheet.count:
@@ -135,7 +113,7 @@ def _given(labels: tuple[Label, ...], sheet: LabelSheet, first: int) -> dict[str
                 "svg": qr_svg(label.link, label.code),
             }
         )
-    held = {
+    return {
         "wide": wide_mm,
         "high": high_mm,
         "width": sheet.width_mm,
@@ -143,4 +121,3 @@ def _given(labels: tuple[Label, ...], sheet: LabelSheet, first: int) -> dict[str
         "pages": max(int(one["page"]) for one in placed) + 1,  # type: ignore[call-overload]
         "labels": placed,
     }
-    return {"d": json.dumps(held, ensure_ascii=False)}

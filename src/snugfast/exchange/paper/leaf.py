@@ -1,19 +1,15 @@
-"""A printed leaf as data, and its PDF. What people typed goes to Typst as data, never as source.
-
-The PDF is tagged (PDF/UA-1, which Typst checks itself), black on white, and the same bytes for the same leaf.
-"""
+"""A printed leaf as data, and its PDF, black on white."""
 
 from __future__ import annotations
 
-import json
 from dataclasses import asdict, dataclass
 from enum import Enum
 from pathlib import Path
 
 from snugfast.exchange.qr import qr_svg
+from snugfast.exchange.typesetting import asked_of, pdf_from
 
-HERE = Path(__file__).resolve().parent
-TEMPLATE, FONTS = HERE / "leaf.typ", HERE / "fonts"
+TEMPLATE = Path(__file__).resolve().parent / "leaf.typ"
 LARGEST_PT, SMALLEST_PT, STEP_PT = 9.0, 7.0, 0.5  # of the text on a leaf that should fit some pages
 
 
@@ -90,7 +86,7 @@ def pdf_of(leaf: Leaf, size: PaperSize = PaperSize.A4) -> bytes:
     point = LARGEST_PT
     while leaf.pages and point > SMALLEST_PT and _pages(leaf, size, point) > leaf.pages:
         point -= STEP_PT
-    return _typeset(leaf, size, point)
+    return pdf_from(TEMPLATE, _held(leaf, size, point))
 
 
 def leaf_lines(leaf: Leaf) -> list[str]:
@@ -108,38 +104,10 @@ def leaf_lines(leaf: Leaf) -> list[str]:
 
 def _pages(leaf: Leaf, size: PaperSize, point: float) -> int:
     """How many pages a leaf takes in letters of a size."""
-    import typst
-
-    found = typst.query(
-        TEMPLATE,
-        "<pages>",
-        field="value",
-        one=True,
-        root=HERE,
-        font_paths=[FONTS],
-        ignore_system_fonts=True,
-        sys_inputs=_given(leaf, size, point),
-    )
-    return int(json.loads(found))
+    return int(asked_of(TEMPLATE, _held(leaf, size, point), "<pages>"))
 
 
-def _typeset(leaf: Leaf, size: PaperSize, point: float) -> bytes:
-    import typst
-
-    return typst.compile(
-        TEMPLATE,
-        root=HERE,
-        font_paths=[FONTS],
-        ignore_system_fonts=True,
-        format="pdf",
-        pdf_standards="ua-1",
-        timestamp=0,
-        sys_inputs=_given(leaf, size, point),
-    )
-
-
-def _given(leaf: Leaf, size: PaperSize, point: float) -> dict[str, str]:
+def _held(leaf: Leaf, size: PaperSize, point: float) -> dict[str, object]:
     """The leaf as the template reads it."""
     code = qr_svg(leaf.link, "Code that opens this page") if leaf.link else ""
-    held = {**asdict(leaf), "paper": size.value, "pt": point, "code": code}
-    return {"d": json.dumps(held, ensure_ascii=False)}
+    return {**asdict(leaf), "paper": size.value, "pt": point, "code": code}

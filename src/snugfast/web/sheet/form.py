@@ -47,6 +47,11 @@ class AskForm(BaseModel):
         return f"/sheet?{asked.query}&make=1"
 
     @property
+    def again(self) -> str:
+        """The address of a new sheet for the same question: the server was started again."""
+        return f"/sheet?{self.query}&make=again"
+
+    @property
     def query(self) -> str:
         """The question as the end of an address."""
         said = {name: value for name, value in self.model_dump(exclude={"make", "kept"}).items() if value}
