@@ -67,6 +67,6 @@ def test_answers_come_in_by_a_pipe(driven: Typed, monkeypatch: pytest.MonkeyPatc
 def test_key_by_key(driven: Typed, monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setattr(sys, "stdin", io.StringIO("o\n?\ns\nu\nq\n"))
     out = driven("bench", "Bramble").out
-    assert "o OK" in out and "Good:" in out and "Undone:" in out and "Go on: " in out
+    assert "o OK" in out and "Good:" in out and "Undone:" in out and "Next: " in out
     monkeypatch.setattr(sys, "stdin", io.StringIO("q\n"))
     assert "On with the sheet" in driven("bench").out

@@ -67,7 +67,7 @@ class _Walking:
             line = left[0]
             self._show(line)
             if not self._ask(line):
-                click.echo(f"Everything so far is kept. Go on: {to_type('bench')}")
+                click.echo(f"Everything so far is saved. Next: {to_type('bench')}")
                 return
         self._ready()
 

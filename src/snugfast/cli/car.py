@@ -16,7 +16,7 @@ from snugfast.cli.writing import FORCE, write_text
 
 @click.group(cls=WholeHelp)
 def car() -> None:
-    """Add a car, list cars, see its places, edit its build, its one-off sheet."""
+    """Add a car, list cars, see its places, edit its build, its first-check list."""
 
 
 car.add_command(arrive)

@@ -33,10 +33,10 @@ if TYPE_CHECKING:
 @click.option("--rung", default="", metavar="TEETH", help="Curves of this pinion (17) or pair (17/54).")
 @click.option("--bigger-tyre", default="", metavar="SIZE", help="The pinion that other tyres ask for.")
 @click.option("--passes", is_flag=True, help="Full-speed passes until something is hot, and the pause.")
-@click.option("--fan-stopped", is_flag=True, help="How long the controller lasts without its fan.")
+@click.option("--fan-stopped", is_flag=True, help="How long the ESC lasts without its fan.")
 @click.option("--one-tooth", is_flag=True, help="One tooth up and down, a sentence each.")
 @click.option("--learner", default="", metavar="SPEED", help="The throttle limit for a learner: 15km/h.")
-@click.option("--fit", is_flag=True, help="Fit the twin to what you read in your runs.")
+@click.option("--fit", is_flag=True, help="Fit the car model to what you read in your runs.")
 @JSON
 @click.pass_obj
 def gearing(

@@ -245,6 +245,6 @@ def fit_lines(fitted: TwinFitted, zone: str) -> list[str]:
     if fitted.next_charge is not None:
         lines.append(f"The charger should put back {tell_to(fitted.next_charge)}.")
     lines.append(
-        "Kept for the next study." if fitted.kept else "Not kept: the workshop is open for reading only."
+        "Saved for the next study." if fitted.kept else "Not saved: the workshop is open for reading only."
     )
     return lines

@@ -107,7 +107,7 @@ class _Walking:
                     print_json(view)
                 else:
                     click.echo(
-                        f"Put down; everything so far is kept. Go on: {to_type(f'hunt {view.car_name}')}"
+                        f"Put down; everything so far is saved. Next: {to_type(f'hunt {view.car_name}')}"
                     )
                 return
             view = further

@@ -150,11 +150,11 @@ def take_in(doorway: Doorway, file: Path, leave_out: bool, as_json: bool) -> Non
 @click.option(
     "--rebuild", is_flag=True, help="Drop all that is worked out; it is worked out anew when asked for."
 )
-@click.option("--warm", is_flag=True, help="Compile the twin now, so that no question waits for it.")
+@click.option("--warm", is_flag=True, help="Compile the car model now, so that no question waits for it.")
 @JSON
 @click.pass_obj
 def self_check(doorway: Doorway, rebuild: bool, warm: bool, as_json: bool) -> None:
-    """Look everything through: store, journal, clock, space, backups, tables, twin.
+    """Look everything through: store, journal, clock, space, backups, tables, car model.
 
     The exit code is 1 on trouble.
     """

@@ -46,7 +46,7 @@ COMMANDS: dict[str, tuple[str, str]] = {
     "undo": ("journal:undo", "Take back what was saved last"),
     "redo": ("journal:redo", "Bring back what was undone last"),
     "mesh": ("mesh:mesh", "The mesh after a hit, how it should stand, how to set it"),
-    "gearing": ("gearing:gearing", "What each gearing does to speed, heat and run time; fit the twin"),
+    "gearing": ("gearing:gearing", "What each gearing does to speed, heat and run time; fit the car model"),
     "joint": ("joint:joint", "How tight, with which key, whether it holds: screws, nuts, set screws"),
     "bearings": ("bearings:bearings", "Every bearing by size, an order list, life, heat when one seizes"),
     "drag": ("drag:drag", "Time a wheel or a roll, against the car's own baseline"),

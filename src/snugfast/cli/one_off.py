@@ -18,7 +18,7 @@ from snugfast.cli.options import HELD, options
 def arrive(
     doorway: Doorway, name: str, done: bool, learner: bool, short: bool, yes: bool, as_json: bool
 ) -> None:
-    """The one-off sheet of a car: new, second-hand, back from a loan, put away or woken up.
+    """The first-check list of a car: new, second-hand, back from a loan, put away or woken up.
 
     Answer its checks with “snugfast found”; when all is done, say so with --done.
     """

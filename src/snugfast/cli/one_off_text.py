@@ -31,7 +31,7 @@ def one_off_text(sheet: OneOff, *, learner: bool = False, short: bool = False) -
 
 def _lines(sheet: OneOff, learner: bool, short: bool) -> Iterator[str]:
     yield "═" * WIDTH
-    yield f"ONE-OFF SHEET   {sheet.car_name}   {sheet.name}"
+    yield f"FIRST-CHECK LIST   {sheet.car_name}   {sheet.name}"
     yield "═" * WIDTH
     yield from _wrapped(sheet.why)
     if sheet.done_at is not None:

@@ -38,7 +38,7 @@ def looked(
 
     \b
     snugfast packs looked “Ember 1” nothing
-    snugfast packs looked “Ember 1” swollen
+    snugfast packs looked “Ember 1” puffed
     """
     from snugfast.usecases.packs.log import draft_looked
 

@@ -126,7 +126,7 @@ def trend(doorway: Doorway, pack: str, instrument: str, as_json: bool) -> None:
 @click.option("--joined", default="one pack", show_default=True, help="Or packs end to end, side by side.")
 @click.option("--tray", "tray_mm", default="", help="The tray in mm: “140 x 48 x 26”.")
 @click.option("--cells", default="", help="Cells the car takes: 2-3.")
-@click.option("--cut-off", default="", help="Volts a cell at which the controller stops.")
+@click.option("--cut-off", default="", help="Volts a cell at which the ESC stops.")
 @JSON
 @click.pass_obj
 def fit(doorway: Doorway, /, as_json: bool, **said: Any) -> None:

@@ -18,7 +18,7 @@ if TYPE_CHECKING:
     from snugfast.usecases.shared.workshop import Workshop
 
 BOOKED = (
-    click.option("--chemistry", help="Lithium-polymer, high-voltage lithium, lithium iron phosphate, NiMH."),
+    click.option("--chemistry", help="LiPo, LiHV, LiFe or NiMH."),
     click.option("--when", help="Since when it is here."),
     click.option("--type", "type_name", help="The type as bought, so that like packs are known to be alike."),
     click.option("--label", help="The current on its label: 50C or “125 A”."),
@@ -151,7 +151,7 @@ def today(doorway: Doorway, as_json: bool = False) -> None:
 @options(*HELD)
 @click.pass_obj
 def gone(doorway: Doorway, name: str, why: str, when: str, yes: bool, as_json: bool) -> None:
-    """Log a pack leaving: retired, sold, handed to a collection point.
+    """Log a pack leaving: retired, sold, handed to a battery recycling point.
 
     A lithium pack that is sent by air goes as cargo, at most 30 % charged, and a damaged one not at all; ask
     the carrier. What has to come out of a pack first: snugfast packs show NAME

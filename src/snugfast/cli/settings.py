@@ -46,7 +46,7 @@ def settings(
     if as_json:
         print_json(now)
         return
-    click.echo(f"A bench minute is worth   {now['bench_minute'] / 100:.2f} {now['currency']}")
-    click.echo(f"A lost running minute     {now['running_minute'] / 100:.2f} {now['currency']}")
+    click.echo(f"A minute of bench time    {now['bench_minute'] / 100:.2f} {now['currency']}")
+    click.echo(f"A lost minute of driving  {now['running_minute'] / 100:.2f} {now['currency']}")
     click.echo(f"Time zone                 {now['zone']}")
     click.echo("Results are given as a range over half to double of the two minutes.")

@@ -19,7 +19,10 @@ if TYPE_CHECKING:
 @click.argument("cars", nargs=-1, metavar="[CAR | NUMBER]...")
 @click.option("--minutes", default="20", show_default=True, help="Minutes you have at the bench.")
 @click.option(
-    "--until", default="outing", show_default=True, help="The next bench chance: after a run, or an outing."
+    "--until",
+    default="outing",
+    show_default=True,
+    help="When you will be at the bench next: after a run, or an outing.",
 )
 @click.option("--packs", default="", help="Packs you plan to drive; the car's habit when not said.")
 @click.option("--wet", default="", help="How wet it will be; says first whether the car is rated for it.")

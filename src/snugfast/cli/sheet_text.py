@@ -215,8 +215,8 @@ class _Printing:
             limit = " Beyond its safety limit." if reason.beyond_limit else ""
             yield from self._wrapped(
                 f"Why: {reason.name}: {percent(reason.belief)} that it is there now, "
-                f"{percent(reason.fail_chance)} that it fails before the next bench, which would cost "
-                f"{money(reason.failure_cost)}; {reason.since}; {reason.every}.{limit}",
+                f"{percent(reason.fail_chance)} that it fails before your next session at the bench, "
+                f"which would cost {money(reason.failure_cost)}; {reason.since}; {reason.every}.{limit}",
                 "      ",
                 "        ",
             )
@@ -309,8 +309,8 @@ def _car_words(car: SheetCar, until: Until) -> str:
     air = f", {ahead.air_degC:.0f} °C" if ahead.air_degC is not None else ""
     return (
         f"{car.name}: ahead {span}, {ahead.running_min:.0f} minutes{ground}{wet}{air}. "
-        f"Chance that something stops it before the next bench: {percent(car.stop_chance)} as it stands, "
-        f"{percent(car.stop_chance_after)} after this sheet."
+        f"Chance that something stops it before your next session at the bench: "
+        f"{percent(car.stop_chance)} as it stands, {percent(car.stop_chance_after)} after this sheet."
     )
 
 

@@ -1,4 +1,4 @@
-"""Typst, called in one way: the fonts that come with Snugfast only; what people typed is data, never source."""
+"""Typst, called in one way: the fonts of Snugfast only; what people typed is data and never source."""
 
 from __future__ import annotations
 

@@ -133,7 +133,7 @@ class Scribe:
         entries: list[Entry] = []
         for pack in dict.fromkeys(self.packs_done_for):
             self.packs.remove(pack)
-            entries.append(self.pack_left(pack.name, "done for, handed in at the collection point"))
+            entries.append(self.pack_left(pack.name, "done for, handed in at the battery recycling point"))
             kind = pack.name.split()[0]
             number = sum(name.startswith(f"{kind} ") for name in self.hidden.rows) + 1
             new = replace(pack, name=f"{kind} {number}")

@@ -290,7 +290,7 @@ def _wrong_cells(packs: Sequence[PackForCar], car: CarForPack) -> Iterator[Findi
         yield Finding(
             "cells",
             f"The car takes {car.least_cells} to {car.most_cells} cells in series, and this makes {cells}.",
-            "Read the lowest cell limit of controller, motor and receiver, and keep to it.",
+            "Read the lowest cell limit of ESC, motor and receiver, and keep to it.",
         )
 
 
@@ -300,7 +300,7 @@ def _wrong_chemistry(packs: Sequence[PackForCar], car: CarForPack) -> Iterator[F
             yield Finding(
                 pack.join.name,
                 f"The car's cut-off does not know {pack.join.chemistry.value} cells.",
-                "Set the controller to this chemistry, or use another pack.",
+                "Set the ESC to this chemistry, or use another pack.",
             )
 
 
@@ -324,7 +324,7 @@ def _wrong_cut_off(car: CarForPack, limits: CellLimits) -> Iterator[Finding]:
     if car.cut_off_V is None or car.cut_off_V < limits.empty_V:
         yield Finding(
             "cut-off",
-            f"The controller does not stop at {limits.empty_V:.2f} V a cell or above.",
+            f"The ESC does not stop at {limits.empty_V:.2f} V a cell or above.",
             "Switch its low-voltage cut-off on and set it for this pack.",
         )
 
