@@ -63,7 +63,7 @@ def test_the_keyboard_reaches_the_page_and_shows_where_it_is(pages: str, desktop
 
 def test_a_notch_of_the_drive_line_opens_its_places(pages: str, car: str, phone_page: Page) -> None:
     phone_page.goto(pages + car)
-    phone_page.get_by_role("group", name="Drive line of Bramble").get_by_role("link", name="wheels").tap()
+    phone_page.get_by_role("group", name="Drivetrain of Bramble").get_by_role("link", name="wheels").tap()
     expect(phone_page.get_by_role("heading", name="Wheel nuts")).to_be_in_viewport(ratio=0.1)
 
 
