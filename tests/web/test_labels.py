@@ -62,6 +62,7 @@ def test_a_begun_sheet_goes_on_where_it_is_free(workshop: Workshop) -> None:
     sheet = label_sheets()["a4-24"]
     labels = labels_of(workshop, "packs", AT)
     pdf = labels_pdf(labels, sheet, first=24)
+    assert b"pdfuaid:part>1<" in pdf
     assert [codes_in(pdf, page) for page in (0, 1)] == [[labels[0].link], [labels[1].link]]
     assert len(labels_svg(labels, sheet, first=24)) == 2
     assert labels_svg(labels, sheet)[0].startswith(b"<svg")

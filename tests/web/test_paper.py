@@ -71,6 +71,7 @@ def test_the_sheet_on_paper_holds_every_line_and_caution_and_leads_back(
         root = read.trailer["/Root"]
         assert root["/MarkInfo"]["/Marked"]
         assert "/StructTreeRoot" in root
+        assert b"pdfuaid:part>1<" in pdf
         assert root["/Lang"].startswith("en")
         assert read.metadata is not None and read.metadata.title == "Bramble, 20 minutes"
         text = bare(text_of(pdf))

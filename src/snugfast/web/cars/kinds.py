@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass
-from urllib.parse import quote
 from uuid import UUID
 
 from snugfast.facts.load import load_facts
@@ -13,6 +12,7 @@ from snugfast.records.entries import Entry
 from snugfast.usecases.journal.cars import draft_car, starter
 from snugfast.usecases.shared.workshop import Workshop
 from snugfast.web.drawings import KINDS, kind_drawing
+from snugfast.web.sheet.form import sheet_of
 
 HISTORIES = (("new", "new"), ("second-hand", "second-hand"), ("unknown", "don’t know"))
 
@@ -55,4 +55,4 @@ def draft_first_car(
 
 def first_sheet(name: str) -> str:
     """The address of the first sheet of a car that was just added."""
-    return f"/sheet?car={quote(name)}&minutes=20&make=1"
+    return sheet_of(name)

@@ -5,10 +5,10 @@ from __future__ import annotations
 from collections.abc import Iterable
 from dataclasses import dataclass
 from typing import Self
-from urllib.parse import quote
 
 from snugfast.usecases.bench.needs import Need, Sort
 from snugfast.usecases.shared.cautions import Caution
+from snugfast.web.sheet.form import sheet_of
 
 LINK_WORDS = {Sort.UNSAFE: "Check it", Sort.WET: "How", Sort.BROKEN: "Fix first"}
 
@@ -54,5 +54,5 @@ def _sign(need: Need) -> str:
 def _link(need: Need) -> str:
     if need.sort is Sort.PACK:
         return f"/packs/{need.of}"
-    sheet = f"/sheet?car={quote(need.name)}&minutes=20&make=1"
+    sheet = sheet_of(need.name)
     return f"{sheet}#fix" if need.sort is Sort.BROKEN else sheet

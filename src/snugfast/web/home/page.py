@@ -6,7 +6,6 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import datetime
 from typing import Self
-from urllib.parse import quote
 from uuid import UUID
 
 from fastapi import APIRouter, Request
@@ -24,6 +23,7 @@ from snugfast.web.bench import TheBench, TheWorkshop
 from snugfast.web.cars.drive_line import Strip
 from snugfast.web.home.needs import NeedLine, need_lines
 from snugfast.web.numbers import ago, count, percent
+from snugfast.web.sheet.form import sheet_of
 from snugfast.web.showing import show
 
 pages = APIRouter()
@@ -53,7 +53,7 @@ class CarCard:
             since=since_words(glance.since, glance.car.habits.runs, workshop.now(), workshop.zone),
             chance=percent(outlook.stop_chance.value),
             stoppers=stoppers_of(outlook.risks),
-            sheet=f"/sheet?car={quote(glance.car.name)}&minutes=20&make=1",
+            sheet=sheet_of(glance.car.name),
             strip=Strip.of(outlook, f"/cars/{glance.car.id}"),
         )
 

@@ -27,8 +27,8 @@ def sheet(
 ) -> Response:
     """The sheet that is being worked through; its code opens the very same."""
     held = bench.shelf.get(sheet_id)
-    if held is None:
-        return RedirectResponse(form.again, status_code=303)
+    if held is None:  # the server was started again
+        return RedirectResponse(form.to_make, status_code=303)
     link = _link(bench, f"/sheets/{sheet_id}?{form.query}")
     return _pdf(sheet_leaf(workshop, held, link=link, mark=str(sheet_id)[-6:].upper()), paper)
 

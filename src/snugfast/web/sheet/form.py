@@ -2,13 +2,18 @@
 
 from __future__ import annotations
 
-from urllib.parse import urlencode
+from urllib.parse import quote, urlencode
 from uuid import UUID
 
 from pydantic import BaseModel
 
 from snugfast.usecases.bench.sheet import Asked
 from snugfast.usecases.bench.sheet_asked import read_asked
+
+
+def sheet_of(name: str) -> str:
+    """The address that makes the usual sheet of one car."""
+    return f"/sheet?car={quote(name)}&minutes=20&make=1"
 
 
 class AskForm(BaseModel):
@@ -43,13 +48,12 @@ class AskForm(BaseModel):
 
     def for_minutes(self, minutes: float) -> str:
         """The address of the same question for another length."""
-        asked = self.model_copy(update={"minutes": f"{minutes:g}"})
-        return f"/sheet?{asked.query}&make=1"
+        return self.model_copy(update={"minutes": f"{minutes:g}"}).to_make
 
     @property
-    def again(self) -> str:
-        """The address of a new sheet for the same question: the server was started again."""
-        return f"/sheet?{self.query}&make=again"
+    def to_make(self) -> str:
+        """The address that makes a sheet of this question."""
+        return f"/sheet?{self.query}&make=1"
 
     @property
     def query(self) -> str:

@@ -84,8 +84,8 @@ def work(
     open: str = "",
 ) -> Response:
     sheet = bench.shelf.get(sheet_id)
-    if sheet is None:
-        return RedirectResponse(form.again, status_code=303)
+    if sheet is None:  # the server was started again
+        return RedirectResponse(form.to_make, status_code=303)
     page = SheetPage.of(
         sheet, workshop, id=sheet_id, ask=form, answers=_answers(workshop, sheet), all_open=open == "all"
     )
