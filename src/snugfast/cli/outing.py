@@ -83,7 +83,8 @@ def _now(workshop: Workshop, needs: Sequence[Need], cars: Sequence[str]) -> Iter
     yield "What it means now:" if needs else "Nothing that cannot wait."
     for one in needs:
         sign = "!!" if one.rank < 2 else " ·"
-        said = (f"{part.rstrip('.')}." for part in (one.what, one.by, one.why) if part)
+        what = f"{one.what.rstrip('.')}, {one.by}" if one.by else one.what
+        said = (f"{part.rstrip('.')}." for part in (what, one.why) if part)
         text = " ".join(said)
         yield fill(f"{sign} {text}", 80, subsequent_indent="   ")
         if one.at_once:

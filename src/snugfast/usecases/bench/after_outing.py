@@ -16,4 +16,4 @@ def needs_after(workshop: Workshop, runs: Sequence[Ran]) -> tuple[Need, ...]:
     packs = {pack for run in runs for pack in run.packs}
     out = {run.car for run in runs}
     seen = outlooks(workshop, lambda ledger: [ledger.cars[car] for car in out if car in ledger.cars])
-    return needs_now(workshop.facts, seen.cars, packs_today(workshop), only_packs=packs)
+    return needs_now(workshop, seen.cars, packs_today(workshop), only_packs=packs)

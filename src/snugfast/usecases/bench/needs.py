@@ -7,10 +7,20 @@ from dataclasses import dataclass
 from enum import Enum
 from uuid import UUID
 
-from snugfast.facts.model import Facts
+from snugfast.core.vocabulary import in_sentence
+from snugfast.facts.model import Build, Facts, Moment
+from snugfast.records.ledger import CarRecord
+from snugfast.usecases.beliefs.stakes import AtRisk
 from snugfast.usecases.bench.outlook import Outlook
 from snugfast.usecases.packs.today import PacksToday, ToDo, Urgency
+from snugfast.usecases.shared.applicability import car_checks
 from snugfast.usecases.shared.cautions import Caution
+from snugfast.usecases.shared.workshop import Workshop
+
+AWAY = (Moment.AFTER_RUN, Moment.FIELD)  # no check of a sheet made at the bench
+LIKELY = 0.5  # elicited: a defect that is as likely there as not is no matter for the next sheet
+MOST_NAMED = 2
+SHEET_MIN = 20.0
 
 
 class Sort(Enum):
@@ -18,6 +28,7 @@ class Sort(Enum):
 
     PACK = "pack"
     UNSAFE = "unsafe"
+    SHEET = "sheet"
     WET = "wet"
     BROKEN = "broken"
 
@@ -42,18 +53,18 @@ class Need:
 
 
 def needs_now(
-    facts: Facts,
+    workshop: Workshop,
     outlooks: Sequence[Outlook],
     packs: PacksToday,
     *,
     only_packs: Collection[UUID] | None = None,
 ) -> tuple[Need, ...]:
-    """The most pressing first: packs that burn, cars that are unsafe, deadlines, wet, what is broken."""
+    """The most pressing first: packs that burn, what is unsafe, deadlines, wet, broken, sheets due."""
     found = [_pack(todo) for todo in packs.todo if only_packs is None or todo.pack in only_packs]
     for outlook in outlooks:
-        found += _unsafe(outlook)
+        found += _limits(workshop.facts, workshop.build(outlook.car.build), outlook)
         found += _wet(outlook)
-        found += _broken(facts, outlook)
+        found += _broken(workshop.facts, outlook)
     return tuple(sorted(found, key=lambda need: need.rank))
 
 
@@ -63,25 +74,47 @@ def _pack(todo: ToDo) -> Need:
     return Need(rank, Sort.PACK, todo.pack, todo.pack_name, what, todo.why, cautions=todo.cautions)
 
 
-def _unsafe(outlook: Outlook) -> Iterable[Need]:
-    """A car past a safety limit that nobody has looked at: one line, whatever the number of limits."""
+def _limits(facts: Facts, build: Build, outlook: Outlook) -> Iterable[Need]:
+    """Safety limits that a look can help: a must that was skipped is unsafe, the rest is a sheet that is due.
+
+    A limit is passed after nearly every outing, as it should be: the next sheet asks for it before the car
+    runs. That alone is nothing to shout about.
+    """
     known = {defect.mode for defect in outlook.car.defects.open}
     beyond = [
         risk
         for risk in outlook.risks
-        if risk.breaks_safety_limit and risk.pack is None and risk.mode.key not in known
+        if risk.needs_a_look and risk.pack is None and risk.mode.key not in known
     ]
-    if beyond:
-        named = dict.fromkeys(risk.mode.name for risk in beyond)
-        why = "; ".join(name.lower() for name in list(named)[:2]).capitalize()
-        yield Need(
-            rank=1,
-            sort=Sort.UNSAFE,
-            of=outlook.car.id,
-            name=outlook.car.name,
-            what=f"{outlook.car.name} isn’t safe to run yet.",
-            why=f"{why}: not looked at for too long.",
-        )
+    unsafe = [risk for risk in beyond if _skipped(outlook.car, risk) or risk.presence >= LIKELY]
+    asked = list(dict.fromkeys(filter(None, (_check_for(facts, build, one) for one in unsafe or beyond))))
+    first = "; ".join(asked[:1] + [in_sentence(name) for name in asked[1:MOST_NAMED]])
+    why = f"{first}." if first else ""
+    car = outlook.car
+    if unsafe:
+        likely = [in_sentence(risk.mode.name) for risk in unsafe if risk.presence >= LIKELY]
+        how = f"{likely[0]}, more likely than not" if likely else "a must was skipped"
+        yield Need(1, Sort.UNSAFE, car.id, car.name, f"{car.name} isn’t safe to run: {how}", why)
+    elif beyond:
+        yield Need(4, Sort.SHEET, car.id, car.name, f"{car.name}: sheet due, {SHEET_MIN:g} min", why)
+
+
+def _skipped(car: CarRecord, risk: AtRisk) -> bool:
+    """Whether somebody had it in hand since the car ran last, and ticked it off without looking."""
+    ticked = risk.mark.looked_at if risk.mark.how == "ticked" else None
+    return ticked is not None and (car.habits.last_run_at is None or ticked >= car.habits.last_run_at)
+
+
+def _check_for(facts: Facts, build: Build, risk: AtRisk) -> str:
+    """The check at the bench that sees most of it."""
+    seen = [
+        (cover.detects, check.name)
+        for check in car_checks(facts, build)
+        if check.moment not in AWAY
+        for cover in check.covers
+        if cover.mode == risk.mode.key
+    ]
+    return max(seen, default=(0.0, ""), key=lambda one: one[0])[1]
 
 
 def _wet(outlook: Outlook) -> Iterable[Need]:

@@ -10,7 +10,7 @@ from snugfast.usecases.bench.needs import Need, Sort
 from snugfast.usecases.shared.cautions import Caution
 from snugfast.web.sheet.form import sheet_of
 
-LINK_WORDS = {Sort.UNSAFE: "Check it", Sort.WET: "How", Sort.BROKEN: "Fix first"}
+LINK_WORDS = {Sort.UNSAFE: "Check it", Sort.SHEET: "Sheet", Sort.WET: "How", Sort.BROKEN: "Fix first"}
 
 
 @dataclass(frozen=True, slots=True)

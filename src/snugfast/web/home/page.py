@@ -71,7 +71,7 @@ class HomePage:
     @classmethod
     def of(cls, seen: Overview, packs: PacksNow, workshop: Workshop) -> Self:
         outlooks = [glance.outlook for glance in seen.cars]
-        needs = needs_now(workshop.facts, outlooks, today_of(workshop, packs))
+        needs = needs_now(workshop, outlooks, today_of(workshop, packs))
         pressing = max(MOST_NEEDS, sum(need.at_once for need in needs))
         return cls(
             needs=need_lines(needs[:pressing]),
