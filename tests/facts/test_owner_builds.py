@@ -5,7 +5,9 @@ Authority: laws of this project (a text read, written and read again is the same
 
 from __future__ import annotations
 
+import copy
 import json
+from contextlib import suppress
 from typing import Any
 
 import pytest
@@ -15,6 +17,7 @@ from hypothesis import strategies as st
 from snugfast.core.errors import WrongData
 from snugfast.facts.load import build_document, build_toml, load_facts, parse_build_toml, read_build
 from snugfast.facts.model import Build, Facts, Pedigree, Place
+from tests.fuzz.fields import NASTY, places_in
 
 TRUCK = "truck-1-10-4wd-3s"
 FACTS = load_facts()
@@ -173,6 +176,20 @@ def places(draw: st.DrawFn, key: str) -> Place:
         wet_rated=draw(st.sampled_from([None, True, False])),
         note=draw(MAYBE),
     )
+
+
+def test_a_value_of_any_shape_is_read_or_refused_in_words(facts: Facts) -> None:
+    """Each kind of value once, put in place of each thing a build may say."""
+    document = car(nut(), traits={"tyre_mount": "glued"}, currency="EUR", source="practice", where="x")
+    for way in places_in(document):
+        for value in NASTY:
+            changed = copy.deepcopy(document)
+            inside: Any = changed
+            for step in way[:-1]:
+                inside = inside[step]
+            inside[way[-1]] = value
+            with suppress(WrongData):
+                read_build(changed, "my.toml", facts)
 
 
 @st.composite

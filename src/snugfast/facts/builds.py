@@ -133,7 +133,7 @@ def _traits(row: Row, facts: Facts) -> dict[str, str]:
         trait = facts.traits.get(key)
         if trait is None:
             row.fault(f"no trait is called “{key}”", nearest(key, facts.traits))
-        elif value not in trait.values:
+        elif not isinstance(value, str) or value not in trait.values:
             row.fault(f"the trait “{key}” cannot be {shown(value)}", nearest(str(value), trait.values))
         traits[key] = str(value)
     return traits
