@@ -56,15 +56,19 @@ def test_what_was_read_itself_can_be_looked_up_again() -> None:
     assert not lost, "seen = primary, and nobody can find it:\n" + "\n".join(lost)
 
 
+STANDARD = re.compile(r"\b(?:EN|IEC|ISO|DIN|VDI|ASME)\b")
+READ_ITSELF = {"bd-warehouse"}  # a library whose own tables were read; what they follow is in their rows
+
+
 def test_a_standard_that_was_retold_is_not_called_read() -> None:
-    """No ISO, DIN or VDI text was read itself; pages and tables that quote them were."""
+    """No ISO, DIN, VDI or ASME text was read itself; pages and tables that quote them were."""
     read = [
-        f"{file} [{key}]"
-        for file, entries in sources().items()
+        key
+        for entries in sources().values()
         for key, entry in entries.items()
-        if entry.get("seen") == "primary" and re.match(r"(?:EN |IEC |ISO|DIN|VDI )", str(entry.get("title")))
+        if entry.get("seen") == "primary" and STANDARD.search(str(entry.get("title")))
     ]
-    assert not read, "\n".join(read)
+    assert set(read) == READ_ITSELF
 
 
 def test_every_formula_is_named_by_a_test() -> None:

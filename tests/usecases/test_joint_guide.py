@@ -7,6 +7,7 @@ else laws of the rooms below.
 from __future__ import annotations
 
 import math
+import re
 from collections.abc import Iterator
 from dataclasses import replace
 
@@ -97,7 +98,7 @@ def test_a_wheel_nut_is_firm_and_the_wheel_spins_freely(workshop: Workshop) -> N
     words = " ".join(answer.in_words)
     assert "spins freely" in words and "serrated" in words and "bearings" in words
     assert not answer.thread_lock.use
-    assert "insert drags" in answer.tight
+    assert "worn nut" in answer.tight and "the rest turns the nylon" in answer.tight
     bare = guide(workshop, "wheel nuts", head_width="7 mm")
     assert answer.torque and bare.torque and answer.torque.value > bare.torque.value
 
@@ -190,10 +191,20 @@ def test_a_set_screw_is_seated_by_what_a_soft_screw_and_a_worn_key_bear(
 
 
 def test_each_joint_has_one_answer(workshop: Workshop) -> None:
-    """Where no figure is known the check’s own words stand alone, and no second sentence beside them."""
-    screws = guide(workshop, "metal_screws")
-    assert screws.torque is None and screws.never_above is not None
-    assert NO_FIGURE not in screws.tight and "short" in screws.tight
+    """One torque a joint; words alone where none is known. A worn nut and a new one turn differently."""
+    _, build = car_and_build(workshop, "Bramble")
+    for place in joints_of(build):
+        answer = guide(workshop, place.key)
+        figures = re.findall(r"[\d.]+ N·m", answer.tight)
+        assert len(figures) == (0 if answer.torque is None else 1), answer.tight
+        assert NO_FIGURE not in answer.tight or answer.tight == NO_FIGURE, answer.tight
+
+
+def test_no_joint_is_told_to_spring_the_key_beyond_what_it_may_bear(workshop: Workshop) -> None:
+    """A 2 mm key begins to spring at what a pinion's set screw bears; these bear half of that."""
+    spring, screws = guide(workshop, "pinion_screw").torque, guide(workshop, "metal_screws")
+    assert spring and screws.torque is None and screws.never_above
+    assert screws.never_above.value < spring.value and "before the key springs" in screws.tight
 
 
 def test_a_heavier_car_and_a_shorter_gearing_move_the_peak(workshop: Workshop) -> None:

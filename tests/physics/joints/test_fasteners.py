@@ -58,12 +58,13 @@ def test_no_advised_torque_brings_an_oiled_screw_over_its_proof_load() -> None:
     assert most_N == pytest.approx(580 * 5.0308, rel=1e-4)
 
 
-def test_a_thread_whose_state_is_known_has_one_torque() -> None:
-    """Motor screws go in with thread-lock: no dry end is told beside it."""
+def test_a_joint_has_one_torque() -> None:
+    """Motor screws go in with thread-lock: no dry end is told beside it, nor beside one nobody knows."""
     wet = Friction(0.08, 0.11, 0.14, state="with thread-lock")
     found = joint_limit(screw=M3, seat=STEEL_SEAT, friction=wet)
     assert "N·m with thread-lock; the screw" in found.sentence
-    assert "dry" not in found.sentence and "dry" in limit().sentence
+    assert found.sentence.count("N·m") == limit().sentence.count("N·m") == 1
+    assert "dry" not in found.sentence + limit().sentence
 
 
 def test_plastic_under_the_head_gives_before_the_screw() -> None:

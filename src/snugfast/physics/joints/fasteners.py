@@ -119,7 +119,7 @@ class JointLimit:
     """How tight, with a band, and what gives first.
 
     `torque_Nm` is None when the strength of some part is not known; `never_above_Nm` then still bounds it by
-    what is known. `low_Nm` belongs to the least friction (oiled), `high_Nm` to the most (dry): the same pull.
+    what is known. `low_Nm` belongs to the least friction, `high_Nm` to the most: the same pull.
     `never_above_Nm` is where the slipperiest thread the state allows would bring the screw to its proof load
     or strip the part, or the key to its end; the advised torque lies at or below it.
     """
@@ -177,16 +177,9 @@ def joint_limit(
         gives_first=gives_first,
         never_above_Nm=never_above_Nm,
         unknown=(),
-        sentence=f"Tighten to {_torque_words(torque_Nm, low_Nm, high_Nm, friction)}; "
+        sentence=f"Tighten to {torque_Nm:.2g} N·m{f' {friction.state}' if friction.state else ''}; "
         f"{gives_first.value} gives first.",
     )
-
-
-def _torque_words(torque_Nm: float, low_Nm: float, high_Nm: float, friction: Friction) -> str:
-    """One answer where the state of the thread is known, its two ends where it may be dry or oiled."""
-    if friction.state:
-        return f"{torque_Nm:.2g} N·m {friction.state}"
-    return f"{torque_Nm:.2g} N·m ({low_Nm:.2g} oiled, {high_Nm:.2g} dry)"
 
 
 def _breaks_at(screw: Screw, threaded: ThreadedPart | None, drive: Drive | None, lever_m: float) -> float:

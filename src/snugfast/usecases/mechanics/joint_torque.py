@@ -123,17 +123,23 @@ class Reckoning:
             return NO_FIGURE
         if parts.place.role == "servo_horn":
             return f"{limit.sentence} {HOLD_THE_HORN}"
-        if parts.is_nut and limit.torque_Nm is not None:
-            return f"{limit.sentence} {self._with_drag(limit.torque_Nm)}".strip()
-        return limit.sentence
+        return self._with_drag(limit) if parts.is_nut else limit.sentence
 
-    def _with_drag(self, seating_Nm: float) -> str:
+    def _with_drag(self, limit: JointLimit) -> str:
+        """What a torque wrench is set to: turning the insert takes its share before anything is clamped."""
         drag = insert_drag(self.parts)
-        if drag is None:
-            return ""
-        low = wrench_torque(seating_Nm=seating_Nm, drag_Nm=drag.fifth_off_least_Nm)
-        high = wrench_torque(seating_Nm=seating_Nm, drag_Nm=drag.first_on_most_Nm)
-        return f"The insert drags besides: the wrench shows {low:.2g} (worn) to {high:.2g} N·m (new)."
+        if drag is None or limit.torque_Nm is None or limit.gives_first is None:
+            return limit.sentence
+        worn, fresh = (
+            wrench_torque(seating_Nm=limit.torque_Nm, drag_Nm=drag_Nm)
+            for drag_Nm in (drag.fifth_off_least_Nm, drag.first_on_most_Nm)
+        )
+        return (
+            f"Tighten until a torque wrench shows {worn:.2g} N·m with a worn nut, {fresh:.2g} "
+            "with a new one. "
+            f"{limit.torque_Nm:.2g} of it clamps, the rest turns the nylon; "
+            f"{limit.gives_first.value} gives first."
+        )
 
     def _all(self) -> tuple[Origin, ...]:
         return (*dict.fromkeys(self.origins), *rests_on(tightening_torque, head_friction_diameter))
