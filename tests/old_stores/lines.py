@@ -60,6 +60,7 @@ LINES: tuple[tuple[str, ...], ...] = (
     ("bearings", "{car}"),
     ("drag", "{car}"),
     ("kit",),
+    ("rail", "{car}"),
     ("settings",),
     ("settings", "--bench-minute", "0.60", "--yes"),
     ("pedigree", "wheel_nut_loose"),

@@ -10,6 +10,7 @@ import click
 if TYPE_CHECKING:
     from snugfast.usecases.shared.cautions import Caution
     from snugfast.usecases.shared.citing import Cited
+    from snugfast.usecases.shared.guides import Guide
 
 
 def echo_cautions(cautions: Iterable[Caution]) -> None:
@@ -29,3 +30,25 @@ def echo_sources(sources: Iterable[Cited]) -> None:
         click.echo("\nWhere the figures come from")
     for source in shown:
         click.echo(f"  {source.sentence}")
+
+
+def echo_guide(guide: Guide) -> None:
+    """Print a guided job: what it takes, then step by step with what to beware of at each."""
+    adults = " (adults only)" if guide.adults_only else ""
+    click.echo(f"\n{guide.name}{adults}")
+    takes = [f"about {guide.minutes:g} min"] if guide.minutes else []
+    takes += [
+        f"{head}: {', '.join(them)}"
+        for head, them in (("tools", guide.tools), ("parts", guide.parts))
+        if them
+    ]
+    if takes:
+        click.echo(f"  {'; '.join(takes)}")
+    for caution in guide.cautions:
+        click.echo(f"  ! {caution.text}")
+    for number, step in enumerate(guide.steps, start=1):
+        click.echo(f"  {number}. {step.do}")
+        if step.good:
+            click.echo(f"     Good: {step.good}")
+        for caution in step.cautions:
+            click.echo(f"     ! {caution.text}")

@@ -23,6 +23,7 @@ NUMBER_ENDINGS = (
     "_mm",
     "_V",
     "_mm2_s",
+    "_mm2",
     "_N_per_mm",
     "_teeth",
     "_deg",

@@ -15,6 +15,7 @@ from snugfast.web.hunt import page as hunt
 from snugfast.web.journal import kept
 from snugfast.web.journal import page as journal
 from snugfast.web.labels import page as labels
+from snugfast.web.leads import rail
 from snugfast.web.mechanics import bearings, drag, joints, kit, mesh
 from snugfast.web.outing import broke, catch_up, runs
 from snugfast.web.outing import page as outing
@@ -48,6 +49,7 @@ ROUTERS = (
     drag.pages,
     bearings.pages,
     kit.pages,
+    rail.pages,
     questions.pages,
     packs.pages,
     charge.pages,

@@ -177,6 +177,8 @@ def _ways(car_id: UUID, place: Place) -> Iterator[tuple[str, str]]:
         yield f"{car}/drag", "Free-roll test (drag)"
     if place.role.endswith("_bearing"):
         yield "/bearings", "All bearings"
+    if place.role in ("servo", "receiver"):
+        yield f"{car}/rail", "Receiver supply (BEC)"
 
 
 def _show(

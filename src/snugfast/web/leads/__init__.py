@@ -1,0 +1,1 @@
+"""Pages of wires, connectors and the receiver's supply."""

@@ -1,0 +1,45 @@
+"""Pages of wires, connectors and the receiver's supply: what they answer, a picture, kind refusals."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+
+import pytest
+
+from snugfast.usecases.shared.ledger import ledger_now
+from snugfast.usecases.shared.workshop import Workshop
+from tests.web.parsed import Page
+
+Visit = Callable[[str], Page]
+
+
+@pytest.fixture
+def car(workshop: Workshop) -> str:
+    with workshop.store.reading() as reads:
+        record = ledger_now(reads).car_named("Bramble")
+    assert record is not None
+    return f"/cars/{record.id}"
+
+
+def test_the_rail_is_answered_drawn_and_tried_on_the_stand(visit: Visit, car: str) -> None:
+    page = visit(f"{car}/rail?stall=5A&gives=2A")
+    assert page.status == 200
+    for words in ("This servo can reset this receiver", "restarts", "Hands off", "never two supplies", "µF"):
+        assert words in page.main.text
+    drawn = next(svg for svg in page.main.all("svg") if "bars" in svg.classes)
+    assert "Servo stalled at full lock 2.3 V" in drawn.attributes["aria-label"]
+    assert "Where the figures come from" in page.main.text
+
+
+def test_what_no_supply_can_give_is_refused_and_the_form_stays(visit: Visit, car: str) -> None:
+    page = visit(f"{car}/rail?supply=12V")
+    assert page.status == 422
+    assert "5 to 8.4 V" in page.main.text
+    assert next(field for field in page.main.all("input") if field.attributes.get("name") == "supply")
+
+
+def test_the_car_and_its_servo_lead_to_it(visit: Visit, car: str) -> None:
+    assert f"{car}/rail" in [node.attributes.get("href") for node in visit(car).main.all("a")]
+    assert f"{car}/rail" in [
+        node.attributes.get("href") for node in visit(f"{car}/places/servo").main.all("a")
+    ]
