@@ -10,6 +10,7 @@ import json
 import pytest
 
 from snugfast.core.errors import BadInput
+from snugfast.facts.load import load_facts
 from snugfast.records.ledger import Ledger
 from snugfast.usecases.journal.outing import CarOut
 from snugfast.usecases.journal.outing_words import read_outing
@@ -27,7 +28,7 @@ def ledger() -> Ledger:
 
 
 def cars(ledger: Ledger, *words: str) -> tuple[CarOut, ...]:
-    return read_outing(ledger, words, air="", when="", id=None).cars
+    return read_outing(load_facts(), ledger, words, air="", when="", id=None).cars
 
 
 def test_an_evening_of_two_cars_is_one_command_and_one_undo(thread: Typed) -> None:
@@ -81,7 +82,7 @@ def test_one_after_another_or_together_as_in_ran(ledger: Ledger) -> None:
 
 
 def test_ground_and_wet_stand_anywhere(ledger: Ledger) -> None:
-    said = read_outing(ledger, ("gravel", "Bramble", "14", "salt"), air="", when="", id=None)
+    said = read_outing(load_facts(), ledger, ("gravel", "Bramble", "14", "salt"), air="", when="", id=None)
     assert (said.ground, said.wet) == ("gravel", "salt water")
 
 

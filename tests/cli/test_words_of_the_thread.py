@@ -21,7 +21,11 @@ from tests.cli.typed import Typed
         (("ran", "Bramble", "12", "--put-back", "0 Ah"), "put back: “0 Ah” cannot be; write"),
         (("ran", "Bramble", "12", "--put-back", "60000"), "put back: “60000” is more than can be; write"),
         (("ran", "Bramble", "12", "--min", "13"), "both “12” and “13” were said"),
-        (("ran", "Bramble", "12", "gravle"), "“gravle” is no ground"),
+        (("ran", "Bramble", "12", "gravle"), "“gravle” is no pack, no ground"),
+        (("ran", "Bramble", "12", "gravle"), "Did you mean gravel"),
+        (("ran", "Bramble", "--pack", "Ember 1", "12"), "No such option '--pack'"),
+        (("ran", "Bramble", "12", "3"), "Hits are “3 hits”"),
+        (("outing", "Bramble", "--pack", "Ember 1", "12"), "No such option '--pack'"),
         (("ran", "Bramble", "12", "--when", "2026-02-30"), "calendar; write 14:30"),
         (("ran", "Bramble", "12", "--broke", "wheel nut: exploded"), "“exploded” is not"),
         (("caught-up", "Bramble", "-2", "--since", "today"), "-2 cannot be"),
@@ -40,6 +44,28 @@ def test_more_that_cannot_be_is_refused_and_nothing_is_written(
     assert said.code == 2
     assert says in said.err
     assert marks(thread) == before
+
+
+@pytest.mark.parametrize("command", ["ran", "outing"])
+@pytest.mark.parametrize(
+    ("words", "told"),
+    [
+        ("Bramble Ember 1 12 min gravel mud 3 hits", "12 min with Ember 1 on gravel, mud, 3 hard hits."),
+        (
+            "bramble ember 1 15m concrete wet 2 hard hits",
+            "15 min with Ember 1 on tarmac, fresh water, 2 hard hits.",
+        ),
+        (
+            "Bramble 12 car park salt water lots",
+            "12 min on tarmac, salt water, many hard hits",
+        ),
+        ("Bramble 12 3 crashes", "12 min, dry, 3 hard hits."),
+    ],
+)
+def test_a_run_is_typed_as_one_would_say_it(thread: Typed, command: str, words: str, told: str) -> None:
+    """Words of the trade's manner (`concrete`, `15m`, “3 hits”), without a quotation mark."""
+    yes = ("--yes",) if command == "ran" else ()
+    assert told in thread(command, *words.split(), *yes).out
 
 
 def test_a_run_on_the_day_before_the_car_came_is_refused(thread: Typed) -> None:

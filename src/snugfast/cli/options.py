@@ -2,10 +2,14 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+import re
+from collections.abc import Callable, Iterable
+from difflib import get_close_matches
 from typing import Any, TypeVar
 
 import click
+
+_OPTION = re.compile("--?[A-Za-z]")
 
 F = TypeVar("F", bound=Callable[..., Any])
 
@@ -26,3 +30,16 @@ def options(*several: Callable[[Any], Any]) -> Callable[[F], F]:
         return command
 
     return put
+
+
+def refuse_unknown_options(words: Iterable[str]) -> None:
+    """For a command that lets “-5” through as a word: what else begins like an option is none.
+
+    Raises NoSuchOption with those that are spelled alike.
+    """
+    context = click.get_current_context()
+    known = [name for one in context.command.params if isinstance(one, click.Option) for name in one.opts]
+    for word in words:
+        if _OPTION.match(word):
+            name = word.partition("=")[0]
+            raise click.NoSuchOption(name, possibilities=get_close_matches(name, known), ctx=context)

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 import click
 
 from snugfast.cli.doorway import Doorway, print_json, to_type
-from snugfast.cli.options import JSON, WHEN, options
+from snugfast.cli.options import JSON, WHEN, options, refuse_unknown_options
 
 if TYPE_CHECKING:
     from snugfast.records.entries import Entry, Ran
@@ -47,10 +47,11 @@ def outing(
     from snugfast.usecases.journal.outing_words import read_outing, with_readings
     from snugfast.usecases.shared.ledger import ledger_now
 
+    refuse_unknown_options(words)
     workshop = doorway.open()
     with workshop.store.reading() as reads:
         ledger = ledger_now(reads)
-    said = read_outing(ledger, words, air=air, when=when, id=workshop.new_id())
+    said = read_outing(workshop.facts, ledger, words, air=air, when=when, id=workshop.new_id())
     draft = draft_outing(workshop, with_readings(said, readings))
     kept = keep_form(workshop, draft.entries)
     needs = needs_after(workshop, _runs(draft.entries))

@@ -9,11 +9,12 @@ from typing import TYPE_CHECKING, Any, TypeVar
 import click
 
 from snugfast.cli.doorway import Doorway, keep_after_echo
-from snugfast.cli.options import HELD, options
+from snugfast.cli.options import HELD, options, refuse_unknown_options
 from snugfast.core.errors import BadInput
 
 if TYPE_CHECKING:
     from snugfast.usecases.journal.run_log import RunSaid
+    from snugfast.usecases.shared.workshop import Workshop
 
 F = TypeVar("F", bound=Callable[..., Any])
 
@@ -43,21 +44,24 @@ def run_options(command: F) -> F:
 
 
 @click.command(context_settings={"ignore_unknown_options": True})  # so that “-5” is read as a number
-@click.argument("words", nargs=-1, required=True, metavar="CAR[:PACK[+PACK]]... [MINUTES] [WORDS]")
+@click.argument("words", nargs=-1, required=True, metavar="CAR [PACK]... [MINUTES] [WORDS]")
 @run_options
 @click.pass_obj
 def ran(doorway: Doorway, /, words: tuple[str, ...], yes: bool, as_json: bool, **said: Any) -> None:
     """Log a run of one or more cars.
 
-    In short: snugfast ran Bramble:“Ember 1” 12 gravel mud many
+    In short: snugfast ran Bramble “Ember 1” 12 min gravel mud 3 hits
+
+    Two packs at once: snugfast ran Bramble:“Ember 1+Ember 2” 12
 
     In full: snugfast ran Bramble:“Ember 1” --min 12 --ground gravel --wet mud --hits 3
     --reading “motor can 68 °C 20 s” --broke “wheel nut @ front left”
     """
     from snugfast.usecases.journal.run_log import RunSaid, draft_runs
 
+    refuse_unknown_options(words)
     workshop = doorway.open()
-    cars, short = _sorted_words(words)
+    cars, short = _sorted_words(workshop, words)
     if not cars:
         raise BadInput("No car was named.", "Name it before the minutes, with its pack: Bramble:“Ember 1” 12")
     told = {**short, **_said(said)}
@@ -158,32 +162,43 @@ def _refuse_twice(short: dict[str, str], told: dict[str, Any]) -> None:
             raise BadInput(f"{name}: both “{word}” and “{told[name]}” were said.", "Say one of them.")
 
 
-def _sorted_words(words: tuple[str, ...]) -> tuple[list[tuple[str, tuple[str, ...]]], dict[str, str]]:
+def _sorted_words(
+    workshop: Workshop, words: tuple[str, ...]
+) -> tuple[list[tuple[str, tuple[str, ...]]], dict[str, str]]:
     """The cars with their packs, and the short words: minutes, ground, wet, hits."""
-    from snugfast.records.entries import Ground, Wet
+    from snugfast.usecases.journal.run_words import run_words
+    from snugfast.usecases.shared.ledger import ledger_now
+    from snugfast.usecases.shared.lookup import cars_here, packs_here
 
-    grounds = {ground.value for ground in Ground if ground is not Ground.UNKNOWN}
-    wets = {wet.value: wet.value for wet in Wet} | {"fresh": "fresh water", "salt": "salt water"}
+    known = run_words(workshop.facts)
+    with workshop.store.reading() as reads:
+        ledger = ledger_now(reads)
+    packs = {pack.name.casefold(): pack.name for pack in packs_here(ledger)}
+    names = (*packs, *(car.name.casefold() for car in cars_here(ledger)))
     cars: list[tuple[str, tuple[str, ...]]] = []
     short: dict[str, str] = {}
-    for word in words:
+    for word in known.joined(words, names):
         plain = word.strip().casefold()
         if ":" in word:
-            car, _, packs = word.partition(":")
-            cars.append((car, tuple(pack for pack in packs.split("+") if pack.strip())))
-        elif plain[:1].isdigit() or plain[:1] in "-−+." or plain.startswith("about "):
+            car, _, named = word.partition(":")
+            cars.append((car, tuple(pack for pack in named.split("+") if pack.strip())))
+        elif cars and plain in packs:
+            cars[-1] = (cars[-1][0], (*cars[-1][1], packs[plain]))
+        elif hits := known.hits(plain):
+            short["hits"] = hits
+        elif known.is_minutes(plain):
+            if "minutes" in short:
+                raise BadInput(
+                    f"Both “{short['minutes']}” and “{word}” look like minutes.", "Hits are “3 hits”."
+                )
             short["minutes"] = word
-        elif plain in grounds:
-            short["ground"] = plain
-        elif plain in wets:
-            short["wet"] = wets[plain]
-        elif plain in ("none", "few", "a few", "many"):
-            short["hits"] = plain
+        elif ground := known.ground(plain):
+            short["ground"] = ground
+        elif wet := known.wet(plain):
+            short["wet"] = wet
         elif cars and short:
             raise BadInput(
-                f"“{word}” is no ground, no wet and no word for hits.",
-                f"Cars stand before the minutes; after them write {', '.join(sorted(grounds))}; "
-                f"{', '.join(sorted(wets))}; none, a few or many.",
+                f"“{word}” is no pack, no ground, no wet and no word for hits.", known.nearest(plain, packs)
             )
         else:
             cars.append((word, ()))

@@ -2,21 +2,18 @@
 
 from __future__ import annotations
 
-import re
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, field, replace
 from difflib import get_close_matches
 from uuid import UUID
 
 from snugfast.core.errors import BadInput
-from snugfast.records.entries import Ground, Wet
+from snugfast.facts.model import Facts
 from snugfast.records.ledger import Ledger
 from snugfast.usecases.journal.outing import CarOut, OutingSaid
+from snugfast.usecases.journal.run_words import HITS, RunWords, run_words
 from snugfast.usecases.shared.lookup import cars_here, packs_here
 
-GROUNDS = tuple(ground.value for ground in Ground if ground is not Ground.UNKNOWN)
-WETS = {wet.value: wet.value for wet in Wet} | {"fresh": "fresh water", "salt": "salt water"}
-HITS = {"none": "none", "few": "a few", "a few": "a few", "many": "many"}
 NOTICED = ("noise", "pulls to one side", "slow", "hot", "cut out", "lost something")
 BROKE = "broke "
 
@@ -38,16 +35,18 @@ class _Told:
         self.cars[-1] = replace(self.last(word), **changes)  # type: ignore[arg-type]
 
 
-def read_outing(ledger: Ledger, words: Sequence[str], *, air: str, when: str, id: UUID | None) -> OutingSaid:
+def read_outing(
+    facts: Facts, ledger: Ledger, words: Sequence[str], *, air: str, when: str, id: UUID | None
+) -> OutingSaid:
     """The outing that these words tell. Raises BadInput for a word nobody knows, with the nearest.
 
     After a car come its packs, minutes (of each, or one for each pack), hits, what was noticed, what broke;
     ground and wet stand anywhere. `Bramble:Ember 1+Ember 2` are two packs together, as in a single run.
     """
-    told = _Told()
+    told, known = _Told(), run_words(facts)
     cars = {car.name.casefold(): car.name for car in cars_here(ledger)}
     packs = {pack.name.casefold(): pack.name for pack in packs_here(ledger)}
-    for word in _words(words):
+    for word in known.joined([*_words(words)], (*cars, *packs)):
         plain = word.casefold()
         if plain in cars:
             told.cars.append(CarOut(cars[plain], ()))
@@ -55,20 +54,20 @@ def read_outing(ledger: Ledger, words: Sequence[str], *, air: str, when: str, id
             told.cars.append(_car_with_packs(cars, word))
         elif plain in packs:
             told.change(word, packs=(*told.last(word).packs, packs[plain]))
-        elif plain in GROUNDS:
-            told.ground = plain
-        elif plain in WETS:
-            told.wet = WETS[plain]
-        elif hits := _hits(plain):
+        elif ground := known.ground(plain):
+            told.ground = ground
+        elif wet := known.wet(plain):
+            told.wet = wet
+        elif hits := known.hits(plain):
             told.change(word, hits=hits)
-        elif _is_minutes(plain):
+        elif known.is_minutes(plain):
             told.change(word, minutes=(*told.last(word).minutes, word))
         elif plain.startswith(BROKE):
             told.change(word, broke=(*told.last(word).broke, word[len(BROKE) :].strip()))
         elif noticed := _noticed(plain):
             told.change(word, noticed=(*told.last(word).noticed, noticed))
         else:
-            raise _unknown(word, (*cars.values(), *packs.values()))
+            raise _unknown(word, (*cars.values(), *packs.values()), known)
     return OutingSaid(tuple(told.cars), told.ground, told.wet, ambient=air, when=when, id=id)
 
 
@@ -88,23 +87,13 @@ def _car_with_packs(cars: dict[str, str], word: str) -> CarOut:
     return CarOut(cars[car.strip().casefold()], named, together=together)
 
 
-def _hits(plain: str) -> str:
-    """“many”, or “3 hits”; empty when it is neither."""
-    number = re.fullmatch(r"(\d+) ?hits?", plain)
-    return number[1] if number else HITS.get(plain, "")
-
-
-def _is_minutes(plain: str) -> bool:
-    return plain[:1].isdigit() or plain[:1] in "-−+." or plain.startswith("about ")
-
-
 def _noticed(plain: str) -> str:
     """Which of the usual remarks it is; three letters of it are enough."""
     return next((one for one in NOTICED if len(plain) >= 3 and one.startswith(plain)), "")
 
 
-def _unknown(word: str, names: tuple[str, ...]) -> BadInput:
-    known = (*names, *GROUNDS, *WETS, *HITS, *NOTICED)
+def _unknown(word: str, names: tuple[str, ...], words: RunWords) -> BadInput:
+    known = (*names, *words.grounds, *words.wets, *HITS, *NOTICED)
     near = get_close_matches(word.casefold(), [one.casefold() for one in known], n=3, cutoff=0.5)
     nearest = [next(one for one in known if one.casefold() == word) for word in dict.fromkeys(near)]
     hint = f"Did you mean {' or '.join(nearest)}?" if nearest else "Something broke: “broke spur stripped”."
