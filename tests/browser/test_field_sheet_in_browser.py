@@ -13,8 +13,9 @@ from snugfast.app.opening import open_workshop
 from snugfast.exchange.field_sheet.make import LARGEST, field_sheet
 from snugfast.exchange.notes_files import notes_in
 from snugfast.records.entries import Checked, Ran
-from snugfast.usecases.bench.field_notes import take_in_notes
 from snugfast.usecases.bench.sheet import Asked
+from snugfast.usecases.field.notes import take_in_notes
+from snugfast.usecases.hunt.hunt import hunt_view
 
 
 @pytest.mark.parametrize("colour_scheme", ["dark"])
@@ -53,7 +54,18 @@ def test_a_sheet_is_noted_on_without_a_network_and_comes_home(
     page.locator("#r-minutes").fill("11")
     page.get_by_role("checkbox", name="Ember 2").check()
     page.get_by_role("button", name="Save the run").tap()
+    page.get_by_role("checkbox", name="Motor turns, wheels don’t").check()
+    page.get_by_role("button", name="Find out why").tap()
+    good = page.locator("#hunt .answers button").first
+    nothing_wrong = good.inner_text()
+    good.tap()
     page.reload()  # the phone closed it
+    hunt = page.locator("#hunt")
+    expect(hunt.get_by_text("1 answer so far")).to_be_visible()
+    hunt.get_by_role("button", name="Can’t tell").tap()
+    hunt.get_by_role("button", name="Undo the last answer").tap()
+    expect(hunt.get_by_text("1 answer so far")).to_be_visible()
+    axe(page)
     expect(page.locator("#runs")).to_contain_text("Bramble: 11 min, Ember 2")
     text = page.locator("#notes").input_value()
     page.get_by_role("button", name="Show codes").tap()
@@ -61,6 +73,18 @@ def test_a_sheet_is_noted_on_without_a_network_and_comes_home(
     pictures = [codes.nth(number).screenshot() for number in range(codes.count())]
     axe(page)
 
+    head = text.splitlines()[:2]
+    only_the_hunt = take_in_notes(
+        workshop, "\n".join([*head, *(r for r in text.splitlines() if "| hunt |" in r)])
+    )
+    assert only_the_hunt.new == 4
+    view = hunt_view(workshop, "Bramble")
+    assert view is not None and [one.answer for one in view.told] == [nothing_wrong]
+    assert view.test is not None
+    expect(hunt.locator("h3").nth(1)).to_have_text(view.test.name)
+    for bar in view.likely:
+        words = f"{bar.name} {bar.words}, {bar.chance.value * 100:.0f} %"
+        expect(hunt.locator("ol.plain")).to_contain_text(words)
     done = take_in_notes(workshop, text)
     with workshop.store.reading() as reads:
         facts = [row.entry.fact for row in reads.entries_with(done.entries)]
@@ -70,5 +94,5 @@ def test_a_sheet_is_noted_on_without_a_network_and_comes_home(
     assert any(isinstance(fact, Ran) and fact.running_min == 11.0 for fact in facts)
     read = "\n".join(notes_in(picture) for picture in pictures)
     again = take_in_notes(workshop, read)
-    assert (again.new, again.known) == (0, done.new), "the codes say the same as the text"
+    assert (again.new, again.known) == (0, done.new + 4), "the codes say the same as the text"
     workshop.store.close()

@@ -43,8 +43,9 @@ from snugfast.facts.word_rows import read_also_called, read_source, read_trait
 from snugfast.records.codec import entry_from_document, entry_to_document
 from snugfast.records.entries import Done, Ground, Wet
 from snugfast.records.moments import only_about, read_moment
-from snugfast.usecases.bench.field_notes import _entries, _lines
 from snugfast.usecases.bench.numbered_answers import _items, as_typed
+from snugfast.usecases.field.hunts import HuntsHome
+from snugfast.usecases.field.notes import _entries, _lines
 from snugfast.usecases.mechanics.timed_words import read_time
 from snugfast.usecases.packs.reading import read_ahead, read_chemistry
 from snugfast.usecases.shared.remedies import split_remedy
@@ -226,9 +227,10 @@ def _shed() -> Workshop:
 
 def notes(data: bytes) -> None:
     """Notes of a field sheet, as text or as a photograph."""
+    hunts = HuntsHome(_shed())
     for line in islice(_lines(notes_in(data)), 20):
         try:
-            assert _entries(_shed(), line)
+            assert _entries(_shed(), line, hunts)
         except SnugfastError:
             continue
 

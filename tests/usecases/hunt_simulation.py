@@ -14,7 +14,7 @@ import numpy as np
 
 from snugfast.facts.model import Build, Facts
 from snugfast.records.entries import HuntSaid, HuntStep
-from snugfast.usecases.hunt.hunt import POSSIBLE
+from snugfast.usecases.hunt.cards import POSSIBLE
 from snugfast.usecases.hunt.possible import Possible, linked
 from snugfast.usecases.hunt.reasoning import Reasoning
 

@@ -17,12 +17,15 @@ from starlette.testclient import TestClient
 from snugfast.core.errors import BadInput, WrongData
 from snugfast.exchange.field_sheet.make import LARGEST, field_sheet
 from snugfast.exchange.notes_files import notes_in
-from snugfast.records.entries import Checked, Ran
+from snugfast.records.entries import Checked, Hunted, HuntEnd, HuntSaid, Ran
 from snugfast.usecases.bench.bench_sheet import bench_sheet
-from snugfast.usecases.bench.field_notes import NotesTakenIn, take_in_notes
 from snugfast.usecases.bench.sheet import Asked
+from snugfast.usecases.field.notes import NotesTakenIn, take_in_notes
+from snugfast.usecases.hunt.answering import answer_cause
+from snugfast.usecases.hunt.hunt import hunt_of, hunt_view, hunts_of
 from snugfast.usecases.journal.keeping import keep
 from snugfast.usecases.journal.run_log import RunSaid, draft_runs
+from snugfast.usecases.shared.ledger import ledger_now
 from snugfast.usecases.shared.workshop import Workshop
 from tests.web.parsed import Page
 from tests.web.workshops import Clock
@@ -182,3 +185,68 @@ def test_nothing_new_is_nothing(workshop: Workshop) -> None:
     _, run, _ = three(workshop)
     assert isinstance(take_in_notes(workshop, notes(workshop, run)), NotesTakenIn)
     assert take_in_notes(workshop, notes(workshop, run)).told == ()
+
+
+def hunt_rows(workshop: Workshop) -> list[str]:
+    """A hunt as a phone notes it: one answer undone, mended to get home, undone, given up."""
+    taps = (
+        "begin | Bramble | wheels_still; clicks | Ember 1",
+        "shown | touch_throttle | Motor turns, spur stands still |",
+        "good | mesh_play | |",
+        "undo | | |",
+        "shown | mesh_play | Pinion turns or slides on its shaft |",
+        "temporary | pinion_loose | |",
+        "undo | | |",
+        "not-it | pinion_loose | |",
+        "give-up | | |",
+    )
+    return [
+        f"{at(workshop, hours=2, minutes=-n)} | hunt | 260510143211123 | {n} | {tap}"
+        for n, tap in enumerate(taps, start=1)
+    ]
+
+
+def the_hunt(workshop: Workshop) -> Hunted:
+    found = hunts_of(workshop)
+    assert len(found) == 1, "one hunt, however often it was answered"
+    return hunt_of(found[0])
+
+
+def test_a_hunt_comes_home_in_pieces_and_twice(workshop: Workshop) -> None:
+    rows = hunt_rows(workshop)
+    assert take_in_notes(workshop, notes(workshop, *rows[:6])).new == 6
+    hunt = the_hunt(workshop)
+    assert [(step.test, step.said.value, step.word) for step in hunt.steps] == [
+        ("touch_throttle", "shown", "Motor turns, spur stands still"),
+        ("mesh_play", "shown", "Pinion turns or slides on its shaft"),
+    ]
+    assert hunt.temporary and hunt.broke is not None and hunt.broke.mode == "pinion_screw_flat_locked"
+    with workshop.store.reading() as reads:
+        pack = ledger_now(reads).pack_named("Ember 1")
+        position = reads.position()
+    assert pack is not None and hunt.pack == pack.id
+    for again in (rows[:6], rows[:3], rows[5:6], [*reversed(rows[:6]), *rows[:6]]):
+        assert take_in_notes(workshop, notes(workshop, *again)).new == 0
+    with workshop.store.reading() as reads:
+        assert reads.position() == position
+    done = take_in_notes(workshop, notes(workshop, *reversed(rows)))
+    assert (done.new, done.known, len(done.told)) == (3, 6, 1)
+    hunt = the_hunt(workshop)
+    assert hunt.end is HuntEnd.GIVEN_UP and hunt.broke is None and hunt.steps[-1].cause == "pinion_loose"
+
+
+def test_a_hunt_with_a_tap_missing_is_refused_and_one_gone_on_at_home_is_left(workshop: Workshop) -> None:
+    rows = hunt_rows(workshop)
+    with pytest.raises(WrongData, match="Tap 2 of this hunt is missing"):
+        take_in_notes(workshop, notes(workshop, rows[0], *rows[2:4]))
+    with pytest.raises(WrongData, match="has ended"):
+        take_in_notes(workshop, notes(workshop, *rows, rows[-1].replace("| 9 |", "| 10 |")))
+    assert not hunts_of(workshop)
+    take_in_notes(workshop, notes(workshop, *rows[:2]))
+    view = hunt_view(workshop, "Bramble")
+    assert view is not None and view.mending is not None
+    answer_cause(workshop, view.entry, view.mending.cause, HuntSaid.NOT_IT)
+    done = take_in_notes(workshop, notes(workshop, *rows[:5], *three(workshop)[1:]))
+    assert (done.new, done.known) == (2, 2), "the rest of the notes is taken in all the same"
+    assert "3 answers from the field left out" in done.told[-1]
+    assert len(the_hunt(workshop).steps) == 2

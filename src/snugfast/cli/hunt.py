@@ -13,7 +13,8 @@ from snugfast.cli.options import JSON, options
 if TYPE_CHECKING:
     from collections.abc import Iterator
 
-    from snugfast.usecases.hunt.hunt import HuntView, Mending, TestCard
+    from snugfast.usecases.hunt.cards import Mending, TestCard
+    from snugfast.usecases.hunt.hunt import HuntView
     from snugfast.usecases.shared.workshop import Workshop
 
 KEYS = "t can’t tell   c can’t do here   u undo   ? how likely   g give up   q put it down"

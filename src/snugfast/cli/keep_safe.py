@@ -100,7 +100,7 @@ def _take_in_notes(doorway: Doorway, file: Path, *, as_json: bool) -> bool:
             return False
         data = file.read_bytes()
 
-    from snugfast.usecases.bench.field_notes import take_in_notes
+    from snugfast.usecases.field.notes import take_in_notes
 
     done = take_in_notes(doorway.open(), notes_in(data))
     if as_json:

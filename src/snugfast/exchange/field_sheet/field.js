@@ -1,5 +1,5 @@
 "use strict";
-// Notes are lines of text, as field_notes.py reads them. They are kept in this browser, where it lets us.
+// Notes are lines of text, as usecases/field/notes.py reads them. They are kept in this browser, where it lets us.
 const sheet = document.body.dataset.sheet;
 const head = `Snugfast field notes 1\nsheet ${sheet} position ${document.body.dataset.position}`;
 const byId = (id) => document.getElementById(id);
@@ -31,6 +31,7 @@ function show() {
     line.querySelector(".said").textContent = said ? said.words : "";
     for (const button of line.querySelectorAll("[data-do]")) button.hidden = (button.dataset.do === "undo") !== Boolean(said);
   }
+  if (byId("h-now")) showHunt();
   byId("runs").replaceChildren(...notes.filter((one) => one.run).map((one) => {
     const item = document.createElement("li");
     const undo = document.createElement("button");
@@ -220,4 +221,3 @@ byId("show").addEventListener("click", () => {
   const long = texts.some((text) => new TextEncoder().encode(text).length > ROOM);
   byId("told").textContent = !texts.length ? "There are no notes yet." : long ? "One note is too long for a code: copy the notes instead." : `${texts.length === 1 ? "1 code" : `${texts.length} codes`}. Photograph each, or the whole row.`;
 });
-show();

@@ -1,4 +1,4 @@
-"""Makes the field sheet: tonight's sheet, runs, what is due after wet, packs and tools, in one file.
+"""Makes the field sheet: tonight's sheet, fault hunt, runs, what is due after wet, packs, tools, in one file.
 
 Its script and style stand in the file and are named by their hash in its policy, which forbids all else: the
 file can ask nobody for anything.
@@ -7,11 +7,13 @@ file can ask nobody for anything.
 from __future__ import annotations
 
 import base64
+import json
+from collections.abc import Mapping
 from dataclasses import dataclass
 from functools import cache
 from hashlib import sha256
 from pathlib import Path
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 from uuid import UUID
 
 from snugfast.core.zones import local_time
@@ -20,6 +22,7 @@ from snugfast.records.entries import Done, Ground, Wet
 from snugfast.usecases.bench.bench_sheet import bench_sheet
 from snugfast.usecases.bench.sheet import Asked, Line, Sheet
 from snugfast.usecases.bench.treatments import treatments_of
+from snugfast.usecases.hunt.tables import hunt_tables
 from snugfast.usecases.journal.answer_form import answer_form
 from snugfast.usecases.mechanics.tool_kit import tool_kit
 from snugfast.usecases.packs.shelf import shelf_of
@@ -36,6 +39,7 @@ if TYPE_CHECKING:
     from snugfast.usecases.shared.cautions import Caution
 
 HERE = Path(__file__).resolve().parent
+SCRIPT, HUNT_SCRIPTS = "field.js", ("hunt.js", "hunt_page.js")
 LARGEST = 1_500_000  # bytes
 GROUNDS = tuple(ground.value for ground in Ground)
 WETS = tuple(wet.value for wet in Wet)
@@ -123,19 +127,22 @@ class FieldPage:
     dids: tuple[tuple[str, str], ...]
     tools: tuple[tuple[str, str], ...]
     spares: tuple[tuple[str, str], ...]
+    hunt: Mapping[str, Any]
 
 
 def field_sheet(workshop: Workshop, asked: Asked) -> str:
     """The file, whole. Nothing is kept: what is noted on it comes home with `take_in_notes`."""
     sheet = bench_sheet(workshop, asked)
     page = _page(workshop, sheet)
-    style, script = _style(), (HERE / "field.js").read_text("utf-8")
+    parts = (SCRIPT, *(HUNT_SCRIPTS if page.hunt else ()))
+    style, script = _style(), "\n".join([*((HERE / name).read_text("utf-8") for name in parts), "show();"])
     policy = (
         f"default-src 'none'; style-src '{_hash(style)}'; script-src '{_hash(script)}'; "
         "font-src data:; base-uri 'none'; form-action 'none'"
     )
     template = templates().from_string((HERE / "field.html").read_text("utf-8"))
-    return template.render(page=page, style=style, script=script, policy=policy)
+    tables = json.dumps(page.hunt, ensure_ascii=False, separators=(",", ":")).replace("<", "\\u003c")
+    return template.render(page=page, style=style, script=script, policy=policy, hunt_json=tables)
 
 
 def _page(workshop: Workshop, sheet: Sheet) -> FieldPage:
@@ -193,6 +200,7 @@ def _page(workshop: Workshop, sheet: Sheet) -> FieldPage:
         wets=WETS,
         dids=DID,
         tools=tuple((tool.name, ", ".join(tool.turns)) for tool in kit.tools),
+        hunt=hunt_tables(workshop, ledger, [ledger.cars[car.id] for car in sheet.cars]) if names else {},
         spares=tuple((piece.name, f"{piece.keep.value:.0f}") for piece in kit.hardware),
     )
 

@@ -40,6 +40,17 @@ class Ended:
     at: str = ""
 
 
+ASIDE = {"cannot-tell": HuntSaid.CANNOT_TELL, "cannot-do": HuntSaid.CANNOT_DO}
+VAIN = {"not-it": HuntSaid.NOT_IT, "same": HuntSaid.NOT_CURED}
+ENDS = {
+    "fixed": Ended(Done.PUT_RIGHT),
+    "replaced": Ended(Done.RENEWED),
+    "left": Ended(Done.LEFT),
+    "temporary": Ended(Done.LEFT, temporary=True),
+}
+"""The words for an answer that pages and field notes send."""
+
+
 def symptoms_meant(facts: Facts, words: Sequence[str]) -> tuple[Symptom, ...]:
     """The symptoms people mean: by number in the table, key, name, or what it is also called.
 
@@ -131,7 +142,13 @@ def give_up(workshop: Workshop, seen: UUID, *, id: UUID | None = None) -> HuntVi
 
 def found(workshop: Workshop, seen: UUID, cause: str, ended: Ended, *, id: UUID | None = None) -> HuntView:
     """End a hunt with its cause. A temporary mend leaves the defect standing until it is fixed."""
-    entry, hunt = _seen(workshop, seen)
+    entry, _ = _seen(workshop, seen)
+    return _corrected(workshop, entry, ended_with(workshop, entry, cause, ended), id)
+
+
+def ended_with(workshop: Workshop, entry: Entry, cause: str, ended: Ended) -> Hunted:
+    """The hunt of an entry, ended with its cause. Raises NotKnown for one that this car cannot have."""
+    hunt = hunt_of(entry)
     with workshop.store.reading() as reads:
         ledger = ledger_now(reads)
     _, _, reasoning = reasoning_of(workshop, entry, ledger)
@@ -140,13 +157,7 @@ def found(workshop: Workshop, seen: UUID, cause: str, ended: Ended, *, id: UUID 
         raise NotKnown(f"This car can’t have “{cause}”.", "Choose one of the causes that are shown.")
     done = Done.LEFT if ended.temporary else ended.done
     broke = _broke(workshop.facts, here, done, ended.at, hunt.pack)
-    temporary = ended.temporary
-    return _corrected(
-        workshop,
-        entry,
-        replace(hunt, end=HuntEnd.FOUND, cause=cause, broke=broke, temporary=temporary),
-        id,
-    )
+    return replace(hunt, end=HuntEnd.FOUND, cause=cause, broke=broke, temporary=ended.temporary)
 
 
 def _broke(facts: Facts, here: CauseHere, done: Done, at: str, pack: UUID | None) -> Broke | None:

@@ -7,20 +7,24 @@ from enum import Enum
 from uuid import UUID
 
 from snugfast.core.errors import NotKnown
-from snugfast.core.figures import Figure, Origin
-from snugfast.core.vocabulary import in_sentence
-from snugfast.facts.hunts import Afterwards, FaultTest, WhereSafe
-from snugfast.facts.model import Build, Check
-from snugfast.facts.texts import filled
+from snugfast.core.figures import Figure
+from snugfast.facts.hunts import FaultTest
+from snugfast.facts.model import Build
 from snugfast.records.entries import Entry, Hunted, HuntEnd, HuntSaid, HuntStep
 from snugfast.records.ledger import CarRecord, Ledger
 from snugfast.records.standing import standing
+from snugfast.usecases.hunt.cards import (
+    BELIEF,
+    POSSIBLE,
+    Mender,
+    Mending,
+    TestCard,
+    how_likely,
+    test_card,
+)
 from snugfast.usecases.hunt.learned import learned_strengths
-from snugfast.usecases.hunt.possible import CauseHere, opening_of, pack_of_hunt, possible
+from snugfast.usecases.hunt.possible import pack_of_hunt, possible
 from snugfast.usecases.hunt.reasoning import Reasoning
-from snugfast.usecases.mechanics.joint_guide import joint_guide, joints_of
-from snugfast.usecases.mechanics.joint_parts import JointSaid
-from snugfast.usecases.shared.applicability import car_checks
 from snugfast.usecases.shared.cautions import Caution, cautions_of
 from snugfast.usecases.shared.ledger import ledger_now
 from snugfast.usecases.shared.lookup import car_called
@@ -28,19 +32,8 @@ from snugfast.usecases.shared.workshop import Workshop
 
 MOST_LIKELY = 5
 MANY_HUNTS = 1000
-BELIEF = Origin("noisy-or", "belief after what was seen and answered")
 RULED_OUT, WAS_POSSIBLE = 0.01, 0.03
-SURE, LIKELY, POSSIBLE, UNLIKELY = 0.9, 0.5, 0.15, 0.03
-WHERE_WORDS = {
-    WhereSafe.PACK_OUT: "battery out",
-    WhereSafe.ON_STAND: "on the stand, hands off",
-    WhereSafe.CLEAR_GROUND: "on clear ground",
-}
-AFTER_WORDS = {
-    Afterwards.DRIVE_ON: "Once it is fixed, drive on.",
-    Afterwards.GENTLY_HOME: "Drive gently for the rest of the day, then fix it properly.",
-    Afterwards.CARRY_HOME: "Carry it home: don’t drive it like this.",
-}
+STOP_CAUTIONS = ("pack-fire", "damaged-pack", "hot-parts")
 NONE_IN_LIST = "Not in the list"
 
 
@@ -61,63 +54,6 @@ class Bar:
     name: str
     chance: Figure
     words: str
-
-
-@dataclass(frozen=True, slots=True)
-class AnswerHere:
-    """One answer a test may have on this car. `said` is what goes into the journal with it."""
-
-    said: HuntSaid
-    word: str
-    means: str
-
-
-@dataclass(frozen=True, slots=True)
-class TestCard:
-    """The test to do now."""
-
-    key: str
-    name: str
-    where: str
-    powered: bool
-    minutes: float
-    opens: tuple[str, ...]
-    steps: tuple[str, ...]
-    tools: tuple[str, ...]
-    answers: tuple[AnswerHere, ...]
-    cautions: tuple[Caution, ...]
-    until_good: bool
-
-
-@dataclass(frozen=True, slots=True)
-class PartHere:
-    """A part the mending may use up, with its price."""
-
-    name: str
-    price: Figure
-
-
-@dataclass(frozen=True, slots=True)
-class Mending:
-    """The cause to be mended now, and how. `at` are the places it may be at, where there are several."""
-
-    cause: str
-    name: str
-    how_sure: str
-    chance: Figure
-    mend: str
-    minutes: float
-    check: str
-    check_name: str
-    steps: tuple[str, ...]
-    tools: tuple[str, ...]
-    how_tight: str
-    thread_lock: str
-    parts: tuple[PartHere, ...]
-    after: str
-    temporary: str
-    cautions: tuple[Caution, ...]
-    at: tuple[str, ...]
 
 
 @dataclass(frozen=True, slots=True)
@@ -204,14 +140,6 @@ def view_of(workshop: Workshop, entry: Entry) -> HuntView:
     return _Viewing(workshop, entry, hunt, car, build, reasoning).view()
 
 
-def how_likely(chance: float) -> str:
-    """A chance in a word."""
-    for least, word in ((SURE, "almost certain"), (LIKELY, "likely"), (POSSIBLE, "possible")):
-        if chance >= least:
-            return word
-    return "unlikely" if chance >= UNLIKELY else "very unlikely"
-
-
 class _Viewing:
     def __init__(
         self,
@@ -243,9 +171,7 @@ class _Viewing:
             stopped=reasoning.is_stopped,
             cautions=self._cautions(),
             test=self._card(reasoning.tests[test]) if test else None,
-            mending=self._mending(reasoning.possible.causes[cause])
-            if cause in reasoning.possible.causes
-            else None,
+            mending=self._mending(cause) if cause in reasoning.possible.causes else None,
             likely=self._bars(),
             ruled_out=tuple(
                 reasoning.possible.causes[key].cause.name
@@ -264,7 +190,7 @@ class _Viewing:
     def _caution_keys(self) -> tuple[str, ...]:
         keys = [key for symptom in self.reasoning.symptoms for key in symptom.cautions]
         if self.reasoning.is_stopped:
-            keys += ["pack-fire", "damaged-pack", "hot-parts"]
+            keys += STOP_CAUTIONS
         return tuple(dict.fromkeys(keys))
 
     def _bars(self) -> tuple[Bar, ...]:
@@ -286,102 +212,24 @@ class _Viewing:
         return Told(asked, step.said.value)
 
     def _card(self, test: FaultTest) -> TestCard:
-        causes = self.reasoning.possible.causes
-        answers = [AnswerHere(HuntSaid.NOTHING_WRONG, test.good, "")]
-        answers += [
-            AnswerHere(HuntSaid.SHOWN, answer.word, answer.means)
-            for answer in test.answers
-            if answer.stops or any(key in causes for key in answer.links)
-        ]
-        opens = [self.facts.access[key] for key in opening_of(self.facts, self.build, test)]
-        said = self._caution_keys() if self.reasoning.is_stopped else ()
-        keys = [key for one in opens for key in one.cautions] + list(test.cautions)
-        keys = [key for key in keys if key not in said]
-        return TestCard(
-            key=test.key,
-            name=test.name,
-            where=WHERE_WORDS[test.where],
-            powered=test.where.is_powered,
+        return test_card(
+            self.facts,
+            self.build,
+            test,
+            self.reasoning.possible.causes,
             minutes=self.reasoning.minutes(test.key),
-            opens=tuple(one.name for one in opens),
-            steps=tuple(filled(step, self.build) for step in test.steps),
-            tools=test.tools,
-            answers=tuple(answers),
-            cautions=cautions_of(self.facts, tuple(dict.fromkeys(keys))),
-            until_good=test.until_good,
+            told=self._caution_keys() if self.reasoning.is_stopped else (),
         )
+
+    def _mending(self, cause: str) -> Mending:
+        here = self.reasoning.possible.causes[cause]
+        return Mender(self.workshop, self.car, self.build).mending(here, self.chances.get(cause, 0.0))
 
     def _proposed(self) -> str:
         """What to mend now: of the causes about as likely as the likeliest, the one that is tried soonest."""
         tried = set(self.reasoning.tried())
         most = max((chance for key, chance in self.chances.items() if key not in tried), default=0.0)
         return "" if most < POSSIBLE and self.none > most else self.reasoning.to_mend()
-
-    def _check_for(self, here: CauseHere) -> Check | None:
-        checks = {check.key: check for check in car_checks(self.facts, self.build)}
-        return next((checks[key] for key in here.cause.checks if key in checks), None)
-
-    def _mending(self, here: CauseHere) -> Mending:
-        cause, check = here.cause, self._check_for(here)
-        chance = self.chances.get(cause.key, 0.0)
-        tight, lock, tool = self._joint(here)
-        keys = [*cause.cautions, *(check.cautions if check else ())]
-        tools = [filled(one, self.build) for one in (check.tools if check else ())]
-        return Mending(
-            cause=cause.key,
-            name=cause.name,
-            how_sure=self._how_sure(cause.name, chance),
-            chance=Figure(chance, "1", origins=(BELIEF,)),
-            mend=filled(cause.mend, self.build),
-            minutes=cause.mend_min,
-            check=check.key if check else "",
-            check_name=check.name if check else "",
-            steps=tuple(filled(step, self.build) for step in (check.steps if check else ())),
-            tools=tuple(tools) or ((tool,) if tool else ()),
-            how_tight=tight or (filled(check.how_tight, self.build) if check and check.how_tight else ""),
-            thread_lock=lock,
-            parts=self._parts(here),
-            after=AFTER_WORDS[cause.after],
-            temporary=cause.temporary,
-            cautions=cautions_of(self.facts, tuple(dict.fromkeys(keys))),
-            at=tuple(places_of(here)),
-        )
-
-    def _how_sure(self, name: str, chance: float) -> str:
-        if chance >= SURE:
-            return f"It is this: {in_sentence(name)}"
-        return f"{'Most likely' if chance >= LIKELY else 'Try this first'}: {in_sentence(name)}"
-
-    def _joint(self, here: CauseHere) -> tuple[str, str, str]:
-        """(how tight, thread-lock, tool) of the screw this cause is about, where it is about one."""
-        joints = {place.key for place in joints_of(self.build)}
-        place = next((place for _, place in here.modes if place is not None and place.key in joints), None)
-        if place is None:
-            return "", "", ""
-        guide = joint_guide(self.workshop, JointSaid(self.car.name, place.key))
-        return guide.tight, guide.thread_lock.sentence, guide.tool
-
-    def _parts(self, here: CauseHere) -> tuple[PartHere, ...]:
-        """Each part the mending may use up: of the places this cause can be at, else of each role, once."""
-        at = {place.key for _, place in here.modes if place is not None}
-        found = []
-        for role in here.cause.parts:
-            places = self.build.of_role(role)
-            place = next((one for one in places if one.key in at), places[0] if places else None)
-            if place is not None:
-                price = Figure(place.price_minor / 100.0, self.build.currency)
-                found.append(PartHere(f"{place.name}: {place.part}", price))
-        return tuple(found)
-
-
-def places_of(here: CauseHere) -> tuple[str, ...]:
-    """Where this cause can be, in words, when it can be at more than one place."""
-    found: dict[str, None] = {}
-    for _, place in here.modes:
-        if place is not None:
-            for spot in place.spots or ("",):
-                found[f"{place.name}, {spot}" if spot else place.name] = None
-    return tuple(found) if len(found) > 1 else ()
 
 
 def pack_for(ledger: Ledger, car: CarRecord, name: str) -> UUID | None:

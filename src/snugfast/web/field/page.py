@@ -11,7 +11,7 @@ from fastapi.responses import Response
 from snugfast.core.errors import BadInput
 from snugfast.exchange.field_sheet.make import field_sheet
 from snugfast.exchange.notes_files import notes_in
-from snugfast.usecases.bench.field_notes import NotesTakenIn, take_in_notes
+from snugfast.usecases.field.notes import NotesTakenIn, take_in_notes
 from snugfast.web.bench import TheBench, TheWorkshop
 from snugfast.web.sheet.form import AskForm
 from snugfast.web.showing import show

@@ -12,9 +12,12 @@ from pydantic import BaseModel
 
 from snugfast.core.errors import BadInput, NotKnown, SnugfastError, StaleRecord
 from snugfast.core.ids import derived
-from snugfast.records.entries import Done, HuntSaid
+from snugfast.records.entries import HuntSaid
 from snugfast.records.ledger import CarRecord
 from snugfast.usecases.hunt.answering import (
+    ASIDE,
+    ENDS,
+    VAIN,
     Ended,
     answer_cause,
     answer_test,
@@ -32,14 +35,6 @@ from snugfast.web.troubles import Troubles
 
 pages = APIRouter()
 
-ASIDE = {"cannot-tell": HuntSaid.CANNOT_TELL, "cannot-do": HuntSaid.CANNOT_DO}
-NOT_THAT = {"not-it": HuntSaid.NOT_IT, "same": HuntSaid.NOT_CURED}
-ENDS = {
-    "fixed": Ended(Done.PUT_RIGHT),
-    "replaced": Ended(Done.RENEWED),
-    "left": Ended(Done.LEFT),
-    "temporary": Ended(Done.LEFT, temporary=True),
-}
 SHOWN, GOOD = "shown:", "good"
 
 
@@ -110,8 +105,8 @@ def _answered(workshop: Workshop, car: CarRecord, form: HuntForm) -> HuntView:
         return answer_test(workshop, seen, form.test, HuntSaid.NOTHING_WRONG, id=id)
     if said.startswith(SHOWN):
         return answer_test(workshop, seen, form.test, HuntSaid.SHOWN, said[len(SHOWN) :], id=id)
-    if said in NOT_THAT:
-        return answer_cause(workshop, seen, form.cause, NOT_THAT[said], id=id)
+    if said in VAIN:
+        return answer_cause(workshop, seen, form.cause, VAIN[said], id=id)
     if said in ENDS:
         how = ENDS[said]
         return found(workshop, seen, form.cause, Ended(how.done, how.temporary, form.at), id=id)

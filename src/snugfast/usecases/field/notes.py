@@ -6,6 +6,7 @@
     2026-05-10 14:40Z | run | Bramble | Ember 1 | 13 | gravel | damp | 2 | pulls to the left
     2026-05-10 15:05Z | wet | Bramble | wash_mud
 
+Fault hunts: see `hunts.py`.
 The identity of an entry follows from the sheet and its line, so a line taken in twice is one entry. It lands
 at its own time, however late it comes.
 """
@@ -24,6 +25,7 @@ from snugfast.core.ids import derived
 from snugfast.core.zones import local_time
 from snugfast.records.entries import Entry
 from snugfast.usecases.bench.treatments import TreatedSaid, draft_treated
+from snugfast.usecases.field.hunts import HuntsHome, read_tap
 from snugfast.usecases.journal.bench_answers import FoundSaid, draft_found
 from snugfast.usecases.journal.forms import keep_form
 from snugfast.usecases.journal.run_log import RunSaid, draft_runs
@@ -33,7 +35,7 @@ BEGINS = "Snugfast field notes 1"
 _SHEET = re.compile(r"sheet ([0-9a-f-]{36}) position (\d{1,12})\b", re.IGNORECASE)
 _TIME = re.compile(r"(\d{4}-\d\d-\d\d)[ T](\d\d:\d\d)Z")
 MOST_LINES = 500
-FIELDS = {"check": 7, "run": 9, "wet": 4}
+FIELDS = {"check": 7, "run": 9, "wet": 4, "hunt": 8}
 
 
 @dataclass(frozen=True, slots=True)
@@ -74,9 +76,10 @@ def take_in_notes(workshop: Workshop, text: str) -> NotesTakenIn:
         raise BadInput(f"That is more than {MOST_LINES} notes.", "Take them in piece by piece.")
     wrong: list[Finding] = []
     entries: dict[UUID, Entry] = {}
-    for line in lines:
+    hunts = HuntsHome(workshop)
+    for line in sorted(lines, key=_hunts_in_order):
         try:
-            entries |= {entry.id: entry for entry in _entries(workshop, line)}
+            entries |= {entry.id: entry for entry in _entries(workshop, line, hunts)}
         except WrongData as refused:
             place = f"note {line.number}"
             wrong += [
@@ -91,10 +94,22 @@ def take_in_notes(workshop: Workshop, text: str) -> NotesTakenIn:
         known = {row.entry.id for row in reads.entries_with(entries)}
         since = max(0, reads.position() - min(line.position for line in lines))
     fresh = [entry for entry in entries.values() if entry.id not in known]
+    left_out = tuple(
+        f"A hunt was answered further at home, or undone: {count} answers from the field left out."
+        for count in hunts.gone_on.values()
+    )
     if not fresh:
-        return NotesTakenIn(0, len(known), (), since, ())
+        return NotesTakenIn(0, len(known), left_out, since, ())
     kept = keep_form(workshop, fresh)
-    return NotesTakenIn(len(fresh), len(known), tuple(kept.told), since, tuple(entry.id for entry in fresh))
+    further = {entry.replaces for entry in fresh}
+    told = (told for entry, told in zip(fresh, kept.told, strict=True) if entry.id not in further)
+    return NotesTakenIn(len(fresh), len(known), (*told, *left_out), since, tuple(entry.id for entry in fresh))
+
+
+def _hunts_in_order(line: _Line) -> tuple[str, int, str]:
+    """Hunts come last, each tap after the one before, however the notes were put together."""
+    parts = line.typed.split(" | ")
+    return (parts[2], len(parts[3]), parts[3]) if len(parts) > 3 and parts[1] == "hunt" else ("", 0, "")
 
 
 def _lines(text: str) -> Iterator[_Line]:
@@ -116,7 +131,7 @@ def _sheet_id(text: str) -> UUID:
         raise BadInput("The number of the field sheet is not whole.", "Copy the notes again.") from None
 
 
-def _entries(workshop: Workshop, line: _Line) -> Sequence[Entry]:
+def _entries(workshop: Workshop, line: _Line, hunts: HuntsHome) -> Sequence[Entry]:
     parts = [part.strip() for part in line.typed.split("|")]
     kind = parts[1] if len(parts) > 1 else ""
     if len(parts) != FIELDS.get(kind, 0):
@@ -124,6 +139,9 @@ def _entries(workshop: Workshop, line: _Line) -> Sequence[Entry]:
     at = _moment(parts[0])
     when = f"{local_time(at, workshop.zone):%Y-%m-%d %H:%M}"
     id = derived(line.sheet, line.typed)
+    if kind == "hunt":
+        version = hunts.take(read_tap(line.sheet, at, parts[2:]))
+        return [version] if version else []
     if kind == "check":
         _, _, car, check, pack, words, note = parts
         said = FoundSaid(car, check, tuple(_split(words, ";")), pack=pack, noticed=note, when=when, id=id)

@@ -1,0 +1,1 @@
+"""What is taken to the field, and what comes home from it."""
