@@ -15,8 +15,9 @@ from snugfast.core.errors import BadInput
 from snugfast.usecases.bench.bench_sheet import bench_sheet
 from snugfast.usecases.bench.sheet import Asked
 from snugfast.usecases.packs.charge import ChargePlan, Headline
+from snugfast.usecases.packs.log import draft_stands
 from snugfast.usecases.packs.store import StoreAsked, store_advice
-from snugfast.usecases.packs.today import packs_today
+from snugfast.usecases.packs.today import Urgency, packs_today
 from tests.usecases.pack_bench import PACK, Bench
 
 pytestmark = pytest.mark.slow  # through a whole use-case: not in make check
@@ -180,6 +181,17 @@ def test_no_pack_is_stored_in_the_heat(packs: Bench, shelf: str) -> None:
     packs.measured("3.80 3.80 3.80", rested="90")
     with pytest.raises(BadInput, match="cool, dry place"):
         store_advice(packs.workshop, StoreAsked(PACK, "60 days", shelf=shelf))
+
+
+def test_a_pack_put_away_in_the_heat_is_to_be_moved_now(packs: Bench) -> None:
+    packs.measured("3.80 3.80 3.80", rested="90")
+    assert "cool, dry place" in draft_stands(packs.workshop, PACK, "unplugged", shelf="48").echo[-1]
+    packs.stands("unplugged", shelf="48")
+    first = packs_today(packs.workshop).todo[0]
+    assert (first.urgency, first.pack_name) == (Urgency.NOW, PACK)
+    assert "48 °C" in first.why
+    packs.stands("unplugged", shelf="45")
+    assert not [todo for todo in packs_today(packs.workshop).todo if "cool, dry" in todo.what]
 
 
 def test_a_cold_shelf_is_no_reason_to_retire_a_pack(packs: Bench) -> None:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import datetime
 from uuid import UUID
 
@@ -28,6 +28,7 @@ from snugfast.records.pack_marks import can_be_cleared
 from snugfast.usecases.packs.reading import Said
 from snugfast.usecases.packs.state import DRAIN_SETTING, read_drain
 from snugfast.usecases.packs.tables import pack_tables
+from snugfast.usecases.packs.warm_place import FIND_A_COOL_PLACE, too_warm_a_place
 from snugfast.usecases.shared.chemistry import chemistry_of
 from snugfast.usecases.shared.draft import Draft
 from snugfast.usecases.shared.takes_pack import refusals
@@ -254,7 +255,9 @@ def draft_stands(
         precision=moment.precision,
         id=id,
     )
-    return Draft.telling(workshop, reading.ledger, [entry])
+    draft = Draft.telling(workshop, reading.ledger, [entry])
+    too_warm = too_warm_a_place(warmth)
+    return replace(draft, echo=(*draft.echo, f"{too_warm} {FIND_A_COOL_PLACE}")) if too_warm else draft
 
 
 def draft_drain(workshop: Workshop, car: str, current: str) -> Draft:

@@ -18,6 +18,7 @@ from snugfast.usecases.packs.reading import Said
 from snugfast.usecases.packs.state import PackSeen, pack_now
 from snugfast.usecases.packs.tables import pack_tables
 from snugfast.usecases.packs.views import Matter, matters
+from snugfast.usecases.packs.warm_place import FIND_A_COOL_PLACE, too_warm_a_place
 from snugfast.usecases.shared.cautions import Caution, cautioned, cautions_of
 from snugfast.usecases.shared.chemistry import chemistry_of
 from snugfast.usecases.shared.workshop import Workshop
@@ -142,7 +143,8 @@ def _advice(
         )
     booked = tables.value("shelf", "temperature_degC") if marks.shelf_degC is None else marks.shelf_degC
     shelf = booked if shelf_degC is None else shelf_degC
-    _refuse_hot_shelf(shelf)
+    if too_warm := too_warm_a_place(shelf):
+        raise BadInput(too_warm, FIND_A_COOL_PLACE)
     advice = storage_advice(
         verdict=seen.judged.standing,
         pack=Stored(
@@ -174,15 +176,6 @@ def _advice(
         disagreements=matters(workshop.facts, WHERE_VIEWS_DIFFER),
         cautions=cautions_of(workshop.facts, STORING),
     )
-
-
-def _refuse_hot_shelf(shelf_degC: float) -> None:
-    hottest_degC = pack_tables().limits.warmth.hottest_shelf_degC
-    if shelf_degC > hottest_degC:
-        raise BadInput(
-            f"No pack is stored at {shelf_degC:g} °C: above {hottest_degC:.0f} °C it can puff or catch fire.",
-            "Find a cool, dry place for it, out of the sun and not in a car.",
-        )
 
 
 def _shown(advice: Advice) -> AdviceShown:

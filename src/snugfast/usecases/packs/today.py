@@ -14,6 +14,7 @@ from snugfast.physics.packs.storing import SOON_S
 from snugfast.records.ledger import Ledger
 from snugfast.usecases.packs.state import ActByCase, PackSeen, PacksNow, packs_now
 from snugfast.usecases.packs.tables import pack_tables
+from snugfast.usecases.packs.warm_place import FIND_A_COOL_PLACE, too_warm_a_place
 from snugfast.usecases.packs.words import moment_words, span_words
 from snugfast.usecases.shared.cautions import Caution, cautions_of
 from snugfast.usecases.shared.workshop import Workshop
@@ -94,6 +95,7 @@ class _Saying:
             yield self._out_of_use(seen)
             return
         yield from self._low(seen)
+        yield from self._too_warm(seen)
         yield from self._standing(seen)
         yield from self._full(seen)
         yield from self._unknown(seen)
@@ -130,6 +132,10 @@ class _Saying:
         hardest = next(iter(seen.judged.standing.reasons), None)
         if hardest is not None and hardest.level is Level.REST:
             yield self._todo(Urgency.TODAY, seen, hardest.way_back, hardest.says, CHARGING)
+
+    def _too_warm(self, seen: PackSeen) -> Iterator[ToDo]:
+        if too_warm := too_warm_a_place(seen.record.marks.shelf_degC):
+            yield self._todo(Urgency.NOW, seen, FIND_A_COOL_PLACE, too_warm, STORING)
 
     def _standing(self, seen: PackSeen) -> Iterator[ToDo]:
         state = seen.state
