@@ -3,11 +3,18 @@
 from __future__ import annotations
 
 import io
+import re
 import sys
 
 import pytest
 
+from snugfast.cli.round_text import round_text
+from snugfast.usecases.bench.bench_sheet import bench_sheet
+from snugfast.usecases.bench.sheet import Asked
 from tests.cli.typed import Typed
+from tests.usecases.bench import ran, with_truck, workshop_in_memory
+
+CARS = ("Bramble", "Nettle", "Sorrel")
 
 
 @pytest.fixture
@@ -70,3 +77,33 @@ def test_key_by_key(driven: Typed, monkeypatch: pytest.MonkeyPatch) -> None:
     assert "o OK" in out and "Good:" in out and "Undone:" in out and "Next: " in out
     monkeypatch.setattr(sys, "stdin", io.StringIO("q\n"))
     assert "On with the sheet" in driven("bench").out
+
+
+def test_the_sheet_of_several_cars_is_one_screen_with_every_check_and_caution() -> None:
+    """Issue: at most 60 lines; rounds over cars, each check once, nothing to beware of left out."""
+    with workshop_in_memory() as (workshop, clock):
+        for name in CARS:
+            with_truck(workshop, name)
+        clock.on(days=1)
+        for name in CARS:
+            ran(workshop, name, hits="3", minutes="14", ground="gravel")
+        sheet = bench_sheet(workshop, Asked(minutes=20.0))
+        text = round_text(sheet, workshop.zone)
+    lines = [line for line in text.splitlines() if not line.startswith(("How:", "Answer:", "Key by"))]
+    assert len(text.splitlines()) <= 60 and len(text.split()) <= 700, text
+    assert not [line for line in lines if len(line) > 80]
+    plain = " ".join(text.split())
+    numbers = [line.number for line in sheet.lines]
+    assert numbers == list(range(numbers[0], numbers[0] + len(numbers)))
+    for line in sheet.lines:
+        named = f"{line.check.car_name}|(!!|•+)? ?{re.escape(line.title)}"
+        assert re.search(rf"(?<!\d){line.number} ({named})", plain), line.title
+        for pack in line.packs:
+            assert pack in plain
+    held = {caution for check in sheet.checks for caution in check.cautions}
+    held |= {caution for one in sheet.rounds for step in one.opening for caution in step.cautions}
+    for caution in held:
+        assert caution.short.rstrip(".") in plain, caution
+    for stand in sheet.stands:
+        titles = [line.title for one in stand for line in one.lines]
+        assert all(text.count(title) == 1 for title in titles)

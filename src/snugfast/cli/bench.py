@@ -12,7 +12,7 @@ from snugfast.cli.doorway import Doorway, to_type
 if TYPE_CHECKING:
     from collections.abc import Iterator
 
-    from snugfast.usecases.bench.sheet import Line, Sheet
+    from snugfast.usecases.bench.sheet import Line, Round, Sheet
     from snugfast.usecases.bench.shown import ShownLine, ShownSheet
     from snugfast.usecases.shared.workshop import Workshop
 
@@ -53,9 +53,16 @@ class _Walking:
         self.workshop = workshop
         self.shown = shown
         self.sheet = sheet
-        self.rounds = {check.key: one for one in sheet.rounds for line in one.lines for check in line.checks}
+        self.stands = {
+            check.key: stand
+            for stand in sheet.stands
+            for one in stand
+            for line in one.lines
+            for check in line.checks
+        }
         self.lines = {check.key: line for line in sheet.lines for check in line.checks}
-        self.at_round = ""
+        self.at: tuple[Round, ...] = ()
+        self.fixing = False
 
     def left(self) -> tuple[ShownLine, ...]:
         from snugfast.usecases.bench.walk import open_lines
@@ -75,16 +82,21 @@ class _Walking:
         from snugfast.cli.round_text import cautions_text, line_words
 
         found = self._line(line)
-        one = self.rounds.get(found.check.key) if found else None
-        if one is not None and f"{one.car}/{one.key}" != self.at_round:
-            self.at_round = f"{one.car}/{one.key}"
-            click.echo(f"\n{one.car_name}: {one.name.upper()} · {one.hands}")
-            for text in cautions_text((*self.sheet.cautions, *one.cautions)):
+        stand = self.stands.get(found.check.key, ()) if found else ()
+        several = len(stand) > 1
+        if stand and stand is not self.at:
+            self.at = stand
+            whose = "" if several else f"{stand[0].car_name}: "
+            click.echo(f"\n{whose}{stand[0].name.upper()} · {stand[0].hands}")
+            held = (*self.sheet.cautions, *(caution for one in stand for caution in one.cautions))
+            for text in cautions_text(tuple(dict.fromkeys(held))):
                 click.echo(text)
-        elif one is None and not self.at_round:
+        elif not stand and not self.at and not self.fixing:
             click.echo("\nFIX FIRST")
-            self.at_round = "fix"
-        click.echo(line_words(line.number, found) if found else f"{line.number:>2}     {line.title}")
+            self.fixing = True
+        click.echo(
+            line_words(line.number, found, car=several) if found else f"{line.number:>2}     {line.title}"
+        )
 
     def _line(self, line: ShownLine) -> Line | None:
         if line.defect is not None:

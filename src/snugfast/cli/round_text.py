@@ -4,6 +4,8 @@ from __future__ import annotations
 
 import textwrap
 from collections.abc import Iterator, Sequence
+from dataclasses import replace
+from itertools import groupby
 
 from snugfast.cli.doorway import side_by_side, to_type
 from snugfast.core.zones import local_time
@@ -43,13 +45,14 @@ class _Rounds:
         yield _spread(f"{names}, {sheet.asked.minutes:g} minutes", f"{at:%a %-d %b %H:%M}")
         for block in sheet.blocked:
             yield from _block(block)
-        for inside in sheet.plugged_in:
-            yield from _wrapped(f"!! {inside.sentence}", "", "   ")
-            yield from self._cautions([one for one in inside.cautions if one not in sheet.cautions])
-        for car in sheet.cars:
-            yield from _wrapped(_car_words(car, sheet.asked.until))
-            if car.first_look:
-                yield from _wrapped(f"First look at {car.name}: this is what such cars come with.")
+        yield from self._plugged_in()
+        if self.several:
+            yield from _wrapped(_chances(sheet.cars, sheet.asked.until))
+        else:
+            yield from _wrapped(_car_words(sheet.cars[0], sheet.asked.until)) if sheet.cars else ()
+        new = [car.name for car in sheet.cars if car.first_look]
+        if new:
+            yield from _wrapped(f"First look at {listed(new)}: this is what such cars come with.")
         for warning in (sheet.shortfall, *sheet.unguarded):
             if warning:
                 yield from _wrapped(f"!! {warning}", "   ")
@@ -62,8 +65,8 @@ class _Rounds:
         yield from self._cautions(sheet.cautions)
         yield from self._fix_first()
         yield from self._treatments()
-        for one in sheet.rounds:
-            yield from self._round(one)
+        for stand in sheet.stands:
+            yield from self._stand(stand)
         yield ""
         yield from self._end()
 
@@ -99,16 +102,61 @@ class _Rounds:
         yield from self._cautions(due.cautions)
         yield from _wrapped(f"Done: {to_type(f'treat {due.car_name} {due.treatment}')}", " " * 6)
 
-    def _round(self, one: Round) -> Iterator[str]:
+    def _plugged_in(self) -> Iterator[str]:
+        """Packs to pull before anything else; those that may be out already are one question."""
+        told = set(self.sheet.cautions)
+        inside = self.sheet.plugged_in
+        maybe = [one for one in inside if not one.sure]
+        words = [f"!! {one.sentence}" for one in inside if one.sure or len(maybe) < 2]
+        if len(maybe) > 1:
+            packs = ", ".join(f"{one.pack_name} ({one.car_name})" for one in maybe)
+            words.append(f"!! Unplug what is still in its car, and log that it is out: {packs}.")
+        for text in words:
+            yield from _wrapped(text, "", "   ")
+        held = dict.fromkeys(caution for one in inside for caution in one.cautions)
+        yield from self._cautions([one for one in held if one not in told])
+
+    def _stand(self, stand: Sequence[Round]) -> Iterator[str]:
+        """A place to stand: its cautions once, whatever the number of cars, and its lines."""
         yield ""
-        car = f"{one.car_name}: " if self.several else ""
-        yield _spread(f"{car}{one.name.upper()} · {one.hands}", _minutes(one.minutes))
-        yield from self._cautions(one.cautions)
-        opened = [access.name for access in one.opening if access.name != one.name]
-        if opened:
-            yield from _wrapped(f"Open: {', '.join(opened)}.", "   ")
-        for line in one.lines:
-            yield self._line(line)
+        first = stand[0]
+        car = f"{first.car_name}: " if self.several and len(stand) == 1 else ""
+        minutes = _minutes(sum(one.minutes for one in stand))
+        yield _spread(f"{car}{first.name.upper()} · {first.hands}", minutes)
+        yield from self._cautions(tuple(dict.fromkeys(c for one in stand for c in one.cautions)))
+        opened = {
+            one.car_name: tuple(access.name for access in one.opening if access.name != one.name)
+            for one in stand
+        }
+        for ways in dict.fromkeys(filter(None, opened.values())):
+            cars = [name for name, opens in opened.items() if opens == ways]
+            whose = f"{listed(cars)}: " if len(stand) > 1 and len(cars) < len(stand) else ""
+            yield from _wrapped(f"Open: {whose}{', '.join(ways)}.", "   ")
+        lines = sorted((line for one in stand for line in one.lines), key=lambda line: line.number)
+        for _, alike in groupby(lines, key=lambda line: line.check.check):
+            yield from self._alike(list(alike), name_cars=len(stand) > 1)
+
+    def _alike(self, lines: Sequence[Line], *, name_cars: bool) -> Iterator[str]:
+        """One check, on one car or on several: then each car with its own number."""
+        if not name_cars:
+            yield from map(self._line, lines)
+        elif len(lines) == 1:
+            yield line_words(lines[0].number, lines[0], car=True, learner=self.sheet.asked.learner)
+        else:
+            yield line_words(
+                lines[0].number,
+                replace(
+                    max(lines, key=lambda line: line.worth),
+                    packs=(),
+                    place="",
+                    must=any(line.must for line in lines),
+                    minutes=sum(line.minutes for line in lines),
+                ),
+                to=lines[-1].number,
+                learner=self.sheet.asked.learner,
+            )
+            cars = "; ".join(f"{line.number} {_whose(line)}" for line in lines)
+            yield from _wrapped(cars, " " * 7)
 
     def _line(self, line: Line) -> str:
         return line_words(line.number, line, learner=self.sheet.asked.learner)
@@ -125,12 +173,14 @@ class _Rounds:
         yield side_by_side(f"Key by key: {to_type('bench')}", "!! always, ••• saves most for its minutes")
 
 
-def line_words(number: int, line: Line, *, learner: bool = False) -> str:
-    """One line: its mark of worth, what to do, where, with what, minutes."""
+def line_words(number: int, line: Line, *, to: int = 0, car: bool = False, learner: bool = False) -> str:
+    """One line: its mark of worth, what to do, where, with what, minutes; `to` is its last number."""
     mark = MUST if line.must else MARKS[line.worth]
-    where = ", ".join(filter(None, (line.place, ", ".join(line.packs), line.tool)))
+    name = line.check.car_name if car else ""
+    where = ", ".join(filter(None, (name, line.place, ", ".join(line.packs), line.tool)))
     adult = GROWN_UP if learner and line.adults_only else ""
-    title = f"{number:>2} {mark}{line.title}{adult}"
+    numbers = f"{number}–{to} " if to else f"{number:>2} "
+    title = f"{numbers}{mark if len(numbers) < 5 else mark.rstrip() + ' '}{line.title}{adult}"
     right = f"{line.minutes:.1f}"
     room = WIDTH - len(title) - len(right) - 5
     if where and room > 6:
@@ -157,6 +207,35 @@ def _block(block: PackBlock) -> Iterator[str]:
         yield from _wrapped(f"⚠ {adults}{caution.text}", "   ", "     ")
     away = to_type(f'packs away "{block.pack_name}" unplugged')
     yield from _wrapped(f"When it is out: {away}", "   ")
+
+
+def listed(names: Sequence[str]) -> str:
+    """“Bramble, Nettle and Sorrel”."""
+    return f"{', '.join(names[:-1])} and {names[-1]}" if len(names) > 1 else "".join(names)
+
+
+def _whose(line: Line) -> str:
+    """“Bramble: Ember 2, Ember 3”."""
+    where = ", ".join(filter(None, (line.place, ", ".join(line.packs))))
+    return f"{line.check.car_name}: {where}" if where else line.check.car_name
+
+
+def _chances(cars: Sequence[SheetCar], until: Until) -> str:
+    """The chances of several cars, one after another."""
+    ahead = "the next run" if until is Until.RUN else "the next outing"
+    told = ", ".join(
+        f"{car.name} {_number(car.stop_chance.value)} → {_number(car.stop_chance_after.value)} "
+        f"({_number(car.stop_chance_unseen.value)})"
+        for car in cars
+    )
+    return (
+        f"Chance in % that something stops it on {ahead}, now → after this sheet (what nobody can see the "
+        f"evening before): {told}."
+    )
+
+
+def _number(chance: float) -> str:
+    return "<1" if chance < 0.01 else f"{chance * 100:.0f}"
 
 
 def _car_words(car: SheetCar, until: Until) -> str:

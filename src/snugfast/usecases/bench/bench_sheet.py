@@ -39,7 +39,7 @@ from snugfast.usecases.beliefs.story import Story
 from snugfast.usecases.beliefs.upcoming import Ahead, look_ahead
 from snugfast.usecases.bench.fix_first import fix_jobs, known_rows, tonight
 from snugfast.usecases.bench.musts import musts_of
-from snugfast.usecases.bench.rounds import numbered_jobs, rounds_of, with_common_cautions
+from snugfast.usecases.bench.rounds import numbered_jobs, over_cars, rounds_of, with_common_cautions
 from snugfast.usecases.bench.sheet import (
     Asked,
     BenchMinutes,
@@ -192,7 +192,7 @@ class _Making:
         unit = self.values.currency
         steps = tuple(self._steps(choice, sums, musts, firm))
         minutes = {key: self._line_minutes(task) for key, task in self.tasks.items()}
-        rounds = rounds_of(self.facts, steps, minutes, first=len(self.jobs) + 1)
+        rounds = over_cars(self.facts, rounds_of(self.facts, steps, minutes, first=len(self.jobs) + 1))
         common, rounds = with_common_cautions(rounds)
         return Sheet(
             made_at=self.now,
@@ -722,8 +722,9 @@ class _Making:
     def _shortfall(self, choice: Choice) -> str:
         needed = (choice.must_tenths + self.wet_tenths) / 10.0
         if choice.outcome is Outcome.MUST_DOES_NOT_FIT:
+            home = "this car" if len(self.cars) == 1 else "a car"
             return (
-                f"Needs {needed:g} minutes, you have {self.asked.minutes:g}: do these or leave this car home."
+                f"Needs {needed:.0f} minutes, you have {self.asked.minutes:g}: do these or leave {home} home."
             )
         if needed > self.asked.minutes:
             return (

@@ -4,12 +4,14 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import replace
+from itertools import chain
 
 from snugfast.facts.model import Facts
 from snugfast.usecases.bench.fix_first import FixJob
-from snugfast.usecases.bench.sheet import Line, Round, SheetAccess, SheetCheck
+from snugfast.usecases.bench.sheet import Line, Round, SheetAccess, SheetCheck, stands_of
 from snugfast.usecases.shared.cautions import Caution
 
+TOGETHER = ("warm", "rest", "feel", "power", "field")  # of all cars in one go; what is opened goes car by car
 MARKS = (2.5, 6.0)  # times its minutes a line is worth, from which it has two and three marks
 
 
@@ -49,6 +51,37 @@ def rounds_of(
             lines.append([step])
     close()
     return tuple(made)
+
+
+def over_cars(facts: Facts, rounds: Sequence[Round]) -> tuple[Round, ...]:
+    """The rounds of several cars as they are walked, their lines numbered through.
+
+    What needs nothing opened is done on all cars in one go, and so is the powered round at the end; between
+    them one car after another. The same look at several cars has numbers in a row.
+    """
+    order = list(facts.rounds)
+    middle = [key for key in order if key not in TOGETHER]
+    cars = list(dict.fromkeys(one.car for one in rounds))
+
+    def place(one: Round) -> tuple[int, int]:
+        at = order.index(one.key)
+        return (at, 0) if one.key in TOGETHER else (order.index(middle[0]), cars.index(one.car))
+
+    walked = sorted(rounds, key=place)
+    number = min((line.number for one in rounds for line in one.lines), default=1)
+    numbers: dict[int, int] = {}
+    for stand in stands_of(walked):
+        alike: dict[str, list[int]] = {}
+        for one in stand:
+            for line in one.lines:
+                alike.setdefault(line.check.check, []).append(line.number)
+        for old in chain.from_iterable(alike.values()):
+            numbers[old] = number
+            number += 1
+    return tuple(
+        replace(one, lines=tuple(replace(line, number=numbers[line.number]) for line in one.lines))
+        for one in walked
+    )
 
 
 def with_common_cautions(rounds: Sequence[Round]) -> tuple[tuple[Caution, ...], tuple[Round, ...]]:

@@ -2,9 +2,10 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import datetime
-from itertools import takewhile
+from itertools import groupby, takewhile
 from math import ceil
 from uuid import UUID
 
@@ -237,12 +238,23 @@ class Sheet:
     @property
     def lines(self) -> tuple[Line, ...]:
         """The lines of all rounds, by number."""
-        return tuple(line for one in self.rounds for line in one.lines)
+        lines = (line for one in self.rounds for line in one.lines)
+        return tuple(sorted(lines, key=lambda line: line.number))
+
+    @property
+    def stands(self) -> tuple[tuple[Round, ...], ...]:
+        """The rounds as they are walked: the same place to stand with several cars is one."""
+        return stands_of(self.rounds)
 
     @property
     def checks(self) -> tuple[SheetCheck, ...]:
         """The checks alone, in working order."""
         return tuple(step for step in self.steps if isinstance(step, SheetCheck))
+
+
+def stands_of(rounds: Sequence[Round]) -> tuple[tuple[Round, ...], ...]:
+    """Rounds of one kind that follow each other, car by car, put together."""
+    return tuple(tuple(group) for _, group in groupby(rounds, key=lambda one: one.key))
 
 
 def _may_be_wet(step: SheetAccess | SheetCheck) -> bool:
