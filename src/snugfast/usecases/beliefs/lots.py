@@ -47,6 +47,10 @@ class Lots:
         """The lots of a row."""
         return self.apart.get(row, WHOLE)
 
+    def without_name(self, row: int) -> list[int]:
+        """The lots of a row whose parts nobody named."""
+        return [n for n, lot in enumerate(self.of(row)) if not lot.spot]
+
     def change(self, row: int, lot: int, now: Lot) -> None:
         """Say something else of one lot."""
         lots = list(self.of(row))
@@ -73,7 +77,7 @@ class Lots:
             spot = ""
             if (known := self._likelier_named(row, lots, likely)) is not None:
                 return known, known
-        pool = [n for n, lot in enumerate(lots) if not lot.spot]
+        pool = self.without_name(row)
         parent = max(pool, key=lambda n: (counts[n], -n))
         drawn = self.bank.drawn_from(row, pool, likely)
         if drawn == len(lots):

@@ -43,6 +43,7 @@ from snugfast.records.entries import (
 from snugfast.records.ledger import WET_ENOUGH
 from snugfast.records.roster import Roster, after_move, build_with, first_roster
 from snugfast.upkeep.beliefs import BeliefBank, Beliefs
+from snugfast.upkeep.found_among import Look, found_among
 from snugfast.upkeep.mode_law import Start, UnknownExposure
 from snugfast.usecases.beliefs.exposure import caught_up_exposure, law_of, run_exposure
 from snugfast.usecases.beliefs.lateness import ONE_DAY
@@ -712,23 +713,38 @@ class Story:
         for answer in answers:
             known = place is not None and answer.spot in place.spots
             by_spot.setdefault(answer.spot if known else "", []).append(answer)
-        found = {}
+        found: dict[int, Answer] = {}
+        tied: list[tuple[int, Floats, Mapping[int, Floats]]] = []
+        hit, missed = (1.0, 1.0) if detection is None else (detection, 1.0 - detection)
         for spot, said in by_spot.items():
-            now = self.bank[[row]]
+            now, pool, answer = self.bank[[row]], self.lots.without_name(row), _deciding(said)
             alarm = now.alarm_of_each(false_alarm)
-            likely = now.found_by(detection=1.0 if detection is None else detection, false_alarm=alarm)
-            found[self._stand_apart(row, spot, place, likely)[0]] = _deciding(said)
+            likely = now.found_by(detection=hit, false_alarm=alarm)
+            lot, parent = self._stand_apart(row, spot, place, likely)
+            found[lot] = answer
+            if len(pool) > 1 and parent in pool and answer.word != FAILED and answer.done is Done.LEFT:
+                quiet = np.ones_like(alarm) if detection is None else 1.0 - alarm
+                look = Look(hit, missed, alarm[pool, None], quiet[pool, None])
+                here, others = found_among(
+                    now.presences[pool], now.counts[pool], pool.index(parent), look, named=bool(spot)
+                )
+                after = {n: others[k] for k, n in enumerate(pool) if n not in (lot, parent)}
+                tied.append((lot, here, after))
         size = len(self.lots.of(row))
         seen = mask(size, [lot for lot, answer in found.items() if answer.word != FAILED])
         failed = mask(size, [lot for lot, answer in found.items() if answer.word == FAILED])
         now = self.bank[[row]]
         alarm = now.alarm_of_each(false_alarm)
-        missed, quiet = (1.0, 1.0) if detection is None else (1.0 - detection, 1.0 - alarm)
-        hit = 1.0 if detection is None else detection
+        quiet = np.ones_like(alarm) if detection is None else 1.0 - alarm
         now = now.weighed(
             if_defective=np.where(seen, hit, np.where(failed, 1.0, missed)),
             if_good=np.where(seen, alarm, np.where(failed, 1.0, quiet)),
         )
+        for lot, here, rest in tied:
+            now.presences[lot] = here
+            for n, presence in rest.items():
+                if n not in found:
+                    now.presences[n] = presence
         self.bank[[row]] = now
         for lot, answer in found.items():
             if answer.word == FAILED:
