@@ -60,6 +60,7 @@ PATHS = [
     "/cars/{car}/mesh?shift=0.2",
     "/cars/{car}/drag",
     "/cars/{car}/rail",
+    "/cars/{car}/steering",
     "/cars/{car}/gearing?style=speed_passes&pinions=14-16",
     "/cars/{car}/gearing/fan?style=speed_passes",
     "/cars/{car}/gearing/tyres?tyre=135",

@@ -51,6 +51,10 @@ COMMANDS: dict[str, tuple[str, str]] = {
     "bearings": ("bearings:bearings", "Every bearing by size, an order list, life, heat when one seizes"),
     "drag": ("drag:drag", "Time a wheel or a roll, against the car's own baseline"),
     "rail": ("rail:rail", "Can this servo reset this receiver? The ESC's supply against a stalled servo"),
+    "steering": (
+        "steering:steering",
+        "Set end points at the bench, saved per radio; what the linkage can do",
+    ),
     "dates": ("dates:dates", "What has a date: packs, wet, worn parts; a calendar file"),
     "labels": ("labels:labels", "Labels with a code for packs, cars and drawers"),
     "field-sheet": ("field:field_sheet", "One file for a phone in the field, without a network"),

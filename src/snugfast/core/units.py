@@ -79,6 +79,7 @@ UNITS: dict[str, Unit] = {
     "Nm": Unit(Kind.TORQUE, 1.0),
     "N·m": Unit(Kind.TORQUE, 1.0),
     "Ncm": Unit(Kind.TORQUE, 1e-2),
+    "kgf·cm": Unit(Kind.TORQUE, 0.0980665),
     "N": Unit(Kind.FORCE, 1.0),
     "K": Unit(Kind.TEMPERATURE, 1.0),
     "°C": Unit(Kind.TEMPERATURE, 1.0, ZERO_CELSIUS_K),
@@ -89,6 +90,12 @@ UNITS: dict[str, Unit] = {
 
 _NUMBER = re.compile(r"[+-]?(\d+(\.\d*)?|\.\d+)([eE][+-]?\d+)?")
 _ALIASES = {
+    "kgcm": "kgf·cm",
+    "kg-cm": "kgf·cm",
+    "kg·cm": "kgf·cm",
+    "kg.cm": "kgf·cm",
+    "kgf.cm": "kgf·cm",
+    "kgfcm": "kgf·cm",
     "minutes": "min",
     "minute": "min",
     "mins": "min",

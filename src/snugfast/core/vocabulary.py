@@ -96,6 +96,7 @@ CHECK_PACK_LOOK = "pack_look"
 CHECK_PACK_VOLTAGES = "pack_voltages"
 CHECK_PACK_RESISTANCE = "pack_resistance"
 CHECK_MESH_FEEL = "mesh_feel"
+CHECK_STEERING_SWEEP = "steering_sweep"
 CHECK_WHEEL_BEARING_FEEL = "wheel_bearing_feel"
 
 MODE_PACK_AGED = "pack_aged"
@@ -104,6 +105,7 @@ MODE_PACK_IMBALANCE = "pack_imbalance"
 MODE_PACK_LEAD_TORN = "pack_lead_torn"
 MODE_PACK_PLUG_HOT = "pack_plug_hot"
 MODE_PACK_SHORTING = "pack_shorting"
+MODE_STEERING_END = "steering_end_wrong"
 MODE_NICKEL_VENTED = "nickel_vented"
 
 

@@ -45,6 +45,7 @@ KINDS: Mapping[str, type[object]] = {
     "work_done": entries.WorkDone,
     "setting_changed": entries.SettingChanged,
     "measured": entries.Measured,
+    "steering_set": entries.SteeringSet,
     "treatment_done": entries.TreatmentDone,
     "laid_up": entries.LaidUp,
     "woken_up": entries.WokenUp,

@@ -29,6 +29,7 @@ Volts = Annotated[float, Within(0.0, 1000.0)]
 Ohms = Annotated[float, Within(0.0, 1e6)]
 Watts = Annotated[float, Within(0.0, 1e6, above=True)]
 Amperes = Annotated[float, Within(0.0, 1e5)]
+EndTravel = Annotated[float, Within(-1e4, 1e4)]
 Name = Annotated[str, AtMost(400)]
 Build = Annotated[Mapping[str, Any], IsBuild()]
 
@@ -54,6 +55,13 @@ class Done(Enum):
     PUT_RIGHT = "put right"
     RENEWED = "renewed"
     LEFT = "left as it is"
+
+
+class TravelUnit(Enum):
+    """What end points were read in. Per cent means something on one radio only."""
+
+    MICROSECONDS = "µs"
+    PERCENT = "%"
 
 
 class HuntSaid(Enum):
@@ -428,6 +436,28 @@ class Measured:
 
 
 @dataclass(frozen=True, slots=True)
+class SteeringSet:
+    """Steering set at the bench, on one car with one radio, or the linkage measured.
+
+    `left` and `right` are the end points as the radio shows them, `centre` its centre offset. `was_quiet`
+    says that the servo was quiet at both ends before anything was turned; `quiet` that it was afterwards.
+    `measured` holds lengths and other data as typed, by name; none when only end points were set.
+    """
+
+    car: UUID
+    radio: Name = ""
+    unit: TravelUnit = TravelUnit.PERCENT
+    left: EndTravel | None = None
+    right: EndTravel | None = None
+    centre: EndTravel | None = None
+    was_quiet: bool = True
+    quiet: bool = True
+    done: tuple[str, ...] = ()
+    measured: Mapping[str, Any] = field(default_factory=dict)
+    words: str = ""
+
+
+@dataclass(frozen=True, slots=True)
 class TreatmentDone:
     """Work with a deadline was done: dried, rinsed, oiled."""
 
@@ -516,6 +546,7 @@ Fact = (
     | WorkDone
     | SettingChanged
     | Measured
+    | SteeringSet
     | TreatmentDone
     | LaidUp
     | WokenUp

@@ -10,6 +10,7 @@ from uuid import UUID
 from snugfast.core.findings import Finding
 from snugfast.core.ways_out import Action, WayOut
 from snugfast.core.zones import is_zone, local_time
+from snugfast.records.chassis_rules import steering_rules
 from snugfast.records.entries import (
     CameBack,
     CarAdded,
@@ -34,6 +35,7 @@ from snugfast.records.entries import (
     Precision,
     Ran,
     SheetDone,
+    SteeringSet,
     TreatmentDone,
     Unreadable,
     WokenUp,
@@ -113,6 +115,8 @@ def _impossible(entry: Entry) -> Iterator[Finding]:
             yield from _minutes_at_the_bench(asked)
         case Hunted() as hunt:
             yield from _hunt_by_itself(hunt)
+        case SteeringSet() as steered:
+            yield from steering_rules(steered)
         case Measured() as measured:
             if not measured.readings:
                 yield Finding("readings", "nothing was read", "give what the clock showed")
@@ -182,6 +186,8 @@ def _contradictions(entry: Entry, ledger: Ledger, near: tuple[Entry, ...]) -> It
         case (
             Checked(car=car) | TreatmentDone(car=car) | Failed(car=car) | Hunted(car=car) | CameBack(car=car)
         ):
+            yield from _car_here(entry, car, ledger)
+        case SteeringSet(car=car):
             yield from _car_here(entry, car, ledger)
         case LaidUp(car=car) | WokenUp(car=car):
             yield from _car_here(entry, car, ledger)

@@ -36,6 +36,8 @@ from snugfast.usecases.shared.typed_words import (
 from snugfast.usecases.shared.workshop import Workshop
 
 RADIO_NOTCH = "radio"
+# Fitting one of these moves the front wheels against the servo, so its end points have to be set again.
+MOVES_END_POINTS = frozenset(("servo_horn", "servo_saver", "bellcrank", "steering_link", "steering_ball"))
 NEW_WORDS = {"new": History.NEW, "second-hand": History.SECOND_HAND, "unknown": History.UNKNOWN}
 
 
@@ -161,6 +163,10 @@ def draft_fitted(
     entries = [fitted]
     if workshop.facts.roles[place.role].notch == RADIO_NOTCH:
         entries.append(_work(workshop, car.id, Event.RADIO_WORK, moment.at, place.name))
+    for servo in build.of_role("servo")[:1]:
+        if place.role in MOVES_END_POINTS:  # what the horn or a rod moved, the end points no longer fit
+            moved = WorkDone(car.id, Event.WORK_THERE.value, servo.key, place.name)
+            entries.append(workshop.entry(moved, happened_at=moment.at))
     return Draft.telling(workshop, ledger, entries)
 
 

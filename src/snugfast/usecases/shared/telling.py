@@ -48,6 +48,7 @@ from snugfast.records.entries import (
     SettingChanged,
     SettingsChosen,
     SheetDone,
+    SteeringSet,
     TreatmentDone,
     Unreadable,
     Withdrawn,
@@ -207,6 +208,8 @@ class _Teller:
                 return f"{self._car(car)}: {name} set to {value}."
             case Measured() as measured:
                 return self._measured(measured)
+            case SteeringSet() as steered:
+                return self._steering_set(steered)
             case TreatmentDone(car=car, treatment=treatment, minutes=minutes):
                 took = f", {minutes:g} min" if minutes is not None else ""
                 return f"{self._car(car)}: done: {self._treatment(treatment)}{took}."
@@ -298,6 +301,22 @@ class _Teller:
         listed = _and(reading.typed or f"{reading.value:g} {reading.unit}" for reading in measured.readings)
         anew = "; a new baseline" if measured.is_baseline else ""
         return f"{self._car(measured.car)}, {measured.trial.value}{at}: {listed}{anew}."
+
+    def _steering_set(self, steered: SteeringSet) -> str:
+        if steered.left is None and steered.right is None:
+            lengths = _count(len(steered.measured), "measurement")
+            return f"{self._car(steered.car)}: steering linkage measured, {lengths}{_because(steered.words)}."
+        ends = [
+            f"{name} {value:g} {steered.unit.value}"
+            for name, value in (("left", steered.left), ("right", steered.right), ("centre", steered.centre))
+            if value is not None
+        ]
+        heard = "servo quiet at both ends" if steered.quiet else "servo still hums at an end"
+        radio = f" on {steered.radio}" if steered.radio else ""
+        return (
+            f"{self._car(steered.car)}: steering end points set{radio}: {', '.join(ends)}; "
+            f"{heard}{_because(steered.words)}."
+        )
 
     def _hurt(self, hurt: PackHurt) -> str:
         parts = [harm.value for harm in hurt.harms]

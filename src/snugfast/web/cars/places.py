@@ -28,6 +28,9 @@ from snugfast.web.troubles import Troubles
 pages = APIRouter()
 
 MESH_ROLES = frozenset(("pinion", "spur", "motor", "motor_screw", "motor_mount"))
+STEERING_ROLES = frozenset(
+    ("servo", "servo_horn", "servo_saver", "bellcrank", "steering_link", "steering_ball", "knuckle")
+)
 ROLLING_ROLES = frozenset(("wheel", "wheel_bearing", "axle", "tyre"))
 
 
@@ -175,6 +178,8 @@ def _ways(car_id: UUID, place: Place) -> Iterator[tuple[str, str]]:
         yield f"{car}/mesh", "The mesh"
     if place.role in ROLLING_ROLES:
         yield f"{car}/drag", "Free-roll test (drag)"
+    if place.role in STEERING_ROLES:
+        yield f"{car}/steering", "Steering end points"
     if place.role.endswith("_bearing"):
         yield "/bearings", "All bearings"
     if place.role in ("servo", "receiver"):

@@ -50,6 +50,8 @@ def _tiles(car: CarRecord, build: Build) -> Iterable[Tile]:
     yield Tile(f"{path}/drag", "Free roll", "shafts", "spin it", "timed by hand: what drags")
     if build.of_role("servo") and build.of_role("receiver"):
         yield Tile(f"{path}/rail", "Receiver supply", "radio", "BEC", "can the servo reset the receiver?")
+    if build.of_role("servo"):
+        yield Tile(f"{path}/steering", "Steering", "steering", "end points", "set them; where it locks")
     keys = {place.sizes.get("key_mm") for place in build.places if "key_mm" in place.sizes}
     yield Tile(f"/kit?car={name}", "Tools", "chassis", count(len(keys), "hex driver"), "and screws to keep")
     yield Tile(f"{path}/change", "Change parts", "motor", "fitted?", "pinion, motor, tyres, servo …")

@@ -1,0 +1,1 @@
+"""The running gear: steering from pulse to wheel, suspension, oil, differentials."""
