@@ -12,7 +12,8 @@ import pytest
 
 from snugfast.core.errors import BadInput, RefusedAction, StaleRecord
 from snugfast.facts.hunts import WhereSafe
-from snugfast.records.entries import Done, Hunted, HuntEnd, HuntSaid
+from snugfast.records.entries import Done, Hunted, HuntEnd, HuntSaid, HuntStep
+from snugfast.usecases.beliefs.hunt_looks import clean_looks
 from snugfast.usecases.hunt.answering import (
     Ended,
     answer_cause,
@@ -28,6 +29,8 @@ from snugfast.usecases.hunt.learned import learned_strengths
 from snugfast.usecases.hunt.reasoning import Reasoning
 from snugfast.usecases.journal.cars import draft_car, starter
 from snugfast.usecases.journal.keeping import keep
+from snugfast.usecases.journal.marks import journal_lines
+from snugfast.usecases.journal.page import JournalAsked, entry_page, journal_page
 from snugfast.usecases.shared.ledger import ledger_now
 from snugfast.usecases.shared.workshop import Workshop
 from tests.usecases.bench import TRUCK, Clock, car_story, facts, workshop_in_memory
@@ -121,6 +124,54 @@ def test_a_temporary_mend_stays_not_fixed_until_it_is(shed: Workshop) -> None:
     story, car = car_story(shed)
     row = story.scope(car).of_modes(["pinion_screw_flat_locked"])
     assert float(story.bank[story.scope(car).rows[row]].presence[0]) > 0.9
+
+
+def presence_of(workshop: Workshop, mode: str) -> float:
+    story, car = car_story(workshop)
+    row = story.scope(car).of_modes([mode])
+    return float(story.bank[story.scope(car).rows[row]].presence[0])
+
+
+def test_a_clean_test_is_a_look_once_the_hunt_has_ended(shed: Workshop) -> None:
+    """Bayes by hand: p(1 − d) / (p(1 − d) + (1 − p)(1 − a))."""
+    pinion, nut = "pinion_screw_flat_locked", "wheel_nut_loose"
+    before, other = presence_of(shed, pinion), presence_of(shed, nut)
+    view = begin(shed, "Bramble", ["motor turns, wheels don’t"])
+    view = answer_test(shed, view.entry, "pinion_screw", HuntSaid.NOTHING_WRONG)
+    view = answer_test(shed, view.entry, "lamps", HuntSaid.CANNOT_TELL)
+    assert presence_of(shed, pinion) == pytest.approx(before), "an open hunt weighs it already"
+    give_up(shed, view.entry)
+    shows = sum(
+        facts().hunt_strengths[answer.links["pinion_loose"]].chance
+        for answer in facts().hunt_tests["pinion_screw"].answers
+        if "pinion_loose" in answer.links
+    )
+    alarm, early = (facts().assumptions[key].value for key in ("hunt_false_alarm", "hunt_early_share"))
+    hidden = before * (1.0 - early * shows)
+    assert presence_of(shed, pinion) == pytest.approx(
+        hidden / (hidden + (1.0 - before) * (1.0 - alarm)), rel=1e-6
+    )
+    assert presence_of(shed, nut) == pytest.approx(other)
+
+
+def test_what_was_found_is_no_clean_look_though_a_test_had_missed_it() -> None:
+    with workshop_in_memory() as (workshop, _):
+        car = workshop.new_id()
+    missed = HuntStep(HuntSaid.NOTHING_WRONG, "pinion_screw")
+    hunt = Hunted(car, ("wheels_still",), (missed,), end=HuntEnd.GIVEN_UP)
+    assert "pinion_screw_flat_locked" in next(clean_looks(facts(), hunt))
+    found_it = replace(hunt, end=HuntEnd.FOUND, cause="pinion_loose")
+    assert "pinion_screw_flat_locked" not in next(clean_looks(facts(), found_it))
+    assert not list(clean_looks(facts(), replace(hunt, end=HuntEnd.OPEN)))
+
+
+def test_the_journal_shows_a_hunt_as_one_entry(shed: Workshop) -> None:
+    view = slips(shed)
+    lines = journal_page(shed, JournalAsked(kinds=("hunted",))).lines
+    assert [line.state for line in lines] == [""] and "still open" in lines[0].what
+    assert [line.state for line in journal_lines(shed, kind="hunts", limit=1)] == [""]
+    assert len(journal_lines(shed, limit=2)) == 2, "the car that was added is the other"
+    assert len(entry_page(shed, view.entry).chain) == len(view.told) + 1, "its answers are behind it"
 
 
 def test_what_is_no_way_to_fail_ends_a_hunt_all_the_same(shed: Workshop) -> None:

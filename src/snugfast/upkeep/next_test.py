@@ -17,6 +17,7 @@ from snugfast.core.marks import formula
 
 Floats = NDArray[np.float64]
 
+TIE = 1e-10  # minutes; of tests as good as this, the one that is best with one step: rounding decides nothing
 NEVER = 1e12  # minutes of a test that is not open
 KEPT_STATES = 160  # likeliest states the choice of a test is worked out on
 LIGHT = 0.01  # of the chance: what comes after so unlikely answers is not looked at further
@@ -188,7 +189,7 @@ class _Search:
             totals = self.two_steps(beliefs, likely, is_open, opened, cost)
         else:
             totals = np.array([self.further(beliefs, t, is_open, opened, cost[t], depth) for t in likely])
-        n = int(np.argmin(totals))
+        n = int(np.argmax(totals <= totals.min() + TIE))
         if totals[n] < now - 1e-9 * mass:
             best, first = float(totals[n]), likely[n]
         return best, first

@@ -1,6 +1,6 @@
 // The fault hunt without a server: the sums of upkeep/hunting.py, upkeep/next_test.py and usecases/hunt/reasoning.py,
 // written out again. A test holds both equal. Two causes at most are there at once, so a state is a pair of numbers.
-const SURELY = 1 - 1e-9, KEPT_STATES = 160, LIGHT = 0.01, WORK = 150000, BEAM = [0, 1, 6, 5];
+const SURELY = 1 - 1e-9, KEPT_STATES = 160, LIGHT = 0.01, TIE = 1e-10, WORK = 150000, BEAM = [0, 1, 6, 5];
 const total = (values) => { let sum = 0; for (const one of values) sum += one; return sum; };
 
 function states(causes) {
@@ -266,7 +266,7 @@ class Search {
     for (const n of promising.slice(0, BEAM[depth])) {
       const test = open[n], begin = mass * costs[test] + bound;
       const sum = depth === 1 ? one[n] : this.further(beliefs, begin, test, ordered, opened, depth, least);
-      if (sum < least) { least = sum; first = test; }
+      if (sum < least - TIE) { least = sum; first = test; }
     }
     return [first < 0 ? now : least, first];
   }

@@ -46,6 +46,7 @@ from snugfast.upkeep.beliefs import BeliefBank, Beliefs
 from snugfast.upkeep.found_among import Look, found_among
 from snugfast.upkeep.mode_law import Start, UnknownExposure
 from snugfast.usecases.beliefs.exposure import caught_up_exposure, law_of, run_exposure
+from snugfast.usecases.beliefs.hunt_looks import clean_looks
 from snugfast.usecases.beliefs.lateness import ONE_DAY
 from snugfast.usecases.beliefs.lots import Lot, Lots, mask
 from snugfast.usecases.beliefs.scope import NOTHING, LotsOf, Rows, Scope
@@ -208,8 +209,14 @@ class Story:
             case PackLooked() | PackMeasured() as seen:
                 for answered in as_checks(seen, self._climbed(seen)):
                     self._checked(entry, answered)
-            case Failed(car=car, broke=broke) | Hunted(car=car, broke=Broke() as broke):
+            case Failed(car=car, broke=broke):
                 self._failed_at_rest(entry, broke.pack or car, broke)
+            case Hunted(car=car, pack=pack) as hunt:
+                for looks in clean_looks(self.facts, hunt):
+                    for member in (car, *((pack,) if pack else ())):
+                        self._ruled_out(self.scope(member), looks)
+                if hunt.broke is not None:
+                    self._failed_at_rest(entry, hunt.broke.pack or car, hunt.broke)
             case PartFitted(car=car) as fact if car in self.cars:
                 self._fitted(entry, fact)
             case PartMoved() as fact:
@@ -656,6 +663,17 @@ class Story:
             self._answer(entry, scope, n, answers, detects.get(scope.modes[n].key), check.false_alarm)
         words = {int(scope.rows[n]): answers[-1].word for n, answers in told.items()}
         self._tell(entry, touched, before, "sound" if fact.looked else "ticked", words)
+
+    def _ruled_out(self, scope: Scope, looks: Mapping[str, float]) -> None:
+        """A clean test of a hunt. It is no check of a part, so when that was last looked at stays."""
+        if not (seen := scope.of_modes(looks)):
+            return
+        rows = scope.rows[seen]
+        self._live(rows)
+        self.bank[rows] = self.bank[rows].checked_clean(
+            detection=np.array([looks[scope.modes[n].key] for n in seen]),
+            false_alarm=self._assume("hunt_false_alarm"),
+        )
 
     def _mended_unsaid(self, entry: Entry, rows: Rows) -> None:
         """What was left may have been mended since without a word: a chance for each bench day."""

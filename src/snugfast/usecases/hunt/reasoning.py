@@ -21,13 +21,13 @@ from snugfast.upkeep.hunting import (
     weighed,
 )
 from snugfast.upkeep.next_test import Chosen, HuntTests, next_test
+from snugfast.usecases.beliefs.hunt_looks import LOOKED_FOR
 from snugfast.usecases.hunt.possible import Possible, linked, way_there
 
 Floats = NDArray[np.float64]
 Strengths = Mapping[tuple[str, str], float]
 """What was learned: (symptom, cause) to the chance that it shows."""
 
-LOOKED = 0.95  # chance that a cause that is there is seen by somebody who looks at just that
 LEAST_SHOWN = 0.01  # chance that a test shows something, below which it is not asked for its own sake
 BATTERY = "battery_case"
 ASIDE = (HuntSaid.CANNOT_TELL, HuntSaid.CANNOT_DO)
@@ -162,7 +162,7 @@ class Reasoning:
         if step.cause in self.keys:
             has = self.there[:, self.keys.index(step.cause)] > 0.0
             if step.said is HuntSaid.NOT_IT:
-                return np.where(has, 1.0 - LOOKED, 1.0)
+                return np.where(has, 1.0 - LOOKED_FOR, 1.0)
         return nothing
 
     @cached_property

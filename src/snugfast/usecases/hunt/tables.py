@@ -13,6 +13,7 @@ from snugfast.core.vocabulary import in_sentence
 from snugfast.facts.hunts import Links
 from snugfast.facts.model import Build, Facts
 from snugfast.records.ledger import CarRecord, Ledger
+from snugfast.usecases.beliefs.hunt_looks import LOOKED_FOR
 from snugfast.usecases.hunt.cards import (
     LEAST_LIKELY,
     LIKELY_WORDS,
@@ -33,7 +34,7 @@ from snugfast.usecases.hunt.hunt import (
 )
 from snugfast.usecases.hunt.learned import learned_strengths
 from snugfast.usecases.hunt.possible import Possible, pack_of_hunt, possible, way_there
-from snugfast.usecases.hunt.reasoning import BATTERY, LEAST_SHOWN, LOOKED, Strengths
+from snugfast.usecases.hunt.reasoning import BATTERY, LEAST_SHOWN, Strengths
 from snugfast.usecases.shared.cautions import Caution, cautions_of
 from snugfast.usecases.shared.workshop import Workshop
 
@@ -74,7 +75,7 @@ def table_sums(facts: Facts, learned: Strengths) -> Data:
         "givenUp": value["hunt_given_up_min"],
         "sure": value["hunt_sure_enough"],
         "mendFrom": value["hunt_mend_from"],
-        "looked": LOOKED,
+        "looked": LOOKED_FOR,
         "leastShown": LEAST_SHOWN,
         "possible": POSSIBLE,
         "battery": BATTERY,

@@ -2,15 +2,16 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from dataclasses import dataclass
 from uuid import UUID
 
 from snugfast.core.errors import BadInput, NotKnown, RefusedAction
 from snugfast.core.ways_out import Action, WayOut
 from snugfast.facts.model import Facts
-from snugfast.records.entries import Broke, Done, Entry, Precision, Ran, Reading, Withdrawn
+from snugfast.records.entries import Broke, Done, Entry, Hunted, Precision, Ran, Reading, Withdrawn
 from snugfast.records.ledger import Ledger
-from snugfast.records.standing import standing
+from snugfast.records.standing import Standing, standing
 from snugfast.usecases.journal.filter import day_begins, day_ends, kinds_meant
 from snugfast.usecases.journal.run_log import RunSaid
 from snugfast.usecases.shared.ledger import ledger_now
@@ -65,7 +66,7 @@ def journal_lines(
     until: str = "",
     limit: int = 30,
 ) -> tuple[JournalLine, ...]:
-    """A page of the journal, newest first, withdrawn and corrected entries included and marked.
+    """A page of the journal, newest first, withdrawn and corrected ones included and marked; a hunt is one.
 
     `kind` is a word of `KIND_WORDS`; the days `since` and `until` are included.
     """
@@ -73,16 +74,24 @@ def journal_lines(
     with workshop.store.reading() as reads:
         ledger = ledger_now(reads)
         subject = car_called(ledger, car).id if car else None
-        rows = reads.search(
-            text=text,
-            kinds=kinds_meant(kind),
-            subject=subject,
-            since=day_begins(since, now=now, zone=zone),
-            until=day_ends(until, now=now, zone=zone),
-            limit=limit,
-        )
         names = {person.id: person.name or "somebody" for person in reads.people()}
-        found = standing(reads.related(row.entry for row in rows))
+        wanted = limit
+        while True:
+            rows = reads.search(
+                text=text,
+                kinds=kinds_meant(kind),
+                subject=subject,
+                since=day_begins(since, now=now, zone=zone),
+                until=day_ends(until, now=now, zone=zone),
+                limit=wanted,
+            )
+            related = tuple(reads.related(row.entry for row in rows))
+            found = standing(related)
+            behind = answered_hunts(related, found)
+            shown = [row for row in rows if row.entry.id not in behind]
+            if len(rows) < wanted or len(shown) >= limit:
+                break
+            wanted += max(limit, wanted)
     return tuple(
         JournalLine(
             mark=mark_of(row.entry.id),
@@ -95,7 +104,20 @@ def journal_lines(
             if row.entry.id in found.superseded
             else "",
         )
-        for row in rows
+        for row in shown[:limit]
+    )
+
+
+def answered_hunts(related: Iterable[Entry], found: Standing) -> frozenset[UUID]:
+    """Hunts as they stood before a further answer: a list shows a hunt once."""
+    entries = tuple(related)
+    replaced = {entry.replaces for entry in entries}
+    return frozenset(
+        entry.id
+        for entry in entries
+        if isinstance(entry.fact, Hunted)
+        and entry.id in replaced
+        and (entry.id in found.superseded or entry.id in found.withdrawn)
     )
 
 

@@ -16,6 +16,7 @@ from snugfast.records.ledger import Ledger
 from snugfast.records.standing import Standing, standing
 from snugfast.records.store.rows import kind_of
 from snugfast.usecases.journal.keeping import entries_resting_on, withdrawal_seen
+from snugfast.usecases.journal.marks import answered_hunts
 from snugfast.usecases.shared.ledger import ledger_now
 from snugfast.usecases.shared.telling import tell, tell_when
 from snugfast.usecases.shared.workshop import Workshop
@@ -108,7 +109,10 @@ class EntryPage:
 
 
 def journal_page(workshop: Workshop, asked: JournalAsked) -> JournalPage:
-    """A page of the journal, withdrawn and corrected entries included and marked."""
+    """A page of the journal, withdrawn and corrected entries included and marked.
+
+    A hunt is one line, however many answers made it; its earlier versions stand on its own page.
+    """
     with workshop.store.reading() as reads:
         ledger = ledger_now(reads)
         start = reads.entry(asked.before) if asked.before else None
@@ -124,7 +128,8 @@ def journal_page(workshop: Workshop, asked: JournalAsked) -> JournalPage:
         entries = [row.entry for row in rows[:LINES]]
         telling = _Telling(workshop, ledger, reads, entries)
     older = entries[-1].id if len(rows) > LINES else None
-    return JournalPage(tuple(telling.line(entry) for entry in entries), older, ledger)
+    lines = (telling.line(entry) for entry in entries if entry.id not in telling.answered_hunts)
+    return JournalPage(tuple(lines), older, ledger)
 
 
 def entry_page(workshop: Workshop, entry_id: UUID) -> EntryPage:
@@ -164,7 +169,9 @@ class _Telling:
         self.facts = workshop.facts
         self.ledger = ledger
         self.names = {person.id: person.name or "somebody" for person in reads.people()}
-        self.standing = standing(reads.related(entries))
+        related = list(reads.related(entries))
+        self.standing = standing(related)
+        self.answered_hunts = answered_hunts(related, self.standing)
         self.withdrawn = _withdrawn_by(reads, entries)
 
     def line(self, entry: Entry) -> Line:
