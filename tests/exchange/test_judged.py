@@ -24,7 +24,7 @@ from snugfast.core.errors import WrongData
 from snugfast.exchange.archive import read_archive, write_archive
 from snugfast.facts.load import load_facts
 from snugfast.records.codec import KINDS, entry_to_document
-from snugfast.records.entries import CarAdded, Entry, PackAdded, Ran, Unreadable
+from snugfast.records.entries import CarAdded, Entry, PackAdded, Ran, Unreadable, WorkDone
 from snugfast.records.store.engines import file_url
 from snugfast.records.store.store import Store
 from snugfast.usecases.journal.keeping import undo, withdraw
@@ -70,6 +70,7 @@ IMPOSSIBLE: dict[str, tuple[type[object], Callable[[Entry], Entry]]] = {
     "a place that is no table": (CarAdded, fact_with(build={"name": "x", "place": [3]})),
     "a name that turns the line round": (PackAdded, fact_with(name="Ember\u202e1")),
     "a name without end": (PackAdded, fact_with(name="E" * 200)),
+    "work on nothing": (WorkDone, fact_with(event="")),
 }
 
 
@@ -116,6 +117,15 @@ def test_lines_that_do_not_read_are_left_out_when_asked(tmp_path: Path) -> None:
     assert len(everything.entries) == len(documents) - 1
     assert [one.where for one in everything.unread] == ["journal.jsonl, line 7"]
     assert everything.lines[6] == 8
+
+
+def test_work_that_only_a_newer_program_knows_is_shown_and_raises_nothing(tmp_path: Path) -> None:
+    file = tmp_path / "w.sqlite"
+    workshop = new_workshop(file)
+    with workshop.store:
+        take_in(workshop, with_line(number_of(WorkDone), fact_with(event="wheels balanced")))
+    assert type_words(file, "treat").code == 0
+    assert "wheels balanced" in type_words(file, "journal", "--last", "100").said
 
 
 READING = (

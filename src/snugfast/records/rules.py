@@ -39,6 +39,7 @@ from snugfast.records.entries import (
     TreatmentDone,
     Unreadable,
     WokenUp,
+    WorkDone,
 )
 from snugfast.records.ledger import CarRecord, ChargerRecord, Ledger, PackRecord, overlapping
 from snugfast.records.pack_rules import (
@@ -117,6 +118,9 @@ def _impossible(entry: Entry) -> Iterator[Finding]:
             yield from _hunt_by_itself(hunt)
         case SteeringSet() as steered:
             yield from steering_rules(steered)
+        case WorkDone(event=event):
+            if not event.strip():
+                yield Finding("event", "nothing says what was worked on", "name it")
         case Measured() as measured:
             if not measured.readings:
                 yield Finding("readings", "nothing was read", "give what the clock showed")

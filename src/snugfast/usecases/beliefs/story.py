@@ -894,7 +894,9 @@ class Story:
 
     def _worked(self, fact: WorkDone) -> None:
         scope = self.scope(fact.car)
-        event = Event(fact.event)
+        event = next((one for one in Event if one.value == fact.event), None)
+        if event is None:
+            return  # work that a newer program knows: what it raises is not known here
         if fact.place is not None:
             scope = scope.only(scope.at_place(fact.place))
             if event is Event.WORK_THERE:
