@@ -16,3 +16,21 @@ def test_the_rail_is_told_with_what_helps(thread: Typed) -> None:
     assert json.loads(plain.out)["verdict"] == "holds"
     refused = thread("rail", "Bramble", "--supply", "12V")
     assert refused.code == 2 and "5 to 8.4 V" in refused.err
+
+
+def test_good_wires_are_fine_and_nobody_would_notice_thicker_ones(thread: Typed) -> None:
+    """Trade: 12 AWG and good connectors on a 1/10 truck are enough."""
+    said = thread("wires", "Bramble", "--to-wire", "10AWG")
+    assert said.code == 0, said.err
+    for words in ("Battery wires: 3.3 mm² (12 AWG)", "wire of 5.3 mm² (10 AWG)", "Replace both halves"):
+        assert words in said.out
+    assert said.out.count(": fine") == 4 and said.out.count("no speed you would notice") == 3
+    refused = thread("wires", "Bramble", "--wire", "12")
+    assert refused.code == 2 and "12AWG or 3.3 mm2" in refused.err
+
+
+def test_soldering_is_asked_for_by_an_adult(thread: Typed) -> None:
+    refused = thread("solder", "Bramble")
+    assert refused.code == 2 and "--adult" in refused.err
+    said = thread("solder", "Bramble", "--adult", "--iron", "60W")
+    assert "strong enough" in said.out and "(adults only)" in said.out and "One wire" not in said.err

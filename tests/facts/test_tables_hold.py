@@ -254,7 +254,7 @@ def test_a_screw_into_metal_is_a_machine_thread_and_a_wheel_hex_suits_the_scale(
 
 
 # Stamped on a head, or measured on a gear: a starter build cannot know them.
-LEFT_TO_OWNERS = {"strength_class", "hand", "face_mm", "rail_V", "rail_A", "stall_A"}
+LEFT_TO_OWNERS = {"strength_class", "hand", "face_mm", "rail_V", "rail_A", "stall_A", "area_mm2"}
 
 
 def test_every_size_name_that_is_used_has_a_row_and_the_other_way_round(facts: Facts) -> None:
@@ -263,7 +263,7 @@ def test_every_size_name_that_is_used_has_a_row_and_the_other_way_round(facts: F
     assert used | LEFT_TO_OWNERS == set(facts.size_names)
     assert not used & LEFT_TO_OWNERS
     assert set(facts.standard_sizes) <= set(facts.size_names)
-    spelt = {"mm²/s": "mm2_s", "N/mm": "N_per_mm"}
+    spelt = {"mm²/s": "mm2_s", "mm²": "mm2", "N/mm": "N_per_mm"}
     ends = {name: spelt.get(unit, unit) for name, unit in facts.size_units.items()}
     assert all(is_number(name) and name.endswith(f"_{end}") for name, end in ends.items())
     assert {"7 mm", "0.9 N/mm"} == {

@@ -61,6 +61,8 @@ PATHS = [
     "/cars/{car}/drag",
     "/cars/{car}/rail",
     "/cars/{car}/steering",
+    "/cars/{car}/wires",
+    "/cars/{car}/solder?adult=true",
     "/cars/{car}/gearing?style=speed_passes&pinions=14-16",
     "/cars/{car}/gearing/fan?style=speed_passes",
     "/cars/{car}/gearing/tyres?tyre=135",

@@ -43,3 +43,22 @@ def test_the_car_and_its_servo_lead_to_it(visit: Visit, car: str) -> None:
     assert f"{car}/rail" in [
         node.attributes.get("href") for node in visit(f"{car}/places/servo").main.all("a")
     ]
+
+
+def test_wires_are_drawn_and_their_upgrades_told(visit: Visit, car: str) -> None:
+    page = visit(f"{car}/wires?wire=16AWG&plug_ohm=2+mohm")
+    assert page.status == 200
+    for words in ("Battery wires", "What better ones buy", "solder joints", "Don’t lengthen battery wires"):
+        assert words in page.main.text
+    drawn = next(svg for svg in page.main.all("svg") if "bars" in svg.classes)
+    assert "Hottest in the run: Battery wires" in drawn.attributes["aria-label"]
+    refused = visit(f"{car}/wires?wire=12")
+    assert refused.status == 422 and "12AWG or 3.3 mm2" in refused.main.text
+
+
+def test_soldering_stands_behind_a_grown_up(visit: Visit, car: str) -> None:
+    closed = visit(f"{car}/solder")
+    assert "an adult who has done it" in closed.main.text and "strands" not in closed.main.text
+    opened = visit(f"{car}/solder?adult=true&iron=25W")
+    for words in ("adults only", "ONE wire", "too weak", "wash your hands"):
+        assert words in opened.main.text

@@ -9,7 +9,7 @@ from __future__ import annotations
 import math
 
 import pytest
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from snugfast.core.errors import ImpossibleInput
@@ -81,6 +81,7 @@ def test_a_capacitor_alone_into_a_resistor() -> None:
     assert found * 1e3 == pytest.approx(3.04, abs=0.005)
 
 
+@settings(max_examples=30)
 @given(
     ohm=st.floats(0.5, 8.0),
     limit_A=st.floats(0.3, 6.0),
@@ -96,11 +97,11 @@ def test_the_ride_is_what_step_by_step_gives(
     found = ride_through(capacitance_F=0.001, ohm=ohm, from_V=6.0, to_V=3.5, end_V=end_V)
     if end_V > 3.3:
         return  # far out, or never: nothing to step to
-    volts, t, step = 6.0, 0.0, found / 2000.0
+    volts, t, step = 6.0, 0.0, found / 200.0
     while volts > 3.5 and t < 2.0 * found:
         volts += step * (limit_A - steady_A - (volts + back_V) / ohm) / 0.001
         t += step
-    assert t == pytest.approx(found, rel=5e-3)
+    assert t == pytest.approx(found, rel=2e-2)
 
 
 def test_what_is_not_short_needs_no_capacitor_and_what_is_low_already_gets_none() -> None:
@@ -110,6 +111,7 @@ def test_what_is_not_short_needs_no_capacitor_and_what_is_low_already_gets_none(
     assert capacitance_for(seconds=0.02, ohm=2.0, from_V=3.4, to_V=3.5, end_V=1.0) == math.inf
 
 
+@settings(max_examples=30)
 @given(ohm=st.floats(0.3, 20.0), limit_A=st.floats(0.5, 20.0), more=st.floats(1.0, 3.0))
 def test_a_larger_supply_and_a_lighter_servo_never_lower_the_rail(
     ohm: float, limit_A: float, more: float

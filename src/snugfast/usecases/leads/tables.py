@@ -10,6 +10,7 @@ from snugfast.facts.tables import Cell, Table
 from snugfast.usecases.mechanics.bench_estimates import SAID
 from snugfast.usecases.mechanics.tables import Cells, table_of, text, the_number
 
+SAID_HERE = SAID
 OF_BUILD = Origin("mine", "the build of the car")
 
 

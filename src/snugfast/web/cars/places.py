@@ -182,6 +182,9 @@ def _ways(car_id: UUID, place: Place) -> Iterator[tuple[str, str]]:
         yield f"{car}/steering", "Steering end points"
     if place.role.endswith("_bearing"):
         yield "/bearings", "All bearings"
+    if place.role in ("power_lead", "pack_plug", "controller_plug", "motor_plug"):
+        yield f"{car}/wires", "Wires and connectors"
+        yield f"{car}/solder", "Solder a connector"
     if place.role in ("servo", "receiver"):
         yield f"{car}/rail", "Receiver supply (BEC)"
 

@@ -48,6 +48,11 @@ def _tiles(car: CarRecord, build: Build) -> Iterable[Tile]:
         f"/bearings?car={name}", "Bearings", "wheels", count(len(sizes), "size"), "how many, and to order"
     )
     yield Tile(f"{path}/drag", "Free roll", "shafts", "spin it", "timed by hand: what drags")
+    if build.of_role("power_lead") and pinion:
+        plug = next((str(place.sizes.get("plug", "")) for place in build.of_role("controller_plug")), "")
+        yield Tile(
+            f"{path}/wires", "Wires", "pack", plug or "power wires", "what they lose, how hot they get"
+        )
     if build.of_role("servo") and build.of_role("receiver"):
         yield Tile(f"{path}/rail", "Receiver supply", "radio", "BEC", "can the servo reset the receiver?")
     if build.of_role("servo"):
