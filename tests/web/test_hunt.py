@@ -10,9 +10,10 @@ from collections.abc import Callable
 from starlette.testclient import TestClient
 
 from snugfast.records.entries import Hunted
-from snugfast.usecases.hunt.hunt import hunt_view, hunts_of
+from snugfast.usecases.hunt.hunt import HuntView, hunt_of, hunt_view, hunts_of
 from snugfast.usecases.shared.ledger import ledger_now
 from snugfast.usecases.shared.workshop import Workshop
+from tests.usecases.bench import facts
 from tests.web.parsed import Page
 
 Visit = Callable[[str], Page]
@@ -75,3 +76,31 @@ def test_smoke_stops_first_and_goes_no_further_while_it_is_hot(
     assert [page.text.index(one) for one in said] == sorted(page.text.index(one) for one in said)
     assert tap(client, path, page, "good") == 303
     assert "Look at the battery all round" in visit(path).text
+
+
+def shows(view: HuntView, cause: str) -> str:
+    """The answer that a test of this hunt gives when this is the cause."""
+    assert view.test is not None
+    known = facts().hunt_tests[view.test.key]
+    return next((f"shown:{one.word}" for one in known.answers if cause in one.links), "good")
+
+
+def test_where_it_is_is_touched_on_a_drawing_of_the_car(
+    client: TestClient, visit: Visit, workshop: Workshop
+) -> None:
+    path = path_of(workshop)
+    client.post(path, data={"does": "one_wheel"}, follow_redirects=False)
+    while (view := hunt_view(workshop, "Bramble")) is not None and view.test is not None:
+        assert tap(client, path, visit(path), shows(view, "shaft_out")) == 303
+    page = visit(path)
+    assert view is not None and view.mending is not None and view.mending.cause == "shaft_out"
+    radios = [n for n in page.root.all("input") if n.attributes.get("type") == "radio"]
+    assert {n.attributes["name"] for n in radios} == {"at"}
+    assert {n.attributes["value"] for n in radios} == {"", *view.mending.at}
+    assert [n.attributes["value"] for n in radios if "checked" in n.attributes] == [""]
+    wheels = [n for n in page.root.all("label") if "wheel" in n.attributes.get("class", "").split()]
+    assert len(wheels) == 8, "four corners for each of two parts"
+    at = next(one for one in view.mending.at if one.endswith(", rear left"))
+    assert tap(client, path, page, "left", at=at) == 303
+    ended = hunt_of(hunts_of(workshop)[0])
+    assert ended.broke is not None and ended.broke.spot == "rear left"

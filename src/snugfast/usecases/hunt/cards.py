@@ -73,7 +73,8 @@ class PartHere:
 
 @dataclass(frozen=True, slots=True)
 class Mending:
-    """The cause to be mended now, and how. `at` are the places it may be at, where there are several."""
+    """The cause to be mended now, and how. `at` are the places it may be at, where there are several;
+    `places` the same by name, likeliest first, with the spots of each."""
 
     cause: str
     name: str
@@ -92,6 +93,7 @@ class Mending:
     temporary: str
     cautions: tuple[Caution, ...]
     at: tuple[str, ...]
+    places: tuple[tuple[str, tuple[str, ...]], ...]
 
 
 def how_likely(chance: float) -> str:
@@ -167,7 +169,8 @@ class Mender:
             after=AFTER_WORDS[cause.after],
             temporary=cause.temporary,
             cautions=cautions_of(self.workshop.facts, tuple(dict.fromkeys(keys))),
-            at=tuple(places_of(here)),
+            at=places_of(here),
+            places=spots_of(here) if places_of(here) else (),
         )
 
     @cached_property
@@ -209,11 +212,13 @@ def _how_sure(name: str, chance: float) -> str:
     return f"{words}: {in_sentence(name)}"
 
 
+def spots_of(here: CauseHere) -> tuple[tuple[str, tuple[str, ...]], ...]:
+    """The places of this cause by name, likeliest first, and the spots of each."""
+    found = {place.name: place.spots for _, place in here.modes if place is not None}
+    return tuple(found.items())
+
+
 def places_of(here: CauseHere) -> tuple[str, ...]:
     """Where this cause can be, in words, when it can be at more than one place."""
-    found: dict[str, None] = {}
-    for _, place in here.modes:
-        if place is not None:
-            for spot in place.spots or ("",):
-                found[f"{place.name}, {spot}" if spot else place.name] = None
+    found = [f"{name}, {spot}" if spot else name for name, spots in spots_of(here) for spot in spots or ("",)]
     return tuple(found) if len(found) > 1 else ()

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from dataclasses import dataclass
 from typing import Annotated
 from uuid import UUID
@@ -30,6 +31,7 @@ from snugfast.usecases.hunt.hunt import HuntView, hunt_view, view_of
 from snugfast.usecases.shared.workshop import Workshop
 from snugfast.web.bench import TheWorkshop
 from snugfast.web.cars.one_car import one_car
+from snugfast.web.picker import Where
 from snugfast.web.showing import show, to
 from snugfast.web.troubles import Troubles
 
@@ -51,6 +53,14 @@ class HuntForm(BaseModel):
 
 
 @dataclass(frozen=True, slots=True)
+class PartAt:
+    """A part a cause may be at, with where on the car; without a name, parts that are at one place only."""
+
+    name: str
+    where: Where
+
+
+@dataclass(frozen=True, slots=True)
 class HuntPage:
     """The choice of symptoms, or the hunt as it stands."""
 
@@ -59,6 +69,7 @@ class HuntPage:
     id: UUID
     symptoms: tuple[tuple[str, str, bool], ...]  # key, name, whether it was chosen
     hunt: HuntView | None
+    where: tuple[PartAt, ...]
     troubles: Troubles | None
 
 
@@ -132,6 +143,15 @@ def _show(
             (one.key, one.name, one.key in form.does) for one in workshop.facts.hunt_symptoms.values()
         ),
         hunt=hunt,
+        where=_where(hunt.mending.places) if hunt is not None and hunt.mending is not None else (),
         troubles=troubles,
     )
     return show(request, "hunt/hunt.html", page, title=f"{car.name}: fault hunt", here="run", status=status)
+
+
+def _where(places: Iterable[tuple[str, tuple[str, ...]]]) -> tuple[PartAt, ...]:
+    """Parts with spots to touch, likeliest first, then the others by name."""
+    several = tuple(places)
+    with_spots = [PartAt(name, Where.among(spots)) for name, spots in several if spots]
+    alone = Where.among(name for name, spots in several if not spots)
+    return (*with_spots, *([PartAt("", alone)] if alone.any else []))
