@@ -5,10 +5,19 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from snugfast.core.findings import Finding
-from snugfast.records.entries import SteeringSet, TravelUnit
+from snugfast.records.entries import SetUpChanged, SteeringSet, TravelUnit
 
 SHORTEST_us, LONGEST_us = 500.0, 2500.0
 MOST_PERCENT = 200.0
+
+
+def set_up_rules(changed: SetUpChanged) -> Iterator[Finding]:
+    """Numbers or words by quantity and where, and something said at all."""
+    if not changed.values and not changed.drove and not changed.why:
+        yield Finding("values", "nothing was changed and nothing was said", "give a change, or how it drove")
+    for name, value in changed.values.items():
+        if isinstance(value, bool) or not isinstance(value, int | float | str):
+            yield Finding(name, "this is neither a number nor words", "write a number like -2 or words")
 
 
 def steering_rules(steered: SteeringSet) -> Iterator[Finding]:

@@ -46,6 +46,7 @@ KINDS: Mapping[str, type[object]] = {
     "setting_changed": entries.SettingChanged,
     "measured": entries.Measured,
     "steering_set": entries.SteeringSet,
+    "set_up_changed": entries.SetUpChanged,
     "treatment_done": entries.TreatmentDone,
     "laid_up": entries.LaidUp,
     "woken_up": entries.WokenUp,

@@ -458,6 +458,23 @@ class SteeringSet:
 
 
 @dataclass(frozen=True, slots=True)
+class SetUpChanged:
+    """What of a car's set-up was changed or measured, why, and how it drove.
+
+    `values` are by quantity and where, “camber/front left”: a number in the unit of the quantity, or words.
+    An entry without values says how the set-up that stood drove, on a track and in a weather.
+    """
+
+    car: UUID
+    values: Mapping[str, Any] = field(default_factory=dict)
+    why: str = ""
+    drove: str = ""
+    track: Name = ""
+    weather: Name = ""
+    air_degC: DegC | None = None
+
+
+@dataclass(frozen=True, slots=True)
 class TreatmentDone:
     """Work with a deadline was done: dried, rinsed, oiled."""
 
@@ -547,6 +564,7 @@ Fact = (
     | SettingChanged
     | Measured
     | SteeringSet
+    | SetUpChanged
     | TreatmentDone
     | LaidUp
     | WokenUp

@@ -10,7 +10,7 @@ from uuid import UUID
 from snugfast.core.findings import Finding
 from snugfast.core.ways_out import Action, WayOut
 from snugfast.core.zones import is_zone, local_time
-from snugfast.records.chassis_rules import steering_rules
+from snugfast.records.chassis_rules import set_up_rules, steering_rules
 from snugfast.records.entries import (
     CameBack,
     CarAdded,
@@ -34,6 +34,7 @@ from snugfast.records.entries import (
     PartMoved,
     Precision,
     Ran,
+    SetUpChanged,
     SheetDone,
     SteeringSet,
     TreatmentDone,
@@ -121,6 +122,8 @@ def _impossible(entry: Entry) -> Iterator[Finding]:
         case WorkDone(event=event):
             if not event.strip():
                 yield Finding("event", "nothing says what was worked on", "name it")
+        case SetUpChanged() as changed:
+            yield from set_up_rules(changed)
         case Measured() as measured:
             if not measured.readings:
                 yield Finding("readings", "nothing was read", "give what the clock showed")
@@ -191,7 +194,7 @@ def _contradictions(entry: Entry, ledger: Ledger, near: tuple[Entry, ...]) -> It
             Checked(car=car) | TreatmentDone(car=car) | Failed(car=car) | Hunted(car=car) | CameBack(car=car)
         ):
             yield from _car_here(entry, car, ledger)
-        case SteeringSet(car=car):
+        case SteeringSet(car=car) | SetUpChanged(car=car):
             yield from _car_here(entry, car, ledger)
         case LaidUp(car=car) | WokenUp(car=car):
             yield from _car_here(entry, car, ledger)

@@ -3,7 +3,7 @@
 from snugfast.web import health
 from snugfast.web.cars import change, places
 from snugfast.web.cars import page as cars
-from snugfast.web.chassis import steering
+from snugfast.web.chassis import setup, steering
 from snugfast.web.dates import page as dates
 from snugfast.web.door import page as door
 from snugfast.web.door import phones
@@ -49,6 +49,7 @@ ROUTERS = (
     fit.pages,
     drag.pages,
     steering.pages,
+    setup.pages,
     bearings.pages,
     kit.pages,
     rail.pages,

@@ -12,6 +12,7 @@ from snugfast.exchange.paper.sheet import NO_LINK, cautions_short
 from snugfast.usecases.bench.bench_sheet import bench_sheet
 from snugfast.usecases.bench.sheet import Asked
 from snugfast.usecases.bench.treatments import treatments_of
+from snugfast.usecases.chassis.setup_record import Change, RecordRow, set_up_now
 from snugfast.usecases.mechanics.tool_kit import tool_kit
 from snugfast.usecases.packs.shelf import Shelf, ShelfRow, Sign, shelf_of
 from snugfast.usecases.packs.state import packs_now
@@ -23,6 +24,7 @@ from snugfast.usecases.shared.workshop import Workshop
 TO_TAKE = (Sign.READY, Sign.EASY)
 RUN_HEADS = ("car", "pack", "min", "ground", "wet", "hits", "felt hot, broke, noticed")
 RUN_ROWS = 9
+CHANGES_ON_PAPER = 6
 FIELD_MINUTES = 5.0
 
 
@@ -120,6 +122,50 @@ def outing_leaf(workshop: Workshop, link: str = "") -> Leaf:
         link=link,
         no_link=NO_LINK,
     )
+
+
+def set_up_leaf(workshop: Workshop, car: str, link: str = "") -> Leaf:
+    """The set-up of a car on one page: drivetrain, four corners, the rest, and the last changes."""
+    held = set_up_now(workshop, car)
+    sections = [
+        Section("Drivetrain", tuple(Row(f"{name}: {value}", tick=False) for name, value in held.strip))
+    ]
+    for title, rows in (("Corners", held.corners), ("Diffs, bars, tyres, radio", held.rest)):
+        lines = tuple(
+            Row(row.item.name, text=_places(row), tick=False)
+            for row in rows
+            if row.entered or row in held.corners
+        )
+        sections.append(Section(title, lines))
+    if held.steering:
+        sections.append(Section("Steering end points", (Row(held.steering, tick=False),)))
+    changes = tuple(
+        Row(f"{one.day}: {one.what or 'as it stood'}", text=_because(one), tick=False, write=False)
+        for one in held.changes[:CHANGES_ON_PAPER]
+    )
+    if changes:
+        sections.append(Section("Last changes", changes))
+    return Leaf(
+        title=f"Set-up of {held.car}",
+        sub=_day(held.at, workshop.zone),
+        notes=held.notes,
+        sections=tuple(one for one in sections if one.rows),
+        link=link,
+        no_link=NO_LINK,
+        pages=1,
+        heads=("now", ""),
+    )
+
+
+def _places(row: RecordRow) -> str:
+    return "   ".join(
+        f"{place}: {cell.text}" if place else cell.text
+        for place, cell in zip(row.places, row.cells, strict=True)
+    )
+
+
+def _because(change: Change) -> str:
+    return "; ".join(filter(None, (change.where, change.why, change.drove)))
 
 
 def kit_leaf(workshop: Workshop, cars: Sequence[str] = (), link: str = "") -> Leaf:

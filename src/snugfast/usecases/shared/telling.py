@@ -47,6 +47,7 @@ from snugfast.records.entries import (
     Reading,
     SettingChanged,
     SettingsChosen,
+    SetUpChanged,
     SheetDone,
     SteeringSet,
     TreatmentDone,
@@ -210,6 +211,8 @@ class _Teller:
                 return self._measured(measured)
             case SteeringSet() as steered:
                 return self._steering_set(steered)
+            case SetUpChanged() as changed:
+                return self._set_up(changed)
             case TreatmentDone(car=car, treatment=treatment, minutes=minutes):
                 took = f", {minutes:g} min" if minutes is not None else ""
                 return f"{self._car(car)}: done: {self._treatment(treatment)}{took}."
@@ -318,6 +321,15 @@ class _Teller:
             f"{heard}{_because(steered.words)}."
         )
 
+    def _set_up(self, changed: SetUpChanged) -> str:
+        values = [f"{name} {value}" for name, value in _both_sides(changed.values)]
+        told = f"{self._car(changed.car)}: set-up"
+        told += f": {', '.join(values)}" if values else " as it stood"
+        air = f"{changed.air_degC:g} °C" if changed.air_degC is not None else ""
+        where = ", ".join(filter(None, (changed.track, changed.weather, air)))
+        parts = (("at", where), ("why", changed.why), ("drove", changed.drove))
+        return "; ".join([told, *(f"{name}: {text}" for name, text in parts if text)]) + "."
+
     def _hurt(self, hurt: PackHurt) -> str:
         parts = [harm.value for harm in hurt.harms]
         if hurt.hottest_degC is not None:
@@ -400,6 +412,21 @@ def _settings(values: Mapping[str, Any], before: Mapping[str, Any]) -> Iterator[
             continue
         plain = name.replace("_", " ")
         yield f"{plain} {value / 100:.2f} {currency}" if name.endswith("_minute") else f"{plain} {value}"
+
+
+def _both_sides(values: Mapping[str, Any]) -> Iterator[tuple[str, str]]:
+    """Values of a set-up with left and right put together where they are the same: “camber front −2”."""
+    said = {name.replace("/", " "): str(value) for name, value in values.items()}
+    said = {
+        name: f"{float(value):g}".replace("-", "−") if isinstance(values[key], int | float) else value
+        for (name, value), key in zip(said.items(), values, strict=True)
+    }
+    for name, value in said.items():
+        other = name.replace("left", "right") if "left" in name else name.replace("right", "left")
+        if other == name or said.get(other) != value:
+            yield name, value
+        elif "left" in name:
+            yield name.replace(" left", ""), value
 
 
 def _count(number: float, noun: str) -> str:

@@ -55,6 +55,7 @@ def _tiles(car: CarRecord, build: Build) -> Iterable[Tile]:
         )
     if build.of_role("servo") and build.of_role("receiver"):
         yield Tile(f"{path}/rail", "Receiver supply", "radio", "BEC", "can the servo reset the receiver?")
+    yield Tile(f"{path}/setup", "Set-up", "suspension", "as it stands", "corners, oils, and the way back")
     if build.of_role("servo"):
         yield Tile(f"{path}/steering", "Steering", "steering", "end points", "set them; where it locks")
     keys = {place.sizes.get("key_mm") for place in build.places if "key_mm" in place.sizes}

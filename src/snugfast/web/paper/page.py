@@ -9,9 +9,10 @@ from fastapi import APIRouter, Query
 from fastapi.responses import RedirectResponse, Response
 
 from snugfast.exchange.paper.leaf import Leaf, PaperSize, pdf_of
-from snugfast.exchange.paper.lists import kit_leaf, outing_leaf, shelf_leaf, wet_leaf
+from snugfast.exchange.paper.lists import kit_leaf, outing_leaf, set_up_leaf, shelf_leaf, wet_leaf
 from snugfast.exchange.paper.sheet import sheet_leaf
 from snugfast.web.bench import Bench, TheBench, TheWorkshop
+from snugfast.web.cars.one_car import one_car
 from snugfast.web.sheet.form import AskForm
 
 pages = APIRouter(prefix="/paper")
@@ -46,6 +47,12 @@ def wet(bench: TheBench, workshop: TheWorkshop, paper: str = "") -> Response:
 @pages.get("/outing")
 def outing(bench: TheBench, workshop: TheWorkshop, paper: str = "") -> Response:
     return _pdf(outing_leaf(workshop, _link(bench, "/outing")), paper)
+
+
+@pages.get("/setup/{car_id}")
+def set_up(bench: TheBench, workshop: TheWorkshop, car_id: UUID, paper: str = "") -> Response:
+    car, _ = one_car(workshop, car_id)
+    return _pdf(set_up_leaf(workshop, car.name, _link(bench, f"/cars/{car_id}/setup")), paper)
 
 
 @pages.get("/kit")
