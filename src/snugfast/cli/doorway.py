@@ -116,11 +116,12 @@ def consent(question: str, *, yes: bool, as_json: bool = False, usual: bool = Tr
 
 def keep_after_echo(workshop: Workshop, draft: Draft, *, yes: bool, as_json: bool) -> None:
     """Say in full what would be kept, ask, and keep it."""
-    from snugfast.usecases.journal.forms import keep_form
+    from snugfast.usecases.journal.forms import keep_form, with_box
     from snugfast.usecases.journal.keeping import refuse_contradictions
     from snugfast.usecases.shared.telling import mark_of
 
     refuse_contradictions(workshop, draft.entries)
+    draft = with_box(workshop, draft)
     if not as_json:
         for sentence in draft.echo:
             click.echo(sentence)

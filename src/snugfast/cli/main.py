@@ -63,6 +63,7 @@ COMMANDS: dict[str, tuple[str, str]] = {
     "field-sheet": ("field:field_sheet", "One file for a phone in the field, without a network"),
     "take-along": ("on_paper:take_along", "What to take to the next outing; on paper with --pdf"),
     "kit": ("kit:kit", "The smallest set of tools, and the screws and nuts, for your cars"),
+    "box": ("box:box", "The box of spares: what is in it, what fits, what to carry, what to buy"),
     "settings": ("settings:settings", "See or change what minutes are worth, currency, zone"),
     "pedigree": ("pedigree:pedigree", "Where a number comes from: any mode, check or source"),
     "backup": ("keep_safe:backup", "Take a verified backup"),

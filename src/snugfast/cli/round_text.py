@@ -83,7 +83,7 @@ class _Rounds:
     def _job(self, job: FixJob) -> Iterator[str]:
         car = f"{job.car_name}: " if self.several else ""
         mark = MUST if job.unsafe else MARKS[0]
-        parts = ", ".join(f"{part.count:g} × {part.name}" for part in job.parts)
+        parts = ", ".join(f"{part.count:g} × {part.name}{part.box_note}" for part in job.parts)
         price = f", {job.price.value:.2f} {job.price.unit}" if job.price.value else ""
         late = "" if job.tonight else " (more than these minutes)"
         yield _spread(f"{job.number:>2} {mark}{car}{job.title}{late}", _minutes(job.minutes))

@@ -140,7 +140,9 @@ class _Printing:
         yield self._headline(f"{job.number:>2} □ Fix first: {car}{job.title}", job.minutes)
         yield from self._wrapped(job.job, "      ")
         for part in job.parts:
-            yield from self._wrapped(f"Part: {part.count:g} × {part.name}, {money(part.cost)}", "      ")
+            yield from self._wrapped(
+                f"Part: {part.count:g} × {part.name}, {money(part.cost)}{part.box_note}", "      "
+            )
         if job.tools:
             yield from self._wrapped(f"Tools: {', '.join(job.tools)}", "      ", "        ")
         yield from self._cautions(job.cautions)

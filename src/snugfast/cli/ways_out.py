@@ -13,6 +13,7 @@ TYPE = {
     Action.ADD_CAR: "snugfast car add NAME --from STARTER",
     Action.ADD_PACK: "snugfast packs add NAME --cells 3 --capacity 5000mAh",
     Action.ADD_CHARGER: "snugfast packs charger NAME",
+    Action.ADD_TO_BOX: "snugfast box add CAR PLACE --count 2",
     Action.BACK_UP: "snugfast backup",
     Action.BRING_BACK: "snugfast redo",
     Action.CHANGE_BUILD: "snugfast car build {about}",

@@ -16,6 +16,7 @@ class Action(Enum):
     ADD_CAR = auto()
     ADD_PACK = auto()
     ADD_CHARGER = auto()
+    ADD_TO_BOX = auto()
     BACK_UP = auto()
     BRING_BACK = auto()
     CHANGE_BUILD = auto()

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import csv
+import io
 from collections.abc import Iterable, Iterator, Mapping
 from pathlib import Path
 
@@ -29,12 +30,18 @@ def harmless(cell: object) -> object:
     return "" if cell is None else cell
 
 
+def csv_bytes(columns: tuple[str, ...], rows: Iterable[Mapping[str, object]]) -> bytes:
+    """One list as CSV for a spreadsheet, its cells made harmless; begins with the mark of UTF-8."""
+    text = io.StringIO(newline="")
+    writer = csv.writer(text)
+    writer.writerow(columns)
+    writer.writerows(_cells(columns, row) for row in rows)
+    return text.getvalue().encode("utf-8-sig")
+
+
 def _write(listing: Listing, folder: Path) -> Path:
     path = folder / f"{listing.name}.csv"
-    with path.open("w", encoding="utf-8-sig", newline="") as file:
-        writer = csv.writer(file)
-        writer.writerow(listing.columns)
-        writer.writerows(_cells(listing.columns, row) for row in listing.rows)
+    path.write_bytes(csv_bytes(listing.columns, listing.rows))
     return path
 
 

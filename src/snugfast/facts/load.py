@@ -28,7 +28,7 @@ from snugfast.facts.own_rows import MINUTES, own_source, read_minutes, strangers
 from snugfast.facts.parsed import ParsedTexts
 from snugfast.facts.reading import Row
 from snugfast.facts.references import dangling
-from snugfast.facts.sheet_rows import read_presence, read_root, read_round
+from snugfast.facts.sheet_rows import read_presence, read_root, read_round, read_spare_part
 from snugfast.facts.starter_builds import StarterBuilds
 from snugfast.facts.stress_rows import read_duty, read_overload, read_stress
 from snugfast.facts.tables import Table, parse_table
@@ -65,6 +65,7 @@ MARKED = (
     "roots",
     "also_called",
     "price_levels",
+    "spare_parts",
     "hunt_strengths",
     "hunt_symptoms",
     "hunt_causes",
@@ -160,6 +161,7 @@ class _Loader:
             roots=self._keyed("roots", read_root),
             also_called=self._keyed("also_called", read_also_called),
             price_levels=self._keyed("price_levels", read_price_level),
+            spare_parts=self._keyed("spare_parts", read_spare_part),
             hunt_strengths=self._keyed("hunt_strengths", read_strength),
             hunt_symptoms=self._keyed("hunt_symptoms", read_symptom),
             hunt_causes=self._keyed("hunt_causes", read_cause),

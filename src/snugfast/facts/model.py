@@ -417,6 +417,34 @@ class Place:
 
 
 @dataclass(frozen=True, slots=True)
+class FitSize:
+    """A size by which a part fits; `of_role` and `of_size` name what it must equal elsewhere."""
+
+    size: str
+    of_role: str = ""
+    of_size: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class SparePart:
+    """What a spare part of a role fits by, and what one piece weighs and takes up on a 1/10 car.
+
+    Parts of one `family` with the same sizes are the same part. `of_design` says that they fit cars of the
+    same build only, whatever the sizes say.
+    """
+
+    role: str
+    family: str
+    must: tuple[FitSize, ...]
+    may: tuple[str, ...]
+    of_design: bool
+    carried: bool
+    mass_g: float
+    volume_ml: float
+    pedigree: Pedigree
+
+
+@dataclass(frozen=True, slots=True)
 class Build:
     """What a car is made of."""
 
@@ -601,6 +629,7 @@ class Facts:
     rounds: Mapping[str, Round] = field(default_factory=dict)  # in the order they are walked
     presence: Mapping[str, Presence] = field(default_factory=dict)  # by mode
     roots: Mapping[str, RootJob] = field(default_factory=dict)  # by mode
+    spare_parts: Mapping[str, SparePart] = field(default_factory=dict)  # by role
     hunt_strengths: Mapping[str, Strength] = field(default_factory=dict)
     hunt_symptoms: Mapping[str, Symptom] = field(default_factory=dict)
     hunt_causes: Mapping[str, Cause] = field(default_factory=dict)

@@ -37,6 +37,7 @@ def dangling(facts: Facts, places: Places) -> list[Finding]:
         *_duty(facts, places),
         *_roots(facts, places),
         *_also_called(facts, places),
+        *_spare_parts(facts, places),
         *dangling_hunts(facts, places),
     ]
 
@@ -63,6 +64,7 @@ def _sources(facts: Facts, places: Places) -> Iterator[Finding]:
     rows += [("roots", key, row.pedigree) for key, row in facts.roots.items()]
     rows += [("also_called", key, row.pedigree) for key, row in facts.also_called.items()]
     rows += [("price_levels", key, row.pedigree) for key, row in facts.price_levels.items()]
+    rows += [("spare_parts", key, row.pedigree) for key, row in facts.spare_parts.items()]
     rows += [("hunt_strengths", key, row.pedigree) for key, row in facts.hunt_strengths.items()]
     rows += [("hunt_symptoms", key, row.pedigree) for key, row in facts.hunt_symptoms.items()]
     rows += [("hunt_causes", key, row.pedigree) for key, row in facts.hunt_causes.items()]
@@ -192,6 +194,22 @@ def _rounds(facts: Facts, places: Places) -> Iterator[Finding]:
 def _presence(facts: Facts, places: Places) -> Iterator[Finding]:
     for key in facts.presence:
         yield from _unknown(places["presence", key], "mode", key, facts.modes)
+
+
+def _spare_parts(facts: Facts, places: Places) -> Iterator[Finding]:
+    """Every role has its row, and every size and role that a row names is there."""
+    for key, row in facts.spare_parts.items():
+        where = places["spare_parts", key]
+        yield from _unknown(where, "role", key, facts.roles)
+        for fit in row.must:
+            yield from _unknown(where, "size", fit.size, facts.size_names)
+            if fit.of_role:
+                yield from _unknown(where, "role", fit.of_role, facts.roles)
+                yield from _unknown(where, "size", fit.of_size, facts.size_names)
+        for size in row.may:
+            yield from _unknown(where, "size", size, facts.size_names)
+    for role in facts.roles.keys() - facts.spare_parts.keys():
+        yield Finding("spare_parts.toml", f"the role “{role}” has no row", "say what its part fits by")
 
 
 def _also_called(facts: Facts, places: Places) -> Iterator[Finding]:

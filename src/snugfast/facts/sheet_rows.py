@@ -1,9 +1,9 @@
-"""One row of the tables that shape a sheet: its rounds, and what is likely wrong before anybody looked."""
+"""One row of the tables that shape a sheet: rounds, what is likely wrong at first, root jobs, spare parts."""
 
 from __future__ import annotations
 
 from snugfast.facts.aftercare_rows import read_extra
-from snugfast.facts.model import Moment, Presence, RootJob, Round
+from snugfast.facts.model import FitSize, Moment, Presence, RootJob, Round, SparePart
 from snugfast.facts.reading import Row
 from snugfast.facts.upkeep_rows import pedigree
 
@@ -53,3 +53,28 @@ def read_root(key: str, row: Row) -> RootJob:
     )
     row.done()
     return root
+
+
+def read_spare_part(key: str, row: Row) -> SparePart:
+    """What a spare part fits by, by role."""
+    part = SparePart(
+        role=key,
+        family=row.text("family"),
+        must=tuple(_fit_size(text, row) for text in row.texts("must")),
+        may=row.texts("may"),
+        of_design=row.flag("of_design"),
+        carried=not row.flag("left_home"),
+        mass_g=row.number("mass_g", least=0),
+        volume_ml=row.number("volume_ml", least=0),
+        pedigree=pedigree(row),
+    )
+    row.done()
+    return part
+
+
+def _fit_size(text: str, row: Row) -> FitSize:
+    size, same, other = (each.strip() for each in text.partition("="))
+    role, dot, of_size = other.partition(".")
+    if not size or bool(same) != bool(role and dot and of_size):
+        row.fault(f"“{text}” is no size to fit by", "write bore_mm, or bore_mm = motor.shaft_mm")
+    return FitSize(size, role, of_size)

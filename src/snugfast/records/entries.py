@@ -31,6 +31,7 @@ Watts = Annotated[float, Within(0.0, 1e6, above=True)]
 Amperes = Annotated[float, Within(0.0, 1e5)]
 EndTravel = Annotated[float, Within(-1e4, 1e4)]
 Name = Annotated[str, AtMost(400)]
+Pieces = Annotated[int, Within(0, 100_000)]
 Build = Annotated[Mapping[str, Any], IsBuild()]
 
 
@@ -98,6 +99,14 @@ class Money:
 
     minor: Annotated[int, Within(-1e12, 1e12)]
     currency: Annotated[str, AtMost(20)]
+
+
+@dataclass(frozen=True, slots=True)
+class FromBox:
+    """Pieces of a part that were taken out of the box of spares."""
+
+    item: UUID
+    count: Pieces
 
 
 @dataclass(frozen=True, slots=True)
@@ -291,6 +300,7 @@ class Ran:
     put_back_Ah: Ah | None = None
     noticed: tuple[str, ...] = ()
     broke: tuple[Broke, ...] = ()
+    from_box: tuple[FromBox, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -322,6 +332,7 @@ class Checked:
     minutes: Minutes | None = None
     spent: Money | None = None
     noticed: str = ""
+    from_box: tuple[FromBox, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -330,6 +341,7 @@ class Failed:
 
     car: UUID
     broke: Broke
+    from_box: tuple[FromBox, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -371,6 +383,7 @@ class Hunted:
     cause: str = ""
     broke: Broke | None = None
     temporary: bool = False
+    from_box: tuple[FromBox, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -389,6 +402,7 @@ class PartFitted:
     spent: Money | None = None
     second_hand: bool = False
     sizes: Mapping[str, Any] = field(default_factory=dict)
+    from_box: tuple[FromBox, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -510,6 +524,67 @@ class CameBack:
 
 
 @dataclass(frozen=True, slots=True)
+class BoxPart:
+    """A part that the box of spares holds, or a change of what is said of it.
+
+    `sizes` are those by which it fits; `design` is the key of the build it is made for where no size says
+    that, `made_for` its name. `price` is of one piece; it is bought `pack_of` pieces at a time. `is_kept` is
+    False when the box is not to hold it any more.
+    """
+
+    item: UUID
+    name: Name
+    role: str
+    sizes: Mapping[str, Any] = field(default_factory=dict)
+    design: str = ""
+    made_for: str = ""
+    place: Name = ""
+    minimum: Pieces = 0
+    price: Money | None = None
+    pack_of: Annotated[int, Within(1, 10_000)] = 1
+    supplier: Name = ""
+    delivery_days: Annotated[float, Within(0.0, 1000.0)] | None = None
+    is_kept: bool = True
+
+
+@dataclass(frozen=True, slots=True)
+class BoxCounted:
+    """A part in the box was counted: so many pieces are there."""
+
+    item: UUID
+    count: Pieces
+
+
+@dataclass(frozen=True, slots=True)
+class BoxTook:
+    """Pieces left the box for another reason than a finding: given away, lost, used on something else."""
+
+    item: UUID
+    count: Pieces
+    why: Name = ""
+
+
+@dataclass(frozen=True, slots=True)
+class BoxOrdered:
+    """Pieces were ordered. `spent` is for all of them, when they were paid for then."""
+
+    order: UUID
+    item: UUID
+    count: Pieces
+    spent: Money | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class BoxArrived:
+    """Pieces came into the box: bought, or of an order. `spent` is for all of them, when paid for now."""
+
+    item: UUID
+    count: Pieces
+    spent: Money | None = None
+    order: UUID | None = None
+
+
+@dataclass(frozen=True, slots=True)
 class SettingsChosen:
     """The owner's judgement values and habits, as far as they were said this time."""
 
@@ -569,6 +644,11 @@ Fact = (
     | LaidUp
     | WokenUp
     | CameBack
+    | BoxPart
+    | BoxCounted
+    | BoxTook
+    | BoxOrdered
+    | BoxArrived
     | SettingsChosen
     | Withdrawn
     | Unreadable
@@ -626,6 +706,14 @@ def subjects(fact: Fact) -> frozenset[UUID]:
             return frozenset((pack,))
         case ChargerAdded(charger=charger) | ChargerLeft(charger=charger):
             return frozenset((charger,))
+        case (
+            BoxPart(item=item)
+            | BoxCounted(item=item)
+            | BoxTook(item=item)
+            | BoxOrdered(item=item)
+            | BoxArrived(item=item)
+        ):
+            return frozenset((item,))
         case SettingsChosen() | Withdrawn() | Unreadable():
             return frozenset()
         case _:

@@ -13,6 +13,7 @@ from typing import Any
 from uuid import UUID
 
 from snugfast.core.zones import local_time
+from snugfast.records.box import BOX_FACTS, Stock, taken_by
 from snugfast.records.entries import (
     BuildChanged,
     CameBack,
@@ -135,6 +136,7 @@ class Ledger:
     last_order: tuple[datetime, bytes] | None = None
     chargers: Mapping[UUID, ChargerRecord] = field(default_factory=dict)
     unreadable: tuple[UUID, ...] = ()  # entries that stand and that this program cannot read
+    stock: Stock = field(default_factory=Stock)
 
     def car_named(self, name: str) -> CarRecord | None:
         """The car of that name that is still here; upper and lower case are one."""
@@ -180,12 +182,23 @@ class _Folding:
         self.chargers = dict(ledger.chargers)
         self.last_order = ledger.last_order
         self.unreadable = ledger.unreadable
+        self.stock = ledger.stock
 
     def result(self) -> Ledger:
-        return Ledger(self.cars, self.packs, self.settings, self.last_order, self.chargers, self.unreadable)
+        return Ledger(
+            self.cars,
+            self.packs,
+            self.settings,
+            self.last_order,
+            self.chargers,
+            self.unreadable,
+            self.stock,
+        )
 
     def take(self, entry: Entry) -> None:
         self.last_order = entry.order
+        if isinstance(entry.fact, BOX_FACTS) or taken_by(entry.fact):
+            self.stock = self.stock.after(entry)
         for pack in subjects(entry.fact) & self.packs.keys():
             record = self.packs[pack]
             self.packs[pack] = replace(record, marks=marked(record.marks, entry, pack))

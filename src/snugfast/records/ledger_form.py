@@ -8,7 +8,8 @@ from datetime import datetime
 from typing import Any
 from uuid import UUID
 
-from snugfast.records.entries import History, PackHarm, Stands
+from snugfast.records.box import BoxItem, BoxOrder, Stock
+from snugfast.records.entries import History, Money, PackHarm, Stands
 from snugfast.records.known_defects import Defects, KnownDefect
 from snugfast.records.ledger import CarRecord, ChargerRecord, Habits, Ledger, PackRecord
 from snugfast.records.pack_marks import PackMarks
@@ -23,6 +24,8 @@ def ledger_bytes(ledger: Ledger) -> bytes:
         "chargers": [_charger(charger) for charger in ledger.chargers.values()],
         "settings": dict(ledger.settings),
         "unreadable": [str(entry) for entry in ledger.unreadable],
+        "box": [_item(item) for item in ledger.stock.items.values()],
+        "orders": [_order(order) for order in ledger.stock.orders.values()],
         "last": [_time(ledger.last_order[0]), ledger.last_order[1].hex()] if ledger.last_order else None,
     }
     return json.dumps(document, ensure_ascii=False).encode()
@@ -39,6 +42,10 @@ def ledger_from(payload: bytes) -> Ledger:
         settings=document["settings"],
         last_order=(datetime.fromisoformat(last[0]), bytes.fromhex(last[1])) if last else None,
         unreadable=tuple(UUID(entry) for entry in document["unreadable"]),
+        stock=Stock(
+            {item.id: item for item in map(_read_item, document["box"])},
+            {order.id: order for order in map(_read_order, document["orders"])},
+        ),
     )
 
 
@@ -215,3 +222,43 @@ def _read_charger(document: Mapping[str, Any]) -> ChargerRecord:
     return ChargerRecord(
         **{**document, "id": UUID(document["id"]), "left_at": _read_time(document["left_at"])}
     )
+
+
+def _item(item: BoxItem) -> dict[str, Any]:
+    return {
+        "id": str(item.id),
+        "name": item.name,
+        "role": item.role,
+        "sizes": dict(item.sizes),
+        "design": item.design,
+        "made_for": item.made_for,
+        "place": item.place,
+        "minimum": item.minimum,
+        "price": [item.price.minor, item.price.currency] if item.price else None,
+        "pack_of": item.pack_of,
+        "supplier": item.supplier,
+        "delivery_days": item.delivery_days,
+        "is_kept": item.is_kept,
+        "count": item.count,
+        "counted_at": _time(item.counted_at),
+    }
+
+
+def _read_item(document: Mapping[str, Any]) -> BoxItem:
+    return BoxItem(
+        **{
+            **document,
+            "id": UUID(document["id"]),
+            "price": Money(*document["price"]) if document["price"] else None,
+            "counted_at": _read_time(document["counted_at"]),
+        }
+    )
+
+
+def _order(order: BoxOrder) -> list[Any]:
+    return [str(order.id), str(order.item), order.count, order.at.isoformat(), order.is_paid]
+
+
+def _read_order(row: list[Any]) -> BoxOrder:
+    order, item, count, at, paid = row
+    return BoxOrder(UUID(order), UUID(item), count, datetime.fromisoformat(at), paid)

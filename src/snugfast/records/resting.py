@@ -6,6 +6,7 @@ from collections.abc import Iterable
 from uuid import UUID
 
 from snugfast.records.entries import (
+    BoxPart,
     Broke,
     CarAdded,
     ChargerAdded,
@@ -27,7 +28,7 @@ Spot = tuple[UUID, str]  # a car and a place in it
 
 def can_bear(fact: Fact) -> bool:
     """Whether anything can rest on what an entry says, so that the rest need not be looked through."""
-    return isinstance(fact, CarAdded | PackAdded | ChargerAdded | PartFitted | PartMoved)
+    return isinstance(fact, CarAdded | PackAdded | ChargerAdded | PartFitted | PartMoved | BoxPart)
 
 
 def depends_on(entries: Iterable[Entry], entry_id: UUID) -> tuple[Entry, ...]:
@@ -53,6 +54,8 @@ def _directly_on(under: Entry, ordered: list[Entry]) -> list[Entry]:
     match under.fact:
         case CarAdded(car=member) | PackAdded(pack=member) | ChargerAdded(charger=member):
             return [entry for entry in ordered if member in subjects(entry.fact)]
+        case BoxPart(item=item):
+            return [entry for entry in ordered if item in subjects(entry.fact)]
         case PartFitted(car=car, place=place):
             return _naming((car, place), under, ordered)
         case PartMoved() as moved:

@@ -12,6 +12,11 @@ from snugfast.core.ways_out import Action, WayOut
 from snugfast.core.zones import is_zone, local_time
 from snugfast.records.chassis_rules import set_up_rules, steering_rules
 from snugfast.records.entries import (
+    BoxArrived,
+    BoxCounted,
+    BoxOrdered,
+    BoxPart,
+    BoxTook,
     CameBack,
     CarAdded,
     CaughtUp,
@@ -95,6 +100,12 @@ def _impossible(entry: Entry) -> Iterator[Finding]:
         case ChargerAdded(name=name) as added:
             yield from _name("charger", name)
             yield from charger_rules(added)
+        case BoxPart(name=name, role=role):
+            yield from _name("part", name)
+            if not role.strip():
+                yield Finding("role", "nobody said what kind of part it is", "name the place it goes in")
+        case BoxTook(count=count) | BoxOrdered(count=count) | BoxArrived(count=count) if count < 1:
+            yield Finding("count", "no pieces are no entry", "give 1 or more")
         case PackHurt() as hurt:
             yield from hurt_rules(hurt)
         case PackMeasured() as read:
@@ -165,6 +176,15 @@ def _contradictions(entry: Entry, ledger: Ledger, near: tuple[Entry, ...]) -> It
         case PackStands(pack=pack, car=UUID() as car):
             yield from _packs_here(entry, (pack,), ledger)
             yield from _car_here(entry, car, ledger)
+        case BoxCounted(item=item) | BoxTook(item=item) | BoxOrdered(item=item) | BoxArrived(item=item) if (
+            item not in ledger.stock.items
+        ):
+            yield Finding("part", "this part is not in the box", WayOut("add it first", Action.ADD_TO_BOX))
+        case BoxTook(item=item, count=count) if count > ledger.stock.items[item].count:
+            held = ledger.stock.items[item]
+            yield Finding(
+                "count", f"the box holds {held.count} × {held.name}", "count them first, or take fewer"
+            )
         case PackHurt() as hurt:
             yield from _packs_here(entry, (hurt.pack,), ledger)
         case PackCleared() as cleared:

@@ -28,6 +28,7 @@ from snugfast.web.settings import page as settings
 from snugfast.web.sheet import one_off
 from snugfast.web.sheet import page as sheet
 from snugfast.web.sources import page as sources
+from snugfast.web.spares import box
 
 ROUTERS = (
     health.pages,
@@ -35,6 +36,7 @@ ROUTERS = (
     dates.pages,
     phones.pages,
     first_start.pages,
+    box.pages,
     home.pages,
     more.pages,
     cars.pages,

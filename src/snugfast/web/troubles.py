@@ -22,6 +22,7 @@ PAGES = {
     Action.ADD_CAR: ("Add a car", "/cars/new"),
     Action.ADD_PACK: ("Add a pack", "/packs/new"),
     Action.ADD_CHARGER: ("Add a charger", "/chargers/new"),
+    Action.ADD_TO_BOX: ("Open the spares box", "/box"),
     Action.BACK_UP: ("Backups are taken on the computer itself", ""),
     Action.BRING_BACK: ("Open the journal", "/journal"),
     Action.CHANGE_BUILD: ("Choose the car", "/"),

@@ -140,7 +140,7 @@ def _fix_first(sheet: Sheet, several: bool) -> list[Section]:
 
 
 def _job(job: FixJob, several: bool) -> Row:
-    parts = ", ".join(f"{part.count:g} × {part.name}" for part in job.parts)
+    parts = ", ".join(part.told for part in job.parts)
     late = " More than these minutes." if not job.tonight else ""
     return Row(
         title=f"{job.car_name}: {job.title}" if several else job.title,

@@ -162,7 +162,7 @@ class _Making:
         self.tasks = {task.key: task for car in cars for task in tasks.of(car, self.builds[car.id])}
         self.place_of = {car.id: n for n, car in enumerate(cars)}
         self.order_of = {key: n for n, key in enumerate(self.tasks)}
-        jobs = [job for car in cars for job in fix_jobs(self.facts, car, self.builds[car.id], now)]
+        jobs = [job for car in cars for job in fix_jobs(workshop, ledger, car, self.builds[car.id], now)]
         self.jobs = tonight(numbered_jobs(jobs), (asked.minutes - self.wet_tenths / 10.0) / 2.0)
         self.to_clean = {car.id: self._to_clean(car) for car in cars}
         self.known = {car.id: known_rows(self.facts, car, self.builds[car.id]) for car in cars}

@@ -12,9 +12,11 @@ from snugfast.core.vocabulary import in_sentence
 from snugfast.facts.model import Build, Check, Facts, Mode, Place
 from snugfast.facts.texts import filled
 from snugfast.records.known_defects import KnownDefect
-from snugfast.records.ledger import CarRecord
+from snugfast.records.ledger import CarRecord, Ledger
 from snugfast.usecases.shared.applicability import car_checks
 from snugfast.usecases.shared.cautions import Caution, cautions_of
+from snugfast.usecases.shared.workshop import Workshop
+from snugfast.usecases.stock.used import in_box
 
 PRICES = Origin("invented-prices", "prices of the build; your own where you have written them")
 
@@ -24,11 +26,39 @@ GONE = ("lost", "missing")  # words of a finding that says that the part itself 
 
 @dataclass(frozen=True, slots=True)
 class PartForJob:
-    """A part that a job uses up."""
+    """A part that a job uses up. `in_box` is how many the box of spares has, None where none are kept."""
 
     name: str
     count: float
     cost: Figure
+    place: str = ""  # of the build, that it goes in
+    in_box: int | None = None
+    box_place: str = ""
+
+    @property
+    def is_missing(self) -> bool:
+        """Whether the box keeps this part and has too few for the job."""
+        return self.in_box is not None and self.in_box < max(1, round(self.count))
+
+    @property
+    def box_words(self) -> str:
+        """What the box has of it: “in the box: 4, drawer 2”; empty where it keeps none."""
+        if self.in_box is None:
+            return ""
+        if self.in_box == 0:
+            return "none in the box"
+        return f"in the box: {self.in_box}{f', {self.box_place}' if self.box_place else ''}"
+
+    @property
+    def box_note(self) -> str:
+        """The same in brackets, to stand after the name."""
+        return f" ({self.box_words})" if self.box_words else ""
+
+    @property
+    def told(self) -> str:
+        """“4 × nylon locknut M4 (in the box: 10, drawer 2)”."""
+        number = "" if self.count == 1 else f"{self.count:g} × "
+        return f"{number}{self.name}{self.box_note}"
 
 
 @dataclass(frozen=True, slots=True)
@@ -60,11 +90,25 @@ class FixJob:
     tonight: bool = True  # False when the minutes do not reach it
 
 
-def fix_jobs(facts: Facts, car: CarRecord, build: Build, now: datetime) -> tuple[FixJob, ...]:
+def fix_jobs(
+    workshop: Workshop, ledger: Ledger, car: CarRecord, build: Build, now: datetime
+) -> tuple[FixJob, ...]:
     """The jobs of a car: what is unsafe first, then what takes least; roots last."""
+    facts = workshop.facts
     known = [_fix(facts, car, build, defect, place) for defect, place in _standing(facts, car, build)]
     known.sort(key=lambda job: (not job.unsafe, job.minutes, job.key))
-    return (*known, *_roots(facts, car, build, now))
+    jobs = (*known, *_roots(facts, car, build, now))
+    return tuple(_with_box(workshop, ledger, build, job) for job in jobs) if ledger.stock.items else jobs
+
+
+def _with_box(workshop: Workshop, ledger: Ledger, build: Build, job: FixJob) -> FixJob:
+    """The job with what the box has of each of its parts."""
+    parts = []
+    for part in job.parts:
+        place = build.place(part.place)
+        item = in_box(workshop, ledger, build, place) if place else None
+        parts.append(replace(part, in_box=item.count, box_place=item.place) if item else part)
+    return replace(job, parts=tuple(parts))
 
 
 def tonight(jobs: Iterable[FixJob], minutes: float) -> tuple[FixJob, ...]:
@@ -179,7 +223,7 @@ def _parts(build: Build, used: Mapping[str, float], place: Place | None) -> tupl
             continue
         part = place if place is not None and place.role == role else here[0]
         cost = Figure(count * part.price_minor / 100.0, build.currency, origins=(PRICES,))
-        found.append(PartForJob(part.part, count, cost))
+        found.append(PartForJob(part.part, count, cost, part.key))
     return tuple(found)
 
 

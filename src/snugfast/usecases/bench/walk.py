@@ -121,11 +121,14 @@ def stands_now(workshop: Workshop, asked: Asked, before: Sheet) -> StandsNow:
     now = bench_sheet(workshop, asked, only=())
     then = {car.id: car.stop_chance for car in before.cars}
     parts: dict[str, float] = {}
+    have: dict[str, int] = {}
     for job in now.fix_first:
         for part in job.parts:
             parts[part.name] = parts.get(part.name, 0.0) + part.count
+            have[part.name] = part.in_box or 0
+    lacking = {name: number - have[name] for name, number in parts.items() if number > have[name]}
     return StandsNow(
         cars=tuple((car.name, then.get(car.id, car.stop_chance), car.stop_chance) for car in now.cars),
         to_fix=now.fix_first,
-        to_buy=tuple(f"{number:g} × {name}" for name, number in parts.items()),
+        to_buy=tuple(f"{number:g} × {name}" for name, number in lacking.items()),
     )

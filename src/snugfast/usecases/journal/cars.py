@@ -22,10 +22,10 @@ from snugfast.records.entries import (
 )
 from snugfast.records.moments import read_moment
 from snugfast.records.roster import build_with
-from snugfast.usecases.journal.part_sizes import sizes_of_part
 from snugfast.usecases.shared.draft import Draft
 from snugfast.usecases.shared.ledger import ledger_now
 from snugfast.usecases.shared.lookup import car_and_build, car_called
+from snugfast.usecases.shared.part_sizes import sizes_of_part
 from snugfast.usecases.shared.typed_words import (
     find_place,
     nearest_way_out,

@@ -12,6 +12,7 @@ from uuid import UUID
 from snugfast.core.errors import BadInput, NotKnown, RefusedAction, StaleRecord, WrongData
 from snugfast.core.findings import Finding
 from snugfast.core.ways_out import Action, WayOut
+from snugfast.records.box import taken_by
 from snugfast.records.entries import Entry, PackCharged, Precision, Ran, Withdrawn, subjects
 from snugfast.records.ledger import Ledger, fold
 from snugfast.records.resting import can_bear, depends_on
@@ -21,6 +22,7 @@ from snugfast.records.store.troubles import StoreGone, StoreTrouble
 from snugfast.usecases.shared.ledger import ledger_now, remember_ledger
 from snugfast.usecases.shared.telling import mark_of, tell
 from snugfast.usecases.shared.workshop import Workshop
+from snugfast.usecases.stock.used import USES, with_parts_used
 
 if TYPE_CHECKING:
     from snugfast.records.store.reads import Reads
@@ -88,6 +90,7 @@ def _is_here(workshop: Workshop, entries: Sequence[Entry], gone: StoreGone) -> b
 def _keep(workshop: Workshop, entries: Sequence[Entry], seen: int | None) -> Kept:
     with workshop.store.work() as work:
         _refuse_lost_targets(workshop, work.reads, entries)
+        entries = parts_taken(workshop, work.reads, entries)
         ledger = ledger_with(work.reads, entries)
         try:
             new = work.journal.add_all(entries, seen=seen)
@@ -135,6 +138,15 @@ def _refuse_lost_targets(workshop: Workshop, reads: Reads, entries: Sequence[Ent
                 stands=[tell(now.entry, workshop.facts, ledger_now(reads))] if now else [],
                 sent=sent,
             )
+
+
+def parts_taken(workshop: Workshop, reads: Reads, entries: Sequence[Entry]) -> tuple[Entry, ...]:
+    """The entries with what each takes out of the box of spares; one that says so already stays as it is."""
+    if not any(isinstance(entry.fact, USES) for entry in entries):
+        return tuple(entries)
+    corrected = [reads.entry(entry.replaces) for entry in entries if entry.replaces is not None]
+    back = [one for found in corrected if found is not None for one in taken_by(found.entry.fact)]
+    return with_parts_used(workshop, ledger_now(reads), entries, back)
 
 
 def refuse_contradictions(workshop: Workshop, entries: Sequence[Entry]) -> None:

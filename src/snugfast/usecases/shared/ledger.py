@@ -25,7 +25,7 @@ if TYPE_CHECKING:
 
 LEDGER, EARLIER = "ledger", "earlier ledger"
 WHOLE_WORKSHOP = UUID(int=0)
-LEDGER_FORM = "9"
+LEDGER_FORM = "10"
 FOLDED_ANEW_AFTER = 20  # entries
 EARLIER_BY = 300  # entries that stand after an earlier ledger, or an earlier story, when it is kept
 

@@ -11,8 +11,14 @@ from snugfast.core.vocabulary import in_sentence
 from snugfast.core.zones import local_time
 from snugfast.facts.model import Facts
 from snugfast.facts.texts import size_text
+from snugfast.records.box import taken_by
 from snugfast.records.entries import (
     Answer,
+    BoxArrived,
+    BoxCounted,
+    BoxOrdered,
+    BoxPart,
+    BoxTook,
     Broke,
     BuildChanged,
     CameBack,
@@ -146,6 +152,12 @@ class _Teller:
         self.ledger = ledger
 
     def tell(self, entry: Entry) -> str:
+        taken = "".join(
+            f" From the box: {one.count} × {self._item(one.item)}." for one in taken_by(entry.fact)
+        )
+        return f"{self._told(entry)}{taken}"
+
+    def _told(self, entry: Entry) -> str:
         match entry.fact:
             case CarAdded(name=name, history=history, build=build):
                 return f"{name} joined, {history.value} ({build.get('name', 'own build')})."
@@ -222,6 +234,16 @@ class _Teller:
                 return f"{self._car(car)} was woken up{_because(words)}."
             case CameBack(car=car, packs_low=low, packs_high=high):
                 return f"{self._car(car)} came back after {low:g} to {high:g} packs elsewhere."
+            case BoxPart() as part:
+                return self._box_part(part)
+            case BoxCounted(item=item, count=count):
+                return f"Spares box counted: {count} × {self._item(item)}."
+            case BoxTook(item=item, count=count, why=why):
+                return f"Out of the spares box: {count} × {self._item(item)}{_because(why)}."
+            case BoxOrdered(item=item, count=count, spent=spent):
+                return f"Ordered: {count} × {self._item(item)}{_paid(spent)}."
+            case BoxArrived(item=item, count=count, spent=spent):
+                return f"Into the spares box: {count} × {self._item(item)}{_paid(spent)}."
             case SettingsChosen(values=values):
                 return f"Settings: {', '.join(_settings(values, self.ledger.settings))}."
             case Unreadable(kind=kind, why=why, newer=newer):
@@ -385,6 +407,21 @@ class _Teller:
         )
         return f"; the build says so from now on: {_and(sizes)}"
 
+    def _box_part(self, part: BoxPart) -> str:
+        if not part.is_kept:
+            return f"Spares box: {part.name} is not kept any more."
+        said = [f"in {part.place}"] if part.place else []
+        said += [f"at least {part.minimum}"] if part.minimum else []
+        said += [f"{tell_money(part.price)} each"] if part.price else []
+        said += [f"in packs of {part.pack_of}"] if part.pack_of > 1 else []
+        said += [f"from {part.supplier}"] if part.supplier else []
+        said += [f"{part.delivery_days:g} days to come"] if part.delivery_days is not None else []
+        return f"Spares box: {', '.join([part.name, *said])}."
+
+    def _item(self, item: UUID) -> str:
+        known = self.ledger.stock.items.get(item)
+        return known.name if known else "a part that is not in the box"
+
     def _car(self, car: UUID) -> str:
         return self.ledger.cars[car].name if car in self.ledger.cars else "a car that is not here"
 
@@ -464,6 +501,10 @@ def _span(minutes: float) -> str:
         return f"{minutes:.0f} min"
     hours = minutes / 60.0
     return f"{hours:.0f} h" if hours < 48.0 else f"{hours / 24.0:.0f} days"
+
+
+def _paid(spent: Money | None) -> str:
+    return f" for {tell_money(spent)}" if spent else ""
 
 
 def _because(words: str) -> str:

@@ -51,6 +51,7 @@ GROUPS = (
         "Bench",
         (
             Link("/bearings", "Bearings", "sizes and how many, for all cars"),
+            Link("/box", "Spares box", "what is in it, what fits, stock-take"),
             Link("/kit", "Tools and hardware", "what to have in the box"),
             Link("/packs/fit", "Pack and car", "which goes with which"),
             Link("/packs/views", "Packs over time", "what the sources say"),

@@ -15,7 +15,7 @@ from pydantic import BaseModel
 from snugfast.core.errors import BadInput
 from snugfast.records.codec import canonical, entry_from_document, entry_to_document
 from snugfast.records.shapes import shallow
-from snugfast.usecases.journal.forms import keep_form, try_out
+from snugfast.usecases.journal.forms import keep_form, try_out, with_box
 from snugfast.usecases.shared.draft import Draft
 from snugfast.usecases.shared.workshop import Workshop
 from snugfast.web.bench import TheWorkshop
@@ -69,6 +69,7 @@ def echo(
 ) -> Response:
     """Show what would be kept. Raises WrongData when the records forbid it."""
     try_out(workshop, draft.entries)
+    draft = with_box(workshop, draft)
     page = EchoPage(
         told=draft.echo,
         warnings=tuple(warnings),

@@ -15,7 +15,7 @@ from snugfast.records.ledger import Ledger
 from snugfast.usecases.bench.fix_first import FixJob
 from snugfast.usecases.journal.bench_answers import FAILED, FoundSaid
 from snugfast.usecases.shared.workshop import Workshop
-from snugfast.web.numbers import minutes, money, plain
+from snugfast.web.numbers import minutes, money
 
 
 class FixForm(BaseModel):
@@ -40,11 +40,10 @@ class FixCard:
 
     @classmethod
     def of(cls, job: FixJob, workshop: Workshop, ledger: Ledger) -> Self:
-        parts = [one.name if one.count == 1 else f"{plain(one.count)} × {one.name}" for one in job.parts]
         return cls(
             job=job,
             form_id=workshop.new_id(),
-            parts=", ".join(parts),
+            parts=", ".join(one.told for one in job.parts),
             price=money(job.price) if job.price.value else "",
             minutes=minutes(job.minutes),
             answerable=bool(job.check) and not job.times,
