@@ -34,3 +34,13 @@ def test_soldering_is_asked_for_by_an_adult(thread: Typed) -> None:
     assert refused.code == 2 and "--adult" in refused.err
     said = thread("solder", "Bramble", "--adult", "--iron", "60W")
     assert "strong enough" in said.out and "(adults only)" in said.out and "One wire" not in said.err
+
+
+def test_a_motor_is_held_against_its_own_readings(thread: Typed) -> None:
+    assert "Nothing was read of this motor yet" in thread("motor", "Bramble").out
+    first = thread("motor", "Bramble", "--drill-rpm", "1000", "--pairs", "0.270,0.270,0.270", "--yes")
+    assert first.code == 0, first.err
+    later = thread("motor", "Bramble", "--drill-rpm", "1000", "--pairs", "0.243,0.243,0.243", "--yes")
+    assert "Yes, it is weak" in later.out, later.err
+    assert "A–B 270 mV" in thread("motor", "Bramble").out
+    assert "motor at the bench" in thread("journal").out

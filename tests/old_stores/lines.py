@@ -77,6 +77,7 @@ LINES: tuple[tuple[str, ...], ...] = (
      "--yes"),
     ("kit",),
     ("rail", "{car}"),
+    ("motor", "{car}"),
     ("solder", "{car}", "--adult"),
     ("settings",),
     ("settings", "--bench-minute", "0.60", "--yes"),

@@ -64,6 +64,7 @@ PATHS = [
     "/cars/{car}/mesh?shift=0.2",
     "/cars/{car}/drag",
     "/cars/{car}/rail",
+    "/cars/{car}/motor",
     "/cars/{car}/steering",
     "/cars/{car}/wires",
     "/cars/{car}/solder?adult=true",

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable
 
 import pytest
+from starlette.testclient import TestClient
 
 from snugfast.usecases.shared.ledger import ledger_now
 from snugfast.usecases.shared.workshop import Workshop
@@ -62,3 +63,15 @@ def test_soldering_stands_behind_a_grown_up(visit: Visit, car: str) -> None:
     opened = visit(f"{car}/solder?adult=true&iron=25W")
     for words in ("adults only", "ONE wire", "too weak", "wash your hands"):
         assert words in opened.main.text
+
+
+def test_a_motor_is_read_told_and_saved_first_then_held_against_itself(
+    visit: Visit, client: TestClient, car: str
+) -> None:
+    page = visit(f"{car}/motor")
+    assert "Spin it with a drill" in page.main.text and "adults only" in page.main.text
+    told = client.post(f"{car}/motor", data={"drill_rpm": "1000", "pairs": "0.270, 0.268, 0.241"})
+    assert told.status_code == 200
+    assert "C–A is the odd pair" in told.text and "Save this?" in told.text
+    refused = client.post(f"{car}/motor", data={"ohms": "210, 212, 211"})
+    assert refused.status_code == 422 and "millivolts over amperes" in refused.text

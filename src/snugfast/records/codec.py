@@ -64,6 +64,7 @@ KINDS: Mapping[str, type[object]] = {
 VERSIONS: Mapping[str, int] = {
     **dict.fromkeys(KINDS, 1),
     **dict.fromkeys(("ran", "checked", "failed", "hunted", "part_fitted"), 2),  # from_box
+    "measured": 2,  # a motor at the bench
 }
 KIND_OF: Mapping[type[object], str] = {cls: kind for kind, cls in KINDS.items()}
 

@@ -48,6 +48,7 @@ class Trial(Enum):
 
     FREE_SPIN = "free spin"
     PUSH_ROLL = "push roll"
+    MOTOR_BENCH = "motor at the bench"
 
 
 class Done(Enum):

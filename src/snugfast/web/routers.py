@@ -16,7 +16,7 @@ from snugfast.web.hunt import page as hunt
 from snugfast.web.journal import kept
 from snugfast.web.journal import page as journal
 from snugfast.web.labels import page as labels
-from snugfast.web.leads import rail, wires
+from snugfast.web.leads import motor, rail, wires
 from snugfast.web.mechanics import bearings, drag, joints, kit, mesh
 from snugfast.web.outing import broke, catch_up, runs
 from snugfast.web.outing import page as outing
@@ -56,6 +56,7 @@ ROUTERS = (
     kit.pages,
     rail.pages,
     wires.pages,
+    motor.pages,
     questions.pages,
     packs.pages,
     charge.pages,

@@ -53,6 +53,7 @@ from snugfast.usecases.shared.workshop import Workshop
 WHEEL_SHAPE = Value(0.75, 0.08)
 SHAPE = Origin("elicited-mechanics", "a wheel's inertia: 0.75 (±0.08) of its mass times tyre radius squared")
 CAUTIONS = ("power-off", "hot-parts", "local-rules")
+ROLLED = (Trial.FREE_SPIN, Trial.PUSH_ROLL)
 SPIN_STEPS = (
     "Pack unplugged. The wheel must run free of the drive: drive shaft out, or a corner that is not driven.",
     "Wheel off the ground. Flick it by hand, always alike, and time it until it stands. Three times or more.",
@@ -278,7 +279,7 @@ def _past(workshop: Workshop, car: CarRecord) -> tuple[PastTrial, ...]:
     return tuple(
         PastTrial(entry.happened_at, entry.fact)
         for entry in stands
-        if isinstance(entry.fact, Measured) and entry.fact.car == car.id
+        if isinstance(entry.fact, Measured) and entry.fact.car == car.id and entry.fact.trial in ROLLED
     )
 
 

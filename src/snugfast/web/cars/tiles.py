@@ -53,6 +53,9 @@ def _tiles(car: CarRecord, build: Build) -> Iterable[Tile]:
         yield Tile(
             f"{path}/wires", "Wires", "pack", plug or "power wires", "what they lose, how hot they get"
         )
+    if build.of_role("motor"):
+        kv = _size(build, "motor", "kv_rpm_V")
+        yield Tile(f"{path}/motor", "Motor at the bench", "motor", f"kV {kv}" if kv else "kV", "is it weak?")
     if build.of_role("servo") and build.of_role("receiver"):
         yield Tile(f"{path}/rail", "Receiver supply", "radio", "BEC", "can the servo reset the receiver?")
     yield Tile(f"{path}/setup", "Set-up", "suspension", "as it stands", "corners, oils, and the way back")
