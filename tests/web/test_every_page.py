@@ -71,6 +71,7 @@ PATHS = [
     "/cars/{car}/setup",
     "/cars/{car}/setup?against=today",
     "/cars/{car}/setup?back=today",
+    "/cars/{car}/setup?air=3&tried=spring+front+0.65&drop=20&steer=30&mix=300%2B500%3D400",
     "/cars/{car}/gearing?style=speed_passes&pinions=14-16",
     "/cars/{car}/gearing/fan?style=speed_passes",
     "/cars/{car}/gearing/tyres?tyre=135",

@@ -8,11 +8,13 @@ from typing import TYPE_CHECKING
 import click
 
 from snugfast.cli.doorway import Doorway, keep_after_echo, print_json, to_type
+from snugfast.cli.figures import echo_cautions, echo_sources
 from snugfast.cli.on_paper import PDF, link_of, write_leaf
 from snugfast.cli.options import HELD, WHEN, options
 
 if TYPE_CHECKING:
     from snugfast.usecases.chassis.setup_record import Difference, SetUp, WayBack
+    from snugfast.usecases.chassis.suspension_sums import SuspensionSums
 
 
 @click.command()
@@ -27,6 +29,17 @@ if TYPE_CHECKING:
 @click.option("--on", "at", default="", metavar="DAY", help="The record as it stood on a day, or at a track.")
 @click.option("--against", default="", metavar="DAY", help="What differs from a day, or from a track.")
 @click.option("--back-to", default="", metavar="DAY", help="The jobs back to a day, or to a track.")
+@click.option("--sums", is_flag=True, help="What it means: bounce, sag, damping, oil on a cold day, diffs.")
+@click.option(
+    "--try", "tried", default="", metavar="CHANGE", help="A change before it is made: “spring front 0.65”."
+)
+@click.option("--bar-length", default="", help="Of an anti-roll bar, between its bends: 50mm.")
+@click.option("--bar-arm", default="", help="Of an anti-roll bar, bend to link: 22mm.")
+@click.option(
+    "--drop", default="", help="How far a driveshaft’s outer end hangs below, arm fully dropped: 20mm."
+)
+@click.option("--steer", default="", help="How far the inner wheel steers, with --drop: 30.")
+@click.option("--mix", default="", help="Two oils for a third: “300 + 500 = 400”.")
 @options(*PDF)
 @options(*HELD)
 @click.pass_obj
@@ -43,6 +56,13 @@ def setup(
     at: str,
     against: str,
     back_to: str,
+    sums: bool,
+    tried: str,
+    bar_length: str,
+    bar_arm: str,
+    drop: str,
+    steer: str,
+    mix: str,
     pdf: Path | None,
     paper: str,
     force: bool,
@@ -57,6 +77,7 @@ def setup(
     snugfast setup Bramble --drove "calmer, a bit lazy" --track Kiln --weather dry --air 12C
     snugfast setup Bramble --against Kiln        what differs from how it was there
     snugfast setup Bramble --back-to 2026-05-03  the same as a list of jobs
+    snugfast setup Bramble --sums --air 3C --try "shock oil front 350"
     """
     from snugfast.usecases.chassis.setup_record import (
         SetUpSaid,
@@ -75,6 +96,11 @@ def setup(
         from snugfast.exchange.paper.lists import set_up_leaf
 
         write_leaf(set_up_leaf(workshop, car, link_of(doorway, "/")), pdf, paper, force=force)
+    elif sums or tried or mix or drop:
+        from snugfast.usecases.chassis.suspension_sums import SumsSaid, suspension_sums
+
+        asked = SumsSaid(car, tried, air, bar_length, bar_arm, drop, steer, mix)
+        _show_sums(suspension_sums(workshop, asked), as_json)
     elif back_to:
         _show_back(way_back(workshop, car, back_to), as_json)
     elif against:
@@ -116,6 +142,46 @@ def _show(held: SetUp, as_json: bool) -> None:
         ]
         click.echo(f"  {change.day}  {'; '.join(told)}")
     click.echo(f'\nChange it: {to_type(f"setup {held.car}")} "camber front -2" --why …')
+
+
+def _show_sums(sums: SuspensionSums, as_json: bool) -> None:
+    if as_json:
+        print_json(sums)
+        return
+    from snugfast.usecases.shared.citing import tell_figure
+
+    click.echo(f"Suspension of {sums.car}")
+    for one in sums.now:
+        click.echo(f"\n{one.axle.capitalize()}")
+        for name, figure in (
+            ("wheel rate", one.wheel_rate),
+            ("bounces at", one.frequency),
+            ("damping ratio at 25 °C", one.damping),
+            ("damping ratio now", one.damping_now),
+            ("anti-roll bar, each end", one.bar),
+        ):
+            if figure is not None:
+                click.echo(f"  {name:<24} {tell_figure(figure, 2)}")
+        for sentence in one.sentences:
+            click.echo(f"  {sentence}")
+        if one.missing:
+            click.echo(f"  Not worked out for want of: {', '.join(one.missing)}.")
+    for head, lines in (
+        ("With the change", sums.compared),
+        ("Driveshafts", sums.shafts),
+        ("Diffs", sums.diffs),
+    ):
+        if lines:
+            click.echo(f"\n{head}")
+        for line in lines:
+            click.echo(f"  {line}")
+    if sums.mix:
+        click.echo(f"\nMixing\n  {sums.mix}")
+    click.echo("\nHow far to trust it")
+    for line in sums.limits:
+        click.echo(f"  {line}")
+    echo_cautions(sums.cautions)
+    echo_sources(sums.sources)
 
 
 def _show_differences(now: SetUp, then: SetUp, found: tuple[Difference, ...], as_json: bool) -> None:

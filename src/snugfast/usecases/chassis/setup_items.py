@@ -163,6 +163,31 @@ ITEMS: tuple[Item, ...] = (
         how="Move the shock’s ends; check it clears at full travel.",
     ),
     Item(
+        "motion ratio",
+        "Motion ratio",
+        Per.AXLE,
+        "to 1",
+        0.2,
+        1.3,
+        "Shock travel over wheel travel: mount over arm length, 50 mm / 75 mm is 0.67",
+        (),
+        ("shock",),
+        {"suspension": "arms"},
+        how="It follows the shock’s lower hole.",
+    ),
+    Item(
+        "corner weight",
+        "Corner weight",
+        Per.CORNER,
+        "g",
+        10.0,
+        10000.0,
+        "Ready to run, each wheel on a scale, all four level",
+        (),
+        ("shock",),
+        how="Move the battery or the collars crosswise.",
+    ),
+    Item(
         "bar",
         "Anti-roll bar",
         Per.AXLE,
@@ -349,6 +374,11 @@ def read_change(text: str, build: Build) -> dict[str, float | str]:
 def read_value(item: Item, text: str) -> float | str:
     """A value of an item. Raises BadInput for a weight of oil, a wrong unit, or what cannot be."""
     clean = text.strip().replace("−", "-")
+    if item.key == "motion ratio" and "/" in clean:
+        mount, arm = (
+            read_number(part.removesuffix("mm").strip(), where=item.name) for part in clean.split("/", 1)
+        )
+        clean = f"{mount / arm:.3f}" if arm else clean
     if item.key == "bar" and clean.casefold() in (NONE, "no", "off"):
         return NONE
     if item.words:
@@ -386,6 +416,8 @@ def _unit_factor(item: Item, unit: str, clean: str) -> float:
         },
         "cSt": {"": 1.0, **dict.fromkeys(OIL_UNITS, 1.0)},
         "%": {"": 1.0, "%": 1.0},
+        "to 1": {"": 1.0, ": 1": 1.0, "to 1": 1.0},
+        "g": {"": 1.0, "g": 1.0, "kg": 1e3},
     }[item.unit]
     if unit not in known:
         raise BadInput(f"{item.name}: “{clean}” is not in {item.unit}.", f"Write the number in {item.unit}.")
@@ -448,6 +480,9 @@ def told(item: Item, value: object) -> str:
     if isinstance(value, str) or item.words:
         return str(value)
     assert isinstance(value, int | float)
-    number = f"{value:,.0f}".replace(",", " ") if item.unit == "cSt" else f"{value:.3g}"
+    whole = item.unit in ("cSt", "g")
+    number = f"{value:,.0f}".replace(",", " ") if whole else f"{value:.3g}"
     number = number.replace("-", "−")
+    if item.unit == "to 1":
+        return number
     return f"{number}°" if item.unit == "°" else f"{number} {item.unit}"

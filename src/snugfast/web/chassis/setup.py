@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import Annotated
+from typing import Annotated, Self
 from uuid import UUID
 
 from fastapi import APIRouter, Form, Query, Request
@@ -26,8 +26,10 @@ from snugfast.usecases.chassis.setup_record import (
     set_up_now,
     way_back,
 )
+from snugfast.usecases.chassis.suspension_sums import AxleSums, SumsSaid, SuspensionSums, suspension_sums
 from snugfast.web.bench import TheWorkshop
 from snugfast.web.cars.one_car import one_car
+from snugfast.web.figure_lines import Pairs, RestsOn, rests_on, told
 from snugfast.web.journal.kept import echo
 from snugfast.web.showing import show
 from snugfast.web.troubles import Troubles
@@ -41,6 +43,13 @@ class AskForm(BaseModel):
     on: str = ""
     against: str = ""
     back: str = ""
+    air: str = ""
+    tried: str = ""
+    bar_length: str = ""
+    bar_arm: str = ""
+    drop: str = ""
+    steer: str = ""
+    mix: str = ""
 
 
 class ChangeForm(BaseModel, extra="allow"):
@@ -65,6 +74,28 @@ class FieldRow:
 
 
 @dataclass(frozen=True, slots=True)
+class End:
+    """One end of the car in numbers."""
+
+    axle: str
+    figures: Pairs
+    sentences: tuple[str, ...]
+    missing: tuple[str, ...]
+
+    @classmethod
+    def of(cls, one: AxleSums) -> Self:
+        figures = told(
+            ("wheel rate", one.wheel_rate),
+            ("bounces at", one.frequency),
+            ("damping ratio at 25 °C", one.damping),
+            ("damping ratio now", one.damping_now),
+            ("anti-roll bar, each end", one.bar),
+            digits=2,
+        )
+        return cls(one.axle, figures, one.sentences, one.missing)
+
+
+@dataclass(frozen=True, slots=True)
 class SetUpPage:
     """One set-up, the form that changes it, and what is asked about an earlier one."""
 
@@ -78,6 +109,10 @@ class SetUpPage:
     then_day: str
     differs: tuple[Difference, ...] | None
     back: WayBack | None
+    ends: tuple[End, ...]
+    sums: SuspensionSums
+    sources: tuple[RestsOn, ...]
+    not_entered: tuple[str, ...]
     troubles: Troubles | None
 
 
@@ -129,6 +164,8 @@ def _show(
     held = set_up_at(workshop, car.name, ask.on) if ask.on.strip() else now
     then = set_up_at(workshop, car.name, ask.against) if ask.against.strip() else None
     back = way_back(workshop, car.name, ask.back) if ask.back.strip() else None
+    asked = SumsSaid(car.name, ask.tried, ask.air, ask.bar_length, ask.bar_arm, ask.drop, ask.steer, ask.mix)
+    sums = suspension_sums(workshop, asked)
     typed = (form.model_extra or {}) if form else {}
     page = SetUpPage(
         car_id=car.id,
@@ -150,6 +187,10 @@ def _show(
         then_day=then.day if then else "",
         differs=differences(held, then) if then else None,
         back=back,
+        ends=tuple(End.of(one) for one in sums.now),
+        sums=sums,
+        sources=rests_on(sums.sources),
+        not_entered=tuple(row.item.name.casefold() for row in held.rest if not row.entered),
         troubles=troubles,
     )
     return show(
