@@ -51,9 +51,13 @@ def serve(
     With --house phones in the same network can open them too: they scan a code from this screen, or type a
     passphrase that you choose once. On this machine nothing is asked.
     """
+    import gc
+
     import uvicorn
 
     from snugfast.app.opening import ENVIRONMENT
+
+    gc.set_threshold(700, 10, 10)  # pages go on for weeks: sweep as Python does by itself
 
     if not house:
         if new_passphrase or address or certificate or key:

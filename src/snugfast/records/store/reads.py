@@ -13,6 +13,7 @@ from sqlalchemy import (
     Connection,
     Select,
     String,
+    and_,
     cast,
     func,
     or_,
@@ -77,8 +78,10 @@ class Reads:
         worked_out: MutableMapping[str, tuple[Moment, Any]] | None = None,
         *,
         leaves: bool = False,
+        about: MutableMapping[str, tuple[object, Any]] | None = None,
     ) -> None:
         self._connection = connection
+        self._worked_out_about = {} if about is None else about
         self._worked_out = {} if worked_out is None else worked_out
         self._leaves = leaves
 
@@ -98,6 +101,39 @@ class Reads:
         result = work_out()
         if self._leaves:
             self._worked_out[what] = (moment, result)
+        return result
+
+    def news_of(self, subjects: Collection[UUID]) -> dict[UUID, tuple[int, frozenset[UUID]]]:
+        """What tells one state of what is known about each car or pack from every other.
+
+        Its newest position, and the entries that arrived, or were drawn in, there; (0, nothing) before any.
+        """
+        link = schema.entry_subject.c
+        newest = (
+            select(link.subject, func.max(link.position).label("position"))
+            .where(link.subject.in_(list(subjects)))
+            .group_by(link.subject)
+            .subquery()
+        )
+        rows = self._connection.execute(
+            select(link.subject, link.position, link.entry).join(
+                newest, and_(link.subject == newest.c.subject, link.position == newest.c.position)
+            )
+        )
+        news: dict[UUID, tuple[int, frozenset[UUID]]] = dict.fromkeys(subjects, (0, frozenset()))
+        for subject, position, entry in rows:
+            news[subject] = (position, news[subject][1] | {entry})
+        return news
+
+    def once_about(self, what: str, news: tuple[int, frozenset[UUID]], work_out: Callable[[], T]) -> T:
+        """What is worked out from the entries about one car or pack, anew when there is news of it."""
+        kept = self._worked_out_about.get(what)
+        if kept is not None and kept[0] == news:
+            found: T = kept[1]
+            return found
+        result = work_out()
+        if self._leaves:
+            self._worked_out_about[what] = (news, result)
         return result
 
     def workshop(self) -> WorkshopRow:

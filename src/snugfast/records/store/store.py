@@ -67,6 +67,7 @@ class Store:
         self.address = address
         self.clock = clock
         self._worked_out: dict[str, tuple[Moment, Any]] = {}
+        self._worked_out_about: dict[str, tuple[object, Any]] = {}
         self._writer = engine_for(address, "write")
         self._reader = engine_for(address, "read")
         # A database in memory lasts as long as somebody is connected to it.
@@ -117,7 +118,7 @@ class Store:
     def reading(self) -> Iterator[Reads]:
         """Reads that all see the same moment. Keep it short: on SQLite a writer waits for it to end."""
         with told_in_words(self.address.words), self._reader.connect() as connection:
-            yield Reads(connection, self._worked_out, leaves=True)
+            yield Reads(connection, self._worked_out, leaves=True, about=self._worked_out_about)
 
     @contextmanager
     def counting(self) -> Iterator[Count]:

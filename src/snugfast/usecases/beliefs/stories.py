@@ -22,10 +22,15 @@ from snugfast.usecases.shared.lookup import family
 from snugfast.usecases.shared.workshop import Workshop
 
 if TYPE_CHECKING:
-    from snugfast.records.store.reads import Reads
+    from snugfast.facts.model import Facts
+    from snugfast.records.store.reads import ProjectionRow, Reads
     from snugfast.records.store.store import Work
     from snugfast.usecases.beliefs.story import Story
 
+
+MOST_READ = 48
+# Stories that nothing followed, as they were read last; none of these is ever told further.
+_asked_last: dict[UUID, tuple[Facts, tuple[str, bytes], Story]] = {}
 
 BELIEFS, EARLIER_BELIEFS, TWINS = "beliefs", "earlier beliefs", "twins of builds"
 
@@ -33,10 +38,12 @@ BELIEFS, EARLIER_BELIEFS, TWINS = "beliefs", "earlier beliefs", "twins of builds
 def beliefs_about(workshop: Workshop, reads: Reads, ledger: Ledger, member: UUID) -> Story:
     """The story of a car (with those it has swapped parts with) or of a pack, told up to the last entry."""
     members = family(ledger, member)
-    kept = _kept_story(workshop, reads, BELIEFS, members)
+    kept = _kept(workshop, reads, BELIEFS, members)
     if kept is not None:
-        story, position = kept
-        since = _since(reads, position, members)
+        since = _since(reads, kept.position, members)
+        if not since:
+            return _untouched(workshop, members, kept)
+        story = _read(workshop, members, kept)
         if only_further(since, story.last_order):
             return _told(story, sorted(since, key=lambda entry: entry.order))
     return _told_anew(workshop, reads, members)
@@ -96,10 +103,12 @@ def _earlier_and_rest(
         Story,  # brings NumPy with it, which logging a run does not need
     )
 
-    kept = _kept_story(workshop, reads, EARLIER_BELIEFS, members)
-    if kept is not None and (last := kept[0].last_order) is not None:
-        story, position = kept
-        if all(entry.order > last for entry in reads.related(_since(reads, position, members))):
+    kept = _kept(workshop, reads, EARLIER_BELIEFS, members)
+    if kept is not None:
+        story = _read(workshop, members, kept)
+        last = story.last_order
+        news = reads.related(_since(reads, kept.position, members))
+        if last is not None and all(entry.order > last for entry in news):
             after = [entry for entry in reads.entries_from(last[0], members) if entry.order > last]
             stands = _standing(reads.related(after))
             return story, tuple(e for e in stands if e.order > last and subjects(e.fact) & members)
@@ -109,15 +118,29 @@ def _earlier_and_rest(
     )
 
 
-def _kept_story(
-    workshop: Workshop, reads: Reads, name: str, members: frozenset[UUID]
-) -> tuple[Story, int] | None:
+def _kept(workshop: Workshop, reads: Reads, name: str, members: frozenset[UUID]) -> ProjectionRow | None:
+    kept = reads.projection(name, min(members))
+    return kept if kept is not None and kept.fingerprint == _fingerprint(workshop, members) else None
+
+
+def _read(workshop: Workshop, members: frozenset[UUID], kept: ProjectionRow) -> Story:
+    """The story that was kept, to be told further."""
     from snugfast.usecases.beliefs.story_form import story_from
 
-    kept = reads.projection(name, min(members))
-    if kept is None or kept.fingerprint != _fingerprint(workshop, members):
-        return None
-    return story_from(kept.payload, workshop.facts, workshop.build, members), kept.position
+    return story_from(kept.payload, workshop.facts, workshop.build, members)
+
+
+def _untouched(workshop: Workshop, members: frozenset[UUID], kept: ProjectionRow) -> Story:
+    """The story that was kept, where nothing followed it: read once, since asking leaves it as it is."""
+    member, mark = min(members), (kept.fingerprint, kept.payload)
+    before = _asked_last.get(member)
+    if before is not None and before[0] is workshop.facts and before[1] == mark:
+        return before[2]
+    story = _read(workshop, members, kept)
+    _asked_last[member] = (workshop.facts, mark, story)
+    while len(_asked_last) > MOST_READ:
+        _asked_last.pop(next(iter(_asked_last)), None)
+    return story
 
 
 def _since(reads: Reads, position: int, members: frozenset[UUID]) -> list[Entry]:

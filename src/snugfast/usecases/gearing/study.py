@@ -3,8 +3,10 @@
 from __future__ import annotations
 
 import math
+import pickle
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
+from hashlib import sha256
 from itertools import repeat
 
 from snugfast.core.errors import BadInput, NotKnown
@@ -31,6 +33,8 @@ from snugfast.usecases.twin import tables
 from snugfast.usecases.twin.build_read import TwinNumber
 from snugfast.usecases.twin.how_to_run import MOST_RUNGS, HowToRun
 
+MOST_LADDERS = 8
+_ladders: dict[bytes, tuple[list[Rung], list[RungBands] | None, str]] = {}  # climbed last; never changed
 CAUTIONS = ("gears-on-stand", "tall-gear", "fast-car-people", "hot-parts", "local-rules")
 AT_ONCE = 32  # rungs: two blocks of the kernel
 MOST_MINUTES = 40.0  # driven; where temperatures settle is driven by itself, and charge is carried on
@@ -108,7 +112,7 @@ def gearing_study(
         question = replace(question, goal_m_s=_round_goal(top_speed(question, question.car)))
     of_ratio = by_ratio(pairs, asked.twin.internal_ratio)
     chosen_ratio = _chosen(of_ratio, rung, asked.twin.pair)
-    climbed, bands, stopped = _climb(asked, question, of_ratio, chosen_ratio, how)
+    climbed, bands, stopped = _climbed(asked, question, of_ratio, chosen_ratio, how)
     wear = () if stopped else _wear(workshop, asked, climbed)
     rungs = tuple(
         replace(
@@ -171,6 +175,26 @@ def _round_goal(top_m_s: float) -> float:
     top_km_h = top_m_s * 3.6
     step = 5.0 if top_km_h > 20.0 else 1.0
     return max(math.floor(0.85 * top_km_h / step) * step, 1.0) / 3.6
+
+
+def _climbed(
+    asked: Asked, question: Question, of_ratio: Mapping[float, tuple[Pair, ...]], chosen: float, how: HowToRun
+) -> tuple[list[Rung], list[RungBands] | None, str]:
+    """The ladder as it was climbed before, where all that it rests on is the same to the last digit.
+
+    Most entries change nothing of it: a run, a check, a charge.
+    """
+    learned = None if asked.fit is None else asked.fit.learned.on(question.style.key)
+    rests_on = (question, tuple(of_ratio.items()), chosen, tuple(asked.twin.spreads.items()), learned)
+    mark = sha256(pickle.dumps(rests_on)).digest()
+    if mark in _ladders:
+        return _ladders[mark]
+    ladder = _climb(asked, question, of_ratio, chosen, how)
+    if not ladder[2]:  # not stopped
+        _ladders[mark] = ladder
+        while len(_ladders) > MOST_LADDERS:
+            _ladders.pop(next(iter(_ladders)), None)
+    return ladder
 
 
 def _climb(

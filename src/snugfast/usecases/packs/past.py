@@ -9,6 +9,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable, Iterable, Mapping
+from copy import copy
 from dataclasses import dataclass, replace
 from datetime import datetime
 from statistics import median
@@ -125,14 +126,46 @@ def pack_past(
 
     `drain_A` is what cars were measured to draw with the switch off; others are guessed.
     """
-    telling = _Telling(record, pack_tables(), drain_A or {})
-    for entry in entries:
-        if entry.happened_at <= until:
-            telling.take(entry)
+    entries, drain_A = tuple(entries), dict(drain_A or {})
+    kept = _told.get(record.id)
+    if kept is not None and kept.holds(record, entries, drain_A, until):
+        telling = copy(kept.telling)
+    else:
+        telling = _Telling(record, pack_tables(), drain_A)
+        for entry in entries:
+            if entry.happened_at <= until:
+                telling.take(entry)
+        if all(entry.happened_at <= until for entry in entries):
+            _told[record.id] = _Told(record, entries, drain_A, copy(telling))
+            while len(_told) > MOST_TOLD:
+                _told.pop(next(iter(_told)), None)
     telling.stand_until(until)
     return telling.past()
 
 
+@dataclass(frozen=True, slots=True)
+class _Told:
+    """The story of a pack after its last entry, and what it was told from."""
+
+    record: PackRecord
+    entries: tuple[Entry, ...]
+    drain_A: Mapping[UUID, Band]
+    telling: _Telling  # let it stand in a copy only
+
+    def holds(
+        self, record: PackRecord, entries: tuple[Entry, ...], drain_A: Mapping[UUID, Band], until: datetime
+    ) -> bool:
+        """Whether it was told from the very same, all of which is past by then."""
+        return (
+            self.entries == entries
+            and self.record == record
+            and self.drain_A == drain_A
+            and (self.telling.at is None or self.telling.at <= until)
+        )
+
+
+MOST_TOLD = 64
+_told: dict[UUID, _Told] = {}  # the packs told last: what follows from entries alone, not from the hour
 _Step = Callable[[Estimate], Estimate]  # one change of charge that all cells share
 
 

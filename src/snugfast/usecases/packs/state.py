@@ -8,6 +8,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import datetime, timedelta
+from functools import partial
 from typing import TYPE_CHECKING
 from uuid import UUID
 
@@ -20,6 +21,7 @@ from snugfast.physics.packs.drain import Left, Standing, act_by, self_discharge_
 from snugfast.physics.packs.energy import air_band, label_energy_J
 from snugfast.physics.packs.limits import CellLimits
 from snugfast.physics.packs.reasons import Reason
+from snugfast.records.entries import Entry
 from snugfast.records.ledger import CarRecord, Ledger, PackRecord
 from snugfast.records.standing import standing
 from snugfast.usecases.packs.climb import resistance_ratio
@@ -195,7 +197,8 @@ def read_drain(text: str) -> float:
 
 def _seen(workshop: Workshop, reads: Reads, ledger: Ledger, records: Sequence[PackRecord]) -> PacksNow:
     now = workshop.now()
-    told = {record.id: standing(reads.entries_of([record.id])).entries for record in records}
+    news = reads.news_of([record.id for record in records])
+    told = {id: reads.once_about(f"pack {id}", at, partial(_stands_of, reads, id)) for id, at in news.items()}
     measured = drains_of(ledger)
     pasts = {record.id: pack_past(record, told[record.id], until=now, drain_A=measured) for record in records}
     found = {car: drain for past in pasts.values() for car, drain in past.drain_A.items()}
@@ -211,6 +214,10 @@ def _seen(workshop: Workshop, reads: Reads, ledger: Ledger, records: Sequence[Pa
         state = _State(workshop, ledger, record, past, verdict, measured, now).state()
         seen.append(PackSeen(record, past, verdict, state))
     return PacksNow(tuple(seen), ledger, now)
+
+
+def _stands_of(reads: Reads, pack: UUID) -> tuple[Entry, ...]:
+    return standing(reads.entries_of([pack])).entries
 
 
 def reasons_shown(workshop: Workshop, reasons: Iterable[Reason]) -> tuple[ReasonShown, ...]:

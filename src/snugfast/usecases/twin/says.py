@@ -33,6 +33,8 @@ AIR_degC = 20.0  # that the twin is driven in; rises over the air hardly depend 
 FORM = 2  # goes up when the twin's laws change so that it says something else of a build
 TABLES = ("powertrain", "packs")  # that it rests on
 
+MOST_SAID_ON = 8
+_said_on: dict[tuple[str, str, tuple[int, ...]], list[TwinSays]] = {}  # by builds, ground and minutes
 _said: dict[str, TwinSays | None] = {}  # by the mark of a build
 
 
@@ -96,10 +98,17 @@ def says_on(builds: Sequence[Build], ground: str, up_to_min: float) -> list[Twin
     """
     from snugfast.physics.study.warming import warming
 
-    twins = [_twin(build) for build in builds]
     minutes = MINUTES[: next((n for n, m in enumerate(MINUTES) if m >= up_to_min), len(MINUTES)) + 1]
+    asked = (repr(builds), ground, minutes)
+    if asked in _said_on:
+        return _said_on[asked]
+    twins = [_twin(build) for build in builds]
     warm = warming([_question(twin, ground) for twin in twins], minutes)
-    return [{ground: _told(twin, one)} for twin, one in zip(twins, warm, strict=True)]
+    told: list[TwinSays] = [{ground: _told(twin, one)} for twin, one in zip(twins, warm, strict=True)]
+    _said_on[asked] = told
+    while len(_said_on) > MOST_SAID_ON:
+        _said_on.pop(next(iter(_said_on)), None)
+    return told
 
 
 def _driven(build: Build) -> TwinSays | None:
