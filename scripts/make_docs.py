@@ -15,6 +15,7 @@ import click
 
 from snugfast.cli.main import snugfast
 from tests.house.tree import ROOT, Marked, marked_formulas, sources
+from tests.house.worked import examples
 
 PAGE = ROOT / "build/docs/formulas.md"
 COMMANDS_PAGE = ROOT / "docs/commands.md"
@@ -30,15 +31,17 @@ HOW_SEEN = {
 
 
 def paragraph(formula: Marked, entry: dict[str, str]) -> str:
-    """One formula: what it gives, then its source, then its spans."""
+    """One formula: what it gives, then its source, its spans and its worked example."""
     function = getattr(importlib.import_module(formula.module), formula.name)
     gives = (inspect.getdoc(function) or "").split("\n\n")[0]
     written_by = ", ".join(str(entry[part]) for part in ("authors", "title", "year") if entry.get(part))
     spans = [f"{name} {span.low:g} to {span.high:g}" for name, span in formula.mark.spans.items()]
     tried = f" Tried for {', '.join(spans)}." if spans else ""
+    example = examples().get(formula.path.removeprefix("snugfast."))
     return (
         f"**{formula.name}**: {gives}\n\n"
-        f"Source: {written_by}, {formula.mark.where} ({HOW_SEEN[entry['seen']]}).{tried}\n"
+        f"Source: {written_by}, {formula.mark.where} ({HOW_SEEN[entry['seen']]}).{tried}\n\n"
+        f"{example.told() if example else 'No worked example yet.'}\n"
     )
 
 
