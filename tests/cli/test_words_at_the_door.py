@@ -12,6 +12,7 @@ from pathlib import Path
 import pytest
 
 from snugfast.cli.main import snugfast
+from snugfast.core.spelling import OURS, spelled_as
 from tests.cli.test_asking import commands, options_of
 from tests.cli.typed import Typed
 from tests.house.tree import ROOT
@@ -70,6 +71,18 @@ def test_the_foot_of_a_sheet_says_what_is_saved_in_words(thread: Typed) -> None:
 
 def test_settings_are_echoed_as_they_are_told_in_the_journal(thread: Typed) -> None:
     assert "Settings: bench minute 0.20 EUR." in thread("settings", "--bench-minute", "0.20").out
+
+
+def test_an_owner_reads_and_types_in_units_of_their_own(thread: Typed) -> None:
+    with spelled_as(OURS):  # and nobody after this test does
+        thread("settings", "--temperature", "°F", "--dates", "10 May 2026", "--clock", "12 h", "--yes")
+        assert "°F, km/h, g, mm, 12 h, 10 May 2026, point" in thread("settings").out
+        assert "air 77 °F" in thread("ran", "Bramble", "12", "--ambient", "77", "--yes").out
+        told = thread("journal", "--last", "1").out
+        assert "air 77 °F" in told and re.search(r"\d{1,2} [A-Z][a-z]+ 20\d\d: ", told)
+        assert "25 °C" in thread("journal", "--last", "1", "--json").out
+        refused = thread("sheet", "--air", "400").err
+        assert "°F" in refused and "°C" not in refused
 
 
 def test_one_is_counted_as_one(thread: Typed) -> None:

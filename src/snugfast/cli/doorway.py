@@ -8,10 +8,11 @@ import shlex
 import shutil
 import sys
 from collections.abc import Mapping
+from contextlib import redirect_stdout
 from datetime import datetime
 from enum import Enum
 from pathlib import Path
-from typing import TYPE_CHECKING, Any
+from typing import IO, TYPE_CHECKING, Any, cast
 from uuid import UUID
 
 import click
@@ -55,7 +56,36 @@ class Doorway:
             click.echo(
                 f"The day's backup was not taken: {refused.sentence} {typed(refused.way_out)}", err=True
             )
+        _write_as_the_owner_does(workshop)
         return workshop
+
+
+def _write_as_the_owner_does(workshop: Workshop) -> None:
+    """From here to the end of the command, what is typed and shown is in the owner's units and spelling."""
+    from snugfast.core.spelling import spelling_of, use
+    from snugfast.usecases.shared.ledger import ledger_now
+
+    context = click.get_current_context(silent=True)
+    with workshop.store.reading() as reads:
+        chosen = spelling_of(ledger_now(reads).settings)
+    if context is not None and not chosen.is_ours:
+        use(chosen)
+        context.with_resource(redirect_stdout(cast("IO[str]", _Respelled(sys.stdout))))
+
+
+class _Respelled:
+    """The output, with every text respelled on its way."""
+
+    def __init__(self, out: IO[str]) -> None:
+        self._out = out
+
+    def write(self, text: str) -> int:
+        from snugfast.core.spelling import respell
+
+        return self._out.write(respell(text))
+
+    def __getattr__(self, name: str) -> Any:
+        return getattr(self._out, name)
 
 
 def typed_as() -> str:
@@ -147,7 +177,10 @@ def keep_after_echo(workshop: Workshop, draft: Draft, *, yes: bool, as_json: boo
 
 def print_json(value: Any) -> None:
     """Print figures, rows and records as JSON, with plain values inside."""
-    click.echo(json.dumps(plain(value), ensure_ascii=False, indent=2))
+    from snugfast.core.spelling import OURS, spelled_as
+
+    with spelled_as(OURS):  # what a program reads is written one way
+        click.echo(json.dumps(plain(value), ensure_ascii=False, indent=2))
 
 
 def plain(value: Any) -> Any:

@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Iterable, Sequence
 
+from snugfast.core.spelling import bare, unit
 from snugfast.core.zones import local_time
 from snugfast.usecases.gearing.curves import Curves, some_of
 from snugfast.usecases.gearing.questions import FanAnswer, LearnerAnswer, PassesAnswer, TyreAnswer
@@ -51,7 +52,7 @@ def _ladder(study: GearingStudy) -> list[str]:
         "FDR",
         "pinion on spur",
         "rollout",
-        "top km/h",
+        f"top {unit('km/h')}",
         f"to {study.goal_km_h:.0f} km/h",
         "motor peak",
         "motor steady",
@@ -68,7 +69,9 @@ def _ladder(study: GearingStudy) -> list[str]:
     lines = [mark + line for mark, line in zip(marks, lines, strict=True)]
     if out:
         lines.insert(1 + len(fit), "  Out of the motor mount's reach:")
-    lines.append("* today's gearing; FDR: final drive ratio. °C; currents: highest, and over time (rms).")
+    lines.append(
+        f"* today's gearing; FDR: final drive ratio. {unit('°C')}; currents: highest, and over time (rms)."
+    )
     if any(rung.bands.top_speed is not None for rung in study.rungs):
         lines.append("In brackets: nine in ten of what the guesses allow.")
     if any(rung.wear is not None for rung in study.rungs):
@@ -84,11 +87,11 @@ def _row(rung: LadderRung) -> tuple[str, ...]:
         f"{rung.final_drive:.2f}",
         ", ".join(pair.words for pair in rung.pairs),
         f"{rung.rollout_mm:.1f} mm",
-        within(rung.top_speed_km_h, bands.top_speed),
+        bare(within(rung.top_speed_km_h, bands.top_speed), "km/h"),
         "never" if rung.goal_s is None else f"{rung.goal_s:.1f} s",
-        within(rung.peak.can_degC, bands.peak.can),
-        "burns" if rung.settled is None else within(rung.settled.can_degC, bands.settled.can),
-        within(rung.peak.controller_degC, bands.peak.controller),
+        bare(within(rung.peak.can_degC, bands.peak.can), "°C"),
+        "burns" if rung.settled is None else bare(within(rung.settled.can_degC, bands.settled.can), "°C"),
+        bare(within(rung.peak.controller_degC, bands.peak.controller), "°C"),
         f"{rung.top_motor_A:.0f}, {rung.rms_motor_A:.0f}",
         f"{rung.top_pack_A:.0f}, {rung.rms_pack_A:.0f}",
         _minutes(rung),
@@ -128,23 +131,28 @@ def _heats(heats: Heats, bands: HeatBands) -> str:
 
 def _curves(curves: Curves) -> list[str]:
     sprint = [
-        (f"{row.second:.1f}", f"{row.speed_km_h:.0f}", f"{row.motor_A:.0f}", f"{row.pack_V:.1f}")
+        (
+            f"{row.second:.1f}",
+            bare(f"{row.speed_km_h:.0f}", "km/h"),
+            f"{row.motor_A:.0f}",
+            f"{row.pack_V:.1f}",
+        )
         for row in some_of(curves.sprint)
     ]
     driven = [
         (
             f"{row.minute:.1f}",
-            f"{row.winding_degC:.0f}",
-            f"{row.can_degC:.0f}",
-            f"{row.controller_degC:.0f}",
-            f"{row.pack_degC:.0f}",
+            bare(f"{row.winding_degC:.0f}", "°C"),
+            bare(f"{row.can_degC:.0f}", "°C"),
+            bare(f"{row.controller_degC:.0f}", "°C"),
+            bare(f"{row.pack_degC:.0f}", "°C"),
             f"{row.charge_left * 100:.0f} %",
         )
         for row in some_of(curves.drive)
     ]
     return [
         "Sprint from rest",
-        *_table(("s", "km/h", "motor A", "pack V"), sprint),
+        *_table(("s", unit("km/h"), "motor A", "pack V"), sprint),
         "",
         "Driving",
         *_table(("min", "winding", "motor can", "ESC", "pack", "charge"), driven),

@@ -22,6 +22,7 @@ from snugfast.cli.doorway import Doorway
 from snugfast.cli.terminal import fit_to_be_shown
 from snugfast.cli.ways_out import tell_refusal, typed
 from snugfast.core.errors import BadInput, RefusedAction, SnugfastError, Unforeseen, WrongData
+from snugfast.core.spelling import OURS, use
 
 COMMANDS: dict[str, tuple[str, str]] = {
     "begin": ("begin:begin", "Make a workshop and say what your minutes are worth"),
@@ -67,7 +68,7 @@ COMMANDS: dict[str, tuple[str, str]] = {
     "take-along": ("on_paper:take_along", "What to take to the next outing; on paper with --pdf"),
     "kit": ("kit:kit", "The smallest set of tools, and the screws and nuts, for your cars"),
     "box": ("box:box", "The box of spares: what is in it, what fits, what to carry, what to buy"),
-    "settings": ("settings:settings", "See or change what minutes are worth, currency, zone"),
+    "settings": ("settings:settings", "See or change units, dates, what minutes are worth, currency, zone"),
     "pedigree": ("pedigree:pedigree", "Where a number comes from: any mode, check or source"),
     "backup": ("keep_safe:backup", "Take a verified backup"),
     "restore": ("keep_safe:restore", "Put a backup in the store's place, after a look"),
@@ -138,6 +139,7 @@ def snugfast(ctx: click.Context, workshop: str | None, by: str, read_only: bool)
 
 def main() -> None:
     """Run the command line; a refusal is one clear sentence, a way out, and its exit code, most often 2."""
+    use(OURS)
     before = gc.get_threshold()
     gc.set_threshold(MADE_BEFORE_SWEEPING)
     atexit.unregister(gc.freeze)

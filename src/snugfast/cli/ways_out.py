@@ -6,6 +6,7 @@ import click
 
 from snugfast.core.errors import SnugfastError, WrongData
 from snugfast.core.findings import Finding
+from snugfast.core.spelling import respell
 from snugfast.core.ways_out import Action, WayOut
 
 # Begins with an option where something is added to the command just typed.
@@ -72,8 +73,8 @@ def tell_refusal(refused: SnugfastError) -> None:
     if isinstance(refused, WrongData):
         click.echo(refused.heading, err=True)
         for finding in refused.findings:
-            click.echo(f"  {sentence(finding)}", err=True)
+            click.echo(respell(f"  {sentence(finding)}"), err=True)
         return
-    click.echo(refused.sentence, err=True)
+    click.echo(respell(refused.sentence), err=True)
     if refused.way_out:
-        click.echo(typed(refused.way_out), err=True)
+        click.echo(respell(typed(refused.way_out)), err=True)

@@ -12,6 +12,7 @@ from dataclasses import dataclass
 from enum import Enum
 
 from snugfast.core.errors import BadInput
+from snugfast.core.spelling import plain_number, typed_unit
 
 
 class Kind(Enum):
@@ -57,6 +58,8 @@ UNITS: dict[str, Unit] = {
     "in": Unit(Kind.LENGTH, 0.0254),
     "kg": Unit(Kind.MASS, 1.0),
     "g": Unit(Kind.MASS, 1e-3),
+    "oz": Unit(Kind.MASS, 0.028349523125),
+    "lb": Unit(Kind.MASS, 0.45359237),
     "V": Unit(Kind.VOLTAGE, 1.0),
     "mV": Unit(Kind.VOLTAGE, 1e-3),
     "A": Unit(Kind.CURRENT, 1.0),
@@ -118,7 +121,7 @@ def read_number(text: str, *, where: str = "") -> float:
 
     Raises BadInput for anything else, and says so when a comma was meant as a decimal.
     """
-    clean = text.strip().replace("−", "-")
+    clean = plain_number(text.strip()).replace("−", "-")
     head = f"{where}: " if where else ""
     if _NUMBER.fullmatch(clean):
         value = float(clean)
@@ -134,7 +137,8 @@ def read_number(text: str, *, where: str = "") -> float:
 def read_quantity(text: str, kind: Kind, *, default_unit: str | None = None, where: str = "") -> float:
     """A number with its unit, as SI: “12 min” is 720.0.
 
-    `default_unit` is used when no unit was typed. Raises BadInput with the units that would do.
+    `default_unit` is used when no unit was typed, or what the owner's spelling has in its stead. Raises
+    BadInput with the units that would do.
     """
     clean = text.strip().replace("−", "-")
     match = re.match(r"[+-]?[\d.,]+(?:[eE][+-]?\d+)?", clean)
@@ -143,7 +147,7 @@ def read_quantity(text: str, kind: Kind, *, default_unit: str | None = None, whe
     if match is None:
         raise BadInput(f"{head}“{text}” is not a quantity.", f"Write a number and {would_do}.")
     number = read_number(match.group(), where=where)
-    name = clean[match.end() :].strip() or default_unit
+    name = clean[match.end() :].strip() or (typed_unit(default_unit) if default_unit else None)
     if name is None:
         raise BadInput(f"{head}“{text}” has no unit.", f"Add {would_do}.")
     unit = _find_unit(name, kind)

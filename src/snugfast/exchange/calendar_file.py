@@ -7,6 +7,7 @@ from datetime import timedelta
 from typing import TYPE_CHECKING
 
 from snugfast import __version__
+from snugfast.core.spelling import respell
 from snugfast.core.zones import local_time
 from snugfast.usecases.bench.due_dates import DueDate
 
@@ -41,8 +42,8 @@ def _event(date: DueDate, zone: str, base: str) -> Event:
     event.add("dtstamp", date.changed_at)
     event.add("last-modified", date.changed_at)
     event.add("sequence", date.sequence)
-    event.add("summary", date.title)
-    event.add("description", date.text)
+    event.add("summary", respell(date.title))
+    event.add("description", respell(date.text))
     event.add("transp", "TRANSPARENT")  # nobody is busy because of a pack
     if base:
         event.add("url", base + date.path)
@@ -60,7 +61,7 @@ def _event(date: DueDate, zone: str, base: str) -> Event:
     if date.minutes is not None:
         alarm = Alarm()
         alarm.add("action", "DISPLAY")
-        alarm.add("description", date.title)
+        alarm.add("description", respell(date.title))
         alarm.add("trigger", -WARNED_BEFORE)
         event.add_component(alarm)
     return event

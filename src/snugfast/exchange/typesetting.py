@@ -6,6 +6,8 @@ import json
 from pathlib import Path
 from typing import Any
 
+from snugfast.core.spelling import respell_all
+
 FONTS = Path(__file__).resolve().parent / "paper" / "fonts"
 
 
@@ -40,5 +42,5 @@ def given(template: Path, held: object) -> dict[str, Any]:
         "root": template.parent,
         "font_paths": [FONTS],
         "ignore_system_fonts": True,
-        "sys_inputs": {"d": json.dumps(held, ensure_ascii=False)},
+        "sys_inputs": {"d": json.dumps(respell_all(held), ensure_ascii=False)},
     }

@@ -12,6 +12,7 @@ from datetime import UTC, date, datetime, time, timedelta, timezone
 from typing import NoReturn
 
 from snugfast.core.errors import BadInput
+from snugfast.core.spelling import plain_moment
 from snugfast.core.zones import local_time
 from snugfast.records.entries import Precision
 
@@ -49,7 +50,7 @@ def read_moment(text: str, *, now: datetime, zone: str) -> Moment:
     Raises BadInput for words that are no time, and for a time that has not come yet.
     """
     local_now = local_time(now, zone)
-    moment, precision = _local(text.strip(), local_now)
+    moment, precision = _local(plain_moment(text.strip()), local_now)
     if precision is not Precision.MINUTE and moment.date() == local_now.date():
         moment = local_now
     if moment.astimezone(UTC) > now + timedelta(minutes=1):

@@ -135,4 +135,4 @@ def _cells(where: str, values: Sequence[float], most: float, unit: str) -> Itera
 
 def _warmth(temperature_degC: float | None) -> Iterator[Finding]:
     if temperature_degC is not None and not -40.0 <= temperature_degC <= 250.0:
-        yield Finding("warmth", f"{temperature_degC:g} °C cannot be", "give it in °C")
+        yield Finding("warmth", f"{temperature_degC:g} °C cannot be", "give it like 20 °C")

@@ -246,7 +246,9 @@ def _run_by_itself(ran: Ran) -> Iterator[Finding]:
     yield from _amount("minutes", ran.running_min, LONGEST_RUN_MIN, "log one pack at a time")
     yield from _amount("hits", ran.hard_hits, 500.0, "give the hits of this run alone", may_be_zero=True)
     if ran.ambient_degC is not None and not COLDEST_degC <= ran.ambient_degC <= WARMEST_degC:
-        yield Finding("ambient", f"{ran.ambient_degC:g} °C is no weather to drive in", "give the air in °C")
+        yield Finding(
+            "ambient", f"{ran.ambient_degC:g} °C is no weather to drive in", "give the air like 14 °C"
+        )
     if ran.put_back_Ah is not None:
         yield from _amount("put back", ran.put_back_Ah, MOST_CHARGE_Ah, "write it like 4200 mAh")
 

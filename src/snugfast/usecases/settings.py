@@ -3,9 +3,11 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
+from dataclasses import fields
 from typing import Any
 
 from snugfast.core.errors import BadInput
+from snugfast.core.spelling import CHOICES, OURS, Spelling
 from snugfast.core.units import read_number
 from snugfast.core.ways_out import Action, WayOut
 from snugfast.core.zones import is_zone
@@ -18,10 +20,13 @@ DEAREST_MINUTE = 100.0  # of the currency; beyond it somebody typed an hour's or
 
 
 def judgement(
-    *, currency: str = "", bench_minute: str = "", running_minute: str = "", zone: str = ""
+    *, currency: str = "", bench_minute: str = "", running_minute: str = "", zone: str = "", **written: str
 ) -> dict[str, Any]:
-    """What was said, as settings; what was not said is left out. Raises BadInput."""
-    chosen: dict[str, Any] = {}
+    """What was said, as settings; what was not said is left out. Raises BadInput.
+
+    `written` are units, clock, dates and decimals, by the names of `CHOICES`.
+    """
+    chosen: dict[str, Any] = {name: _choice(name, text) for name, text in written.items() if text.strip()}
     if currency.strip():
         letters = currency.strip().upper()
         if len(letters) != 3 or not letters.isalpha():
@@ -52,8 +57,20 @@ def settings_now(workshop: Workshop) -> dict[str, Any]:
         "bench_minute": workshop.assume("bench_minute_minor"),
         "running_minute": workshop.assume("running_minute_minor"),
         "zone": workshop.zone,
+        **{one.name: getattr(OURS, one.name) for one in fields(Spelling)},
         **chosen,
     }
+
+
+def _choice(name: str, text: str) -> str:
+    known = CHOICES[name]
+    said = text.strip().casefold().replace(" ", "")
+    also = {"c": "°C", "f": "°F", "kmh": "km/h", "24": "24 h", "12": "12 h", ".": "point", ",": "comma"}
+    also |= {"inch": "mm and inch", "ounces": "oz", "grams": "g", "iso": "2026-05-10"}
+    for one in known:
+        if said == one.casefold().replace(" ", "") or also.get(said) == one:
+            return one
+    raise BadInput(f"“{text}” is no way to write {name}.", f"Choose {' or '.join(known)}.")
 
 
 def _minute(text: str, where: str) -> float:

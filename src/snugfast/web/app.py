@@ -10,16 +10,18 @@ from fastapi import FastAPI, Request
 from fastapi.exceptions import RequestValidationError
 from fastapi.responses import RedirectResponse, Response
 from fastapi.staticfiles import StaticFiles
+from starlette.concurrency import run_in_threadpool
 from starlette.exceptions import HTTPException
 
 from snugfast import __version__
 from snugfast.app.opening import default_address
 from snugfast.app.unforeseen import refusal_of
 from snugfast.core.errors import SnugfastError, Unforeseen
+from snugfast.core.spelling import spelled_as
 from snugfast.usecases.shared.workshop import Workshop
 from snugfast.web.bench import Bench, House, NoWorkshopYet
 from snugfast.web.door.seat import Door
-from snugfast.web.guard import Guard
+from snugfast.web.guard import App, Guard, Receive, Scope, Send
 from snugfast.web.routers import ROUTERS
 from snugfast.web.showing import HERE, show
 from snugfast.web.trouble import TroublePage
@@ -53,6 +55,7 @@ def _app(bench: Bench, hosts: Iterable[str]) -> FastAPI:
     app = FastAPI(title="Snugfast", version=__version__, docs_url=None, redoc_url=None)
     app.state.bench = bench
     house = bench.house
+    app.add_middleware(Spelled, bench=bench)
     if house is not None:
         app.add_middleware(Door, house=house)
     app.add_middleware(
@@ -71,6 +74,21 @@ def _app(bench: Bench, hosts: Iterable[str]) -> FastAPI:
     for kind in (OSError, MemoryError, Exception):
         app.add_exception_handler(kind, _fault)
     return app
+
+
+class Spelled:
+    """Lets the owner's spelling hold while a page is made and while a form is read."""
+
+    def __init__(self, app: App, *, bench: Bench) -> None:
+        self.app = app
+        self.bench = bench
+
+    async def __call__(self, scope: Scope, receive: Receive, send: Send) -> None:
+        if scope["type"] != "http" or scope["path"].startswith("/static/"):
+            await self.app(scope, receive, send)
+            return
+        with spelled_as(await run_in_threadpool(self.bench.spelling)):
+            await self.app(scope, receive, send)
 
 
 def _first_start(request: Request, error: Exception) -> Response:

@@ -13,7 +13,8 @@ from fastapi import Depends, Request
 
 from snugfast.app.house_door import HouseDoor
 from snugfast.app.opening import begin_workshop, open_workshop
-from snugfast.core.errors import NotKnown, RefusedAction
+from snugfast.core.errors import NotKnown, RefusedAction, SnugfastError
+from snugfast.core.spelling import OURS, Spelling, spelling_of
 from snugfast.records.store.troubles import StoreNotThere
 from snugfast.usecases.bench.sheet import Sheet
 from snugfast.usecases.shared.ledger import ledger_now
@@ -96,6 +97,14 @@ class Bench:
             with self._lock:
                 workshop = self._workshop = replace(workshop, zone=zone)
         return workshop
+
+    def spelling(self) -> Spelling:
+        """How the owner writes units, times, dates and decimals; ours while there is no workshop."""
+        try:
+            with self.workshop().store.reading() as reads:
+                return spelling_of(ledger_now(reads).settings)
+        except SnugfastError:
+            return OURS
 
     def begin(self, *, by: str, settings: Mapping[str, Any], zone: str) -> None:
         """Make the workshop."""

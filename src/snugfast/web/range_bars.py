@@ -9,6 +9,8 @@ from html import escape
 from markupsafe import Markup
 
 from snugfast.core.figures import Figure
+from snugfast.core.spelling import bare
+from snugfast.core.spelling import unit as unit_shown
 from snugfast.web.line_chart import nice_step
 
 WIDE, LEFT, RIGHT, TOP = 360.0, 10.0, 20.0, 26.0
@@ -59,7 +61,7 @@ def range_bars(
                 "tick",
                 x(value),
                 high - 6,
-                f"{value:g}{f' {unit}' if value == 0.0 else ''}",
+                f"{bare(f'{value:g}', unit)}{f' {unit_shown(unit)}' if value == 0.0 else ''}",
                 "middle" if value else "start",
             )
         )

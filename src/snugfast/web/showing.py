@@ -13,6 +13,7 @@ from fastapi.responses import HTMLResponse, RedirectResponse
 from jinja2 import Environment, FileSystemLoader, StrictUndefined
 
 from snugfast import __version__
+from snugfast.core.spelling import bare, respell_page, unit
 from snugfast.usecases.shared.ledger import ledger_now
 from snugfast.usecases.shared.telling import tell
 from snugfast.usecases.shared.workshop import Workshop
@@ -61,6 +62,8 @@ def templates() -> Environment:
     for name in ("plain", "percent", "minutes", "short_time", "money", "money_range", "count", "capital"):
         environment.filters[name] = getattr(numbers, name)
     environment.globals["drawn"] = DRAWN
+    environment.globals["unit"] = unit
+    environment.filters["bare"] = bare
     return environment
 
 
@@ -77,7 +80,8 @@ def show(
         read_only=bench.read_only,
         workshop=template != "settings/first_start.html" and not signed_out,
     )
-    return HTMLResponse(templates().get_template(template).render(page=page, frame=frame), status)
+    html = templates().get_template(template).render(page=page, frame=frame)
+    return HTMLResponse(respell_page(html), status)
 
 
 def is_signed_out(request: Request) -> bool:

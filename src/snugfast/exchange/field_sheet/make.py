@@ -16,6 +16,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any
 from uuid import UUID
 
+from snugfast.core.spelling import respell_all, respell_page
 from snugfast.core.zones import local_time
 from snugfast.exchange.paper.sheet import cautions_short
 from snugfast.records.entries import Done, Ground, Wet
@@ -141,8 +142,11 @@ def field_sheet(workshop: Workshop, asked: Asked) -> str:
         "font-src data:; base-uri 'none'; form-action 'none'"
     )
     template = templates().from_string((HERE / "field.html").read_text("utf-8"))
-    tables = json.dumps(page.hunt, ensure_ascii=False, separators=(",", ":")).replace("<", "\\u003c")
-    return template.render(page=page, style=style, script=script, policy=policy, hunt_json=tables)
+    tables = json.dumps(_respelled(page.hunt), ensure_ascii=False, separators=(",", ":")).replace(
+        "<", "\\u003c"
+    )
+    html = template.render(page=page, style=style, script=script, policy=policy, hunt_json=tables)
+    return respell_page(html)
 
 
 def _page(workshop: Workshop, sheet: Sheet) -> FieldPage:
@@ -244,6 +248,11 @@ def _rounds(workshop: Workshop, sheet: Sheet, *, several: bool) -> tuple[FieldRo
         )
         for held in sheet.rounds
     )
+
+
+def _respelled(hunt: Mapping[str, Any]) -> Mapping[str, Any]:
+    """The tables of the hunt with their texts as the owner writes them; what is compared stays as it is."""
+    return {**hunt, "texts": respell_all(hunt["texts"])} if hunt else hunt
 
 
 @cache

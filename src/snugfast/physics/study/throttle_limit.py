@@ -18,7 +18,7 @@ def throttle_limit_for(question: Question, speed_m_s: float) -> float | None:
     full throttle, so that no limit is needed.
     """
     if speed_m_s <= 0.0:
-        raise ImpossibleInput("A speed limit is above zero.", "Give it in km/h or m/s; walking is 5 km/h.")
+        raise ImpossibleInput("A speed limit is above zero.", "Give it like 15 km/h; walking is 5 km/h.")
     state = replace(question.start(), speed_m_s=speed_m_s)
 
     def pull(throttle: float) -> float:

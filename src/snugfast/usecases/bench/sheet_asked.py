@@ -69,5 +69,5 @@ def _read_air(words: str) -> float:
     kelvin = read_quantity(words, Kind.TEMPERATURE, default_unit="°C", where="air")
     air_degC = in_unit(kelvin, "°C")
     if not COLDEST_degC <= air_degC <= WARMEST_degC:
-        raise BadInput(f"air: {air_degC:g} °C is no weather to drive in.", "Give the air in °C, like -4 °C.")
+        raise BadInput(f"air: {air_degC:.0f} °C is no weather to drive in.", "Give the air like -4 °C.")
     return air_degC

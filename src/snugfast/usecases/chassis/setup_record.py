@@ -167,7 +167,7 @@ def draft_set_up(workshop: Workshop, said: SetUpSaid) -> Draft:
     if said.air.strip():
         air_degC = read_quantity(said.air, Kind.TEMPERATURE, default_unit="°C", where="air") - 273.15
         if not -40.0 <= air_degC <= 60.0:
-            raise BadInput(f"{air_degC:g} °C is no weather to drive in.", "Give the air in °C.")
+            raise BadInput(f"{air_degC:g} °C is no weather to drive in.", "Give the air like 14 °C.")
     fact = SetUpChanged(
         car.id,
         values,

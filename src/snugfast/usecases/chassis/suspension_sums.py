@@ -170,7 +170,7 @@ def _air(text: str) -> float | None:
         return None
     degC = read_quantity(text, Kind.TEMPERATURE, default_unit="°C", where="air") - ZERO_CELSIUS_K
     if not -30.0 <= degC <= 60.0:
-        raise BadInput(f"{degC:g} °C is no weather to drive in.", "Give the air in °C.")
+        raise BadInput(f"{degC:g} °C is no weather to drive in.", "Give the air like 14 °C.")
     return degC
 
 

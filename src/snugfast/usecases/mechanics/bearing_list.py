@@ -462,5 +462,5 @@ def _air(said: BearingsSaid) -> float:
     kelvin = read_quantity(said.air, Kind.TEMPERATURE, default_unit="°C", where="air")
     degC = kelvin - 273.15
     if not -40.0 <= degC <= 60.0 or not math.isfinite(degC):
-        raise BadInput(f"Air of {degC:.0f} °C is no weather to drive in.", "Give it in °C, like 28.")
+        raise BadInput(f"Air of {degC:.0f} °C is no weather to drive in.", "Give it like 28 °C.")
     return degC

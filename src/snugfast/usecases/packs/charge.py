@@ -225,7 +225,7 @@ class _Session:
         """Questions are never skipped: an answer that was not given stands against the charge."""
         for where, answer, way_out in (
             ("look", self.found, "look at it, feel it, smell it, and say what was found, “nothing” too"),
-            ("warmth", self.warmth_degC, "say how warm it is, in °C"),
+            ("warmth", self.warmth_degC, "say how warm it is, like 20 °C"),
             ("attended", self.attended, "say whether somebody stays with it"),
             ("surface", self.hard_surface, "say whether it lies on something that cannot burn"),
             ("chemistry", self.set_chemistry, "say which chemistry the charger is set to"),

@@ -166,7 +166,9 @@ def draft_measured(workshop: Workshop, said: MeasuredSaid) -> Draft:
     ohms = reading.several(said.resistances, Kind.RESISTANCE, "Ω", "resistances", "mΩ")
     rested = reading.amount(said.rested, Kind.DURATION, "min", "rested")
     if ohms and warmth is None:
-        reading.wrong("warmth", "resistance is compared at one warmth", "say how warm the pack was, in °C")
+        reading.wrong(
+            "warmth", "resistance is compared at one warmth", "say how warm the pack was, like 20 °C"
+        )
     reading.refuse(UNREADABLE)
     assert record is not None
     if volts:
@@ -197,7 +199,9 @@ def draft_charged(workshop: Workshop, said: ChargedSaid) -> Draft:
         took = reading.attempt(lambda: elapsed_s(earlier=began, later=moment.at, what="The charge"), 60.0)
         minutes = round(took / 60.0, 1)
     if ohms and warmth is None:
-        reading.wrong("warmth", "resistance is compared at one warmth", "say how warm the pack was, in °C")
+        reading.wrong(
+            "warmth", "resistance is compared at one warmth", "say how warm the pack was, like 20 °C"
+        )
     finish = reading.choice(said.finish, Finish, "charged to", Finish.FULL)
     put_in = reading.amount(said.put_in, Kind.CHARGE, "Ah", "put in", "mAh")
     amps = reading.amount(said.amps, Kind.CURRENT, "A", "amperes")

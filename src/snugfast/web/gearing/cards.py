@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING, Self
 
 from markupsafe import Markup
 
+from snugfast.core.spelling import bare, in_unit_shown, unit
 from snugfast.web.gearing.picture import RungDrawn, Scales
 from snugfast.web.line_chart import Level, Line, line_chart
 
@@ -60,14 +61,17 @@ class RungCard:
             teeth=rung.pairs[0].teeth,
             doubtful=rung.pairs[0].reach is Reach.DOUBTFUL,
             figures=(
-                ("top speed, km/h", within(rung.top_speed_km_h, bands.top_speed)),
+                (f"top speed, {unit('km/h')}", bare(within(rung.top_speed_km_h, bands.top_speed), "km/h")),
                 (
                     f"to {study.goal_km_h:.0f} km/h",
                     _seconds(rung.goal_s),
                 ),
                 ("rollout", f"{rung.rollout_mm:.1f} mm"),
-                ("motor at most, °C", within(rung.peak.can_degC, bands.peak.can)),
-                ("ESC at most, °C", within(rung.peak.controller_degC, bands.peak.controller)),
+                (f"motor at most, {unit('°C')}", bare(within(rung.peak.can_degC, bands.peak.can), "°C")),
+                (
+                    f"ESC at most, {unit('°C')}",
+                    bare(within(rung.peak.controller_degC, bands.peak.controller), "°C"),
+                ),
                 ("motor, A", f"{rung.top_motor_A:.0f}, {rung.rms_motor_A:.0f}"),
                 ("pack, A", f"{rung.top_pack_A:.0f}, {rung.rms_pack_A:.0f}"),
                 ("limited by", rung.launch_limit),
@@ -140,8 +144,8 @@ class ChosenCard:
             heat=_heat_chart(curves, study),
             heat_table=_heat_table(curves),
             limits=(
-                f"Limits: winding {limits.winding_degC:.0f}, can {limits.can_degC:.0f}, ESC "
-                f"{limits.controller_degC:.0f}, pack {limits.pack_degC:.0f} °C."
+                f"Limits: winding {limits.winding_degC:.0f} °C, can {limits.can_degC:.0f} °C, ESC "
+                f"{limits.controller_degC:.0f} °C, pack {limits.pack_degC:.0f} °C."
             ),
         )
 
@@ -151,17 +155,18 @@ def _heats(heats: Heats, bands: HeatBands) -> str:
 
     said = {"can": "motor can", "controller": "ESC"}
     parts = (
-        f"{said.get(name, name)} {within(degC, getattr(bands, name))}" for name, degC in heats.by_part.items()
+        f"{said.get(name, name)} {within(degC, getattr(bands, name))} °C"
+        for name, degC in heats.by_part.items()
     )
-    return f"{', '.join(parts)} °C"
+    return ", ".join(parts)
 
 
 def _sprint_chart(curves: Curves) -> Markup:
     return line_chart(
         title="Speed in a sprint from rest",
         along="seconds",
-        up="km/h",
-        lines=[Line("speed", [(row.second, row.speed_km_h) for row in curves.sprint])],
+        up=unit("km/h"),
+        lines=[Line("speed", [(row.second, in_unit_shown(row.speed_km_h, "km/h")) for row in curves.sprint])],
     )
 
 
@@ -170,23 +175,28 @@ def _heat_chart(curves: Curves, study: GearingStudy) -> Markup:
     return line_chart(
         title="Temperatures while driving",
         along="minutes",
-        up="°C",
+        up=unit("°C"),
         lines=[
-            Line("winding", [(row.minute, row.winding_degC) for row in rows]),
-            Line("motor can", [(row.minute, row.can_degC) for row in rows]),
-            Line("ESC", [(row.minute, row.controller_degC) for row in rows]),
-            Line("pack", [(row.minute, row.pack_degC) for row in rows]),
+            Line("winding", [(row.minute, in_unit_shown(row.winding_degC, "°C")) for row in rows]),
+            Line("motor can", [(row.minute, in_unit_shown(row.can_degC, "°C")) for row in rows]),
+            Line("ESC", [(row.minute, in_unit_shown(row.controller_degC, "°C")) for row in rows]),
+            Line("pack", [(row.minute, in_unit_shown(row.pack_degC, "°C")) for row in rows]),
         ],
-        levels=[Level("motor limit", study.limits.can_degC)],
+        levels=[Level("motor limit", in_unit_shown(study.limits.can_degC, "°C"))],
     )
 
 
 def _sprint_table(curves: Curves) -> Table:
     from snugfast.usecases.gearing.curves import some_of
 
-    head = ("s", "km/h", "motor A", "pack V")
+    head = ("s", unit("km/h"), "motor A", "pack V")
     rows = (
-        (f"{row.second:.1f}", f"{row.speed_km_h:.0f}", f"{row.motor_A:.0f}", f"{row.pack_V:.1f}")
+        (
+            f"{row.second:.1f}",
+            bare(f"{row.speed_km_h:.0f}", "km/h"),
+            f"{row.motor_A:.0f}",
+            f"{row.pack_V:.1f}",
+        )
         for row in some_of(curves.sprint)
     )
     return (head, *rows)
@@ -199,10 +209,10 @@ def _heat_table(curves: Curves) -> Table:
     rows = (
         (
             f"{row.minute:.1f}",
-            f"{row.winding_degC:.0f}",
-            f"{row.can_degC:.0f}",
-            f"{row.controller_degC:.0f}",
-            f"{row.pack_degC:.0f}",
+            bare(f"{row.winding_degC:.0f}", "°C"),
+            bare(f"{row.can_degC:.0f}", "°C"),
+            bare(f"{row.controller_degC:.0f}", "°C"),
+            bare(f"{row.pack_degC:.0f}", "°C"),
             f"{row.charge_left * 100:.0f} %",
         )
         for row in some_of(curves.drive)

@@ -14,6 +14,7 @@ from pydantic import BaseModel
 from starlette.datastructures import FormData
 
 from snugfast.core.errors import BadInput
+from snugfast.core.spelling import typed_unit
 from snugfast.records.entries import Ground, Ran, Wet
 from snugfast.records.ledger import Ledger
 from snugfast.usecases.bench.after_outing import needs_after
@@ -102,7 +103,9 @@ class CarSaid:
         """The temperatures as the journal reads them."""
         after = f" {self.after} s" if self.after else ""
         return tuple(
-            f"{spot} {self.readings[key]} °C{after}" for key, spot, _ in READ_AT if self.readings.get(key)
+            f"{spot} {self.readings[key]} {typed_unit('°C')}{after}"
+            for key, spot, _ in READ_AT
+            if self.readings.get(key)
         )
 
 

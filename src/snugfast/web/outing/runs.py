@@ -11,6 +11,7 @@ from fastapi.responses import Response
 from pydantic import BaseModel
 
 from snugfast.core.errors import BadInput, RefusedAction
+from snugfast.core.spelling import typed_unit
 from snugfast.records.entries import Entry, Ground, Wet
 from snugfast.usecases.journal.marks import said_again
 from snugfast.usecases.journal.page import entry_page
@@ -79,7 +80,7 @@ class RunForm(BaseModel):
         """The temperatures as the journal reads them, those of before first."""
         after = f" {self.after} s" if self.after else ""
         typed = ((spot, getattr(self, key)) for key, spot, _ in READ_AT)
-        new = tuple(f"{spot} {value} °C{after}" for spot, value in typed if value.strip())
+        new = tuple(f"{spot} {value} {typed_unit('°C')}{after}" for spot, value in typed if value.strip())
         return (*self.reading, *new)
 
     def said(self, broke: tuple[str, ...]) -> RunSaid:

@@ -11,6 +11,7 @@ from fastapi.responses import Response
 from pydantic import BaseModel
 
 from snugfast.core.errors import BadInput
+from snugfast.core.spelling import CHOICES
 from snugfast.usecases.journal.forms import keep_form
 from snugfast.usecases.settings import draft_settings, judgement, settings_now
 from snugfast.usecases.shared.workshop import Workshop
@@ -19,6 +20,15 @@ from snugfast.web.showing import show, to
 from snugfast.web.troubles import Troubles
 
 pages = APIRouter()
+WRITTEN = {
+    "temperature": "Temperature",
+    "speed": "Speed",
+    "weight": "Weight",
+    "length": "Length",
+    "clock": "Clock",
+    "dates": "Dates",
+    "decimal": "Decimal",
+}
 
 
 class SettingsForm(BaseModel):
@@ -28,6 +38,13 @@ class SettingsForm(BaseModel):
     bench_minute: str = ""
     running_minute: str = ""
     zone: str = ""
+    temperature: str = ""
+    speed: str = ""
+    weight: str = ""
+    length: str = ""
+    clock: str = ""
+    dates: str = ""
+    decimal: str = ""
     seen: str = ""
 
 
@@ -38,6 +55,7 @@ class SettingsPage:
     form: SettingsForm
     people: tuple[str, ...]
     zones: tuple[str, ...]
+    written: tuple[tuple[str, str, str, tuple[str, ...]], ...]  # name, label, chosen, choices
     where: str
     troubles: Troubles | None
 
@@ -72,6 +90,7 @@ def _in_force(workshop: Workshop) -> SettingsForm:
         bench_minute=f"{now['bench_minute'] / 100:.2f}",
         running_minute=f"{now['running_minute'] / 100:.2f}",
         zone=str(now["zone"]),
+        **{name: str(now[name]) for name in CHOICES},
     )
 
 
@@ -84,7 +103,10 @@ def _show(
 ) -> Response:
     with workshop.store.reading() as reads:
         people = tuple(person.name for person in reads.people() if person.name)
+    written = tuple(
+        (name, WRITTEN[name], getattr(form, name) or choices[0], choices) for name, choices in CHOICES.items()
+    )
     page = SettingsPage(
-        form, people, tuple(sorted(available_timezones())), workshop.store.address.words, troubles
+        form, people, tuple(sorted(available_timezones())), written, workshop.store.address.words, troubles
     )
     return show(request, "settings/settings.html", page, title="Settings", here="more", status=status)
