@@ -11,6 +11,7 @@ from snugfast.cli.doorway import side_by_side, to_type
 from snugfast.core.zones import local_time
 from snugfast.usecases.beliefs.upcoming import Until
 from snugfast.usecases.bench.fix_first import FixJob
+from snugfast.usecases.bench.pace import pace_words
 from snugfast.usecases.bench.sheet import Line, Round, Sheet, SheetCar
 from snugfast.usecases.bench.treatments import DueTreatment
 from snugfast.usecases.packs.blocks import PackBlock
@@ -256,7 +257,8 @@ def _minutes_told(sheet: Sheet) -> str:
     curve = ", ".join(f"{point.minutes:.0f} → {point.saves.value:.1f}" for point in sheet.curve)
     saves = f" Minutes → {sheet.loss_avoided.unit} saved: {curve}." if curve else ""
     near = f" {sheet.gap_words}" if sheet.gap_words else ""
-    return f"{sheet.minutes:.0f} min: {', '.join(parts)}.{saves}{near}"
+    pace = f" {words}" if (words := pace_words(sheet.pace)) else ""
+    return f"{sheet.minutes:.0f} min: {', '.join(parts)}.{pace}{saves}{near}"
 
 
 def _percent(chance: float) -> str:

@@ -23,6 +23,7 @@ from snugfast.facts.texts import filled
 from snugfast.records.ledger import CarRecord, Ledger
 from snugfast.upkeep import choosing
 from snugfast.upkeep.choosing import AtStake, Choice, Kept, Outcome, Reason
+from snugfast.upkeep.pace import Pace
 from snugfast.upkeep.worth import (
     FIRST_SHARE,
     Cover,
@@ -39,6 +40,7 @@ from snugfast.usecases.beliefs.story import Story
 from snugfast.usecases.beliefs.upcoming import Ahead, look_ahead
 from snugfast.usecases.bench.fix_first import fix_jobs, known_rows, tonight
 from snugfast.usecases.bench.musts import musts_of
+from snugfast.usecases.bench.pace import at_pace, pace_now
 from snugfast.usecases.bench.rounds import numbered_jobs, over_cars, rounds_of, with_common_cautions
 from snugfast.usecases.bench.sheet import (
     Asked,
@@ -94,6 +96,7 @@ def bench_sheet(workshop: Workshop, asked: Asked, *, only: Collection[str] | Non
         packs = without_damaged(ledger, _packs(workshop, ledger, cars, ahead), now)
         members = [(car.id, member) for car in cars for member in (car.id, *packs[car.id])]
         stories = {member: beliefs_about(workshop, reads, ledger, member) for _, member in members}
+        pace = pace_now(workshop.facts, reads)
     remember(workshop, position, stories.values())
     wet = [due for car in cars for due in _due(workshop, stories[car.id], car, now)]
 
@@ -114,7 +117,7 @@ def bench_sheet(workshop: Workshop, asked: Asked, *, only: Collection[str] | Non
     # What is due after wet stands on this sheet, before what is chosen.
     risks = at_stake(treated=True)
     standing = at_stake(treated=False) if wet else risks
-    making = _Making(workshop, ledger, asked, now, cars, packs, risks, standing, wet, only, stories)
+    making = _Making(workshop, ledger, asked, now, cars, packs, risks, standing, wet, only, stories, pace)
     inside = plugged_in(workshop, ledger, [car.id for car in cars])
     return replace(making.sheet(position, ahead), plugged_in=inside, blocked=blocked)
 
@@ -135,10 +138,12 @@ class _Making:
         treatments: Sequence[DueTreatment],
         only: Collection[str] | None,
         stories: Mapping[UUID, Story],
+        pace: Pace,
     ) -> None:
         self.only = only
         self.stories = stories
-        self.facts: Facts = workshop.facts
+        self.pace = pace
+        self.facts: Facts = at_pace(workshop.facts, pace)
         self.zone = workshop.zone
         self.ledger = ledger
         self.asked = asked
@@ -217,6 +222,7 @@ class _Making:
             position=position,
             treatments=tuple(self.treatments),
             readiness=tuple(self._readiness()),
+            pace=self.pace,
         )
 
     # What bears on what.
@@ -404,7 +410,7 @@ class _Making:
         """
         minutes: dict[str, float] = {}
         for risk, covers in zip(self.risks, self.covers, strict=True):
-            wanted = risk.presence * risk.mode.cure_min
+            wanted = risk.presence * risk.mode.cure_min * self.pace.times
             if wanted < LEAST_CURE_MIN:
                 continue
             seen = together(covers, chosen)
@@ -424,7 +430,7 @@ class _Making:
     def _cures(self, keys: Collection[str]) -> float:
         """Minutes that curing what some checks find will take on average, each cure once."""
         return sum(
-            risk.presence * risk.mode.cure_min * together(covers, keys)
+            risk.presence * risk.mode.cure_min * self.pace.times * together(covers, keys)
             for risk, covers in zip(self.risks, self.covers, strict=True)
         )
 

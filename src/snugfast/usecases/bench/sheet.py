@@ -12,6 +12,7 @@ from uuid import UUID
 from snugfast.core.figures import Figure
 from snugfast.facts.model import Moment
 from snugfast.records.entries import Ground, Wet
+from snugfast.upkeep.pace import Pace
 from snugfast.usecases.beliefs.stakes import Values
 from snugfast.usecases.beliefs.upcoming import Ahead, Until
 from snugfast.usecases.bench.fix_first import FixJob
@@ -23,6 +24,7 @@ from snugfast.usecases.packs.plugged_in import PluggedIn
 from snugfast.usecases.shared.cautions import Caution
 
 LEAST_GAP_SAID = 1e-3
+BY_THE_TABLE = Pace()
 
 
 @dataclass(frozen=True, slots=True)
@@ -207,6 +209,7 @@ class Sheet:
     rounds: tuple[Round, ...] = ()
     plugged_in: tuple[PluggedIn, ...] = ()  # packs to pull before anything else
     blocked: tuple[PackBlock, ...] = ()  # cars that stay out until a damaged pack is out of them
+    pace: Pace = BY_THE_TABLE  # of the owner, by which all minutes here are told
     short_of_best: float = (
         0.0  # share of what could be saved that this choice may miss at most; 0: it is the best
     )

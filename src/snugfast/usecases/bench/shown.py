@@ -25,7 +25,7 @@ from snugfast.usecases.shared.ledger import ledger_now
 from snugfast.usecases.shared.workshop import Workshop
 
 SHOWN = "sheet shown"
-FORM = "1"
+FORM = "2"
 
 
 @dataclass(frozen=True, slots=True)
@@ -46,6 +46,7 @@ class ShownLine:
     checks: tuple[ShownCheck, ...]
     defect: tuple[str, str, str] | None = None
     root: bool = False
+    minutes: float = 0.0  # of a job, by the table
 
 
 @dataclass(frozen=True, slots=True)
@@ -57,6 +58,7 @@ class ShownSheet:
     lines: tuple[ShownLine, ...]
     skipped: frozenset[int] = frozenset()
     answered: frozenset[int] = field(default_factory=frozenset)  # jobs, which no check tells of
+    looking_min: float | None = None  # all but its jobs, by the table; None where work after wet is on it
 
     def line(self, number: int) -> ShownLine:
         """The line with this number. Raises NotKnown with those there are."""
@@ -86,6 +88,7 @@ def shown_of(sheet: Sheet) -> ShownSheet:
             (ShownCheck(job.check),) if job.check else (),
             (job.mode, job.place, job.spot),
             root=job.times > 0,
+            minutes=job.minutes / sheet.pace.times if job.tonight else 0.0,
         )
         for job in sheet.fix_first
     ]
@@ -98,7 +101,8 @@ def shown_of(sheet: Sheet) -> ShownSheet:
         )
         for line in sheet.lines
     ]
-    return ShownSheet(sheet.made_at, sheet.asked, (*jobs, *looks))
+    looking = None if sheet.treatments else (sheet.minutes - sheet.bench.fixing) / sheet.pace.times
+    return ShownSheet(sheet.made_at, sheet.asked, (*jobs, *looks), looking_min=looking)
 
 
 def keep_shown(workshop: Workshop, shown: ShownSheet) -> None:
@@ -154,8 +158,7 @@ def still_open(shown: ShownSheet, ledger: Ledger) -> tuple[tuple[ShownLine, tupl
         if car is None:
             continue
         if line.defect is not None:
-            mode, place, spot = line.defect
-            if line.root or any(one.is_at(mode, place or None, spot) for one in car.defects.open):
+            if line.root or _is_open(line, ledger):
                 found.append((line, line.checks))
             continue
         left = tuple(
@@ -176,7 +179,26 @@ def draft_sheet_done(workshop: Workshop, shown: ShownSheet, entries: Sequence[En
     if not entries or still_open(shown, after) or not still_open(shown, before):
         return ()
     cars = tuple(dict.fromkeys(line.car for line in shown.lines))
-    return (workshop.entry(SheetDone(cars, shown.made_at, shown.asked.minutes)),)
+    return (workshop.entry(SheetDone(cars, shown.made_at, shown.asked.minutes, planned_min(shown, after))),)
+
+
+def planned_min(shown: ShownSheet, ledger: Ledger) -> float | None:
+    """What the table says of the work that was done on a sheet, in minutes; None where nobody can tell.
+
+    A job of “fix first” that is still open took none of the time. What was skipped, and what is due after
+    wet, may have been done or not: such a sheet says nothing of the pace.
+    """
+    if shown.looking_min is None or shown.skipped:
+        return None
+    done = (line for line in shown.lines if line.defect is not None and not line.root)
+    return shown.looking_min + sum(line.minutes for line in done if not _is_open(line, ledger))
+
+
+def _is_open(line: ShownLine, ledger: Ledger) -> bool:
+    """Whether a known defect is still there."""
+    assert line.defect is not None
+    mode, place, spot = line.defect
+    return any(one.is_at(mode, place or None, spot) for one in ledger.cars[line.car].defects.open)
 
 
 def with_skipped(shown: ShownSheet, numbers: Iterable[int]) -> ShownSheet:
@@ -208,11 +230,13 @@ def _plain(shown: ShownSheet) -> dict[str, Any]:
                 [[one.check, str(one.pack) if one.pack else None] for one in line.checks],
                 list(line.defect) if line.defect else None,
                 line.root,
+                line.minutes,
             ]
             for line in shown.lines
         ],
         "skipped": sorted(shown.skipped),
         "answered": sorted(shown.answered),
+        "looking_min": shown.looking_min,
     }
 
 
@@ -237,9 +261,11 @@ def _read(document: dict[str, Any]) -> ShownSheet:
                 tuple(ShownCheck(check, UUID(pack) if pack else None) for check, pack in checks),
                 (defect[0], defect[1], defect[2]) if defect else None,
                 root,
+                minutes,
             )
-            for number, car, title, checks, defect, root in document["lines"]
+            for number, car, title, checks, defect, root, minutes in document["lines"]
         ),
         skipped=frozenset(document["skipped"]),
         answered=frozenset(document["answered"]),
+        looking_min=document["looking_min"],
     )

@@ -9,6 +9,7 @@ from typing import Self
 from uuid import UUID
 
 from snugfast.facts.model import Build, Facts
+from snugfast.usecases.bench.pace import pace_words
 from snugfast.usecases.bench.sheet import Line, Round, Sheet, SheetCar, SheetCheck, SheetLeftOut
 from snugfast.usecases.bench.sheet_words import WhyMode
 from snugfast.usecases.bench.treatments import DueTreatment
@@ -452,7 +453,8 @@ def _minutes_words(sheet: Sheet) -> str:
     parts = [(bench.looking, "looking"), (bench.cures, "for what it will probably find")]
     parts += [(bench.fixing, "to fix first"), (bench.cleaning, "cleaning"), (bench.wet, "after wet")]
     said = [f"{value:.0f} {words}" for value, words in parts if value >= 0.5]
-    return f"{sum(value for value, _ in parts):.0f} min: {', '.join(said)}." if len(said) > 1 else ""
+    told = f"{sum(value for value, _ in parts):.0f} min: {', '.join(said)}." if len(said) > 1 else ""
+    return " ".join(filter(None, (told, pace_words(sheet.pace))))
 
 
 def _fixes(sheet: Sheet, workshop: Workshop) -> tuple[FixCard, ...]:

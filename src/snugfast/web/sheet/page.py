@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from typing import Annotated
 from urllib.parse import quote
@@ -20,6 +20,7 @@ from snugfast.records.standing import standing
 from snugfast.usecases.bench.bench_sheet import bench_sheet
 from snugfast.usecases.bench.fix_first import FixJob
 from snugfast.usecases.bench.sheet import Line, Round, Sheet
+from snugfast.usecases.bench.shown import planned_min, shown_of
 from snugfast.usecases.bench.treatments import TreatedSaid, draft_treated
 from snugfast.usecases.journal.bench_answers import draft_found
 from snugfast.usecases.journal.forms import keep_form
@@ -119,7 +120,7 @@ def answer_round(
     try:
         entries = _entries(workshop, lines, said, rest=str(form.get("rest", "")), form_id=_form_id(form))
         if entries:
-            keep_form(workshop, (*entries, *_sheet_done(workshop, sheet, held, answered, entries[0].id)))
+            keep_form(workshop, (*entries, *_sheet_done(workshop, sheet, held, answered, entries)))
     except BadInput as refused:
         line = refused.number if isinstance(refused, LineUnclear) else 0
         page = SheetPage.of(
@@ -179,14 +180,23 @@ def _entries(
 
 
 def _sheet_done(
-    workshop: Workshop, sheet: Sheet, here: Round, answered: Mapping[str, Answered], id: UUID
+    workshop: Workshop,
+    sheet: Sheet,
+    here: Round,
+    answered: Mapping[str, Answered],
+    entries: Sequence[Entry],
 ) -> Iterable[Entry]:
     """The entry that the sheet is done, when this round is the last that was open."""
     elsewhere = (line for held in sheet.rounds if held is not here for line in held.lines)
     if all(check.key in answered for line in elsewhere for check in line.checks):
         cars = tuple(car.id for car in sheet.cars)
-        done = SheetDone(cars, sheet.made_at, sheet.asked.minutes, sheet.minutes)
-        yield workshop.entry(done, id=derived(id, "sheet done"))
+        with workshop.store.reading() as reads:
+            planned = planned_min(shown_of(sheet), ledger_now(reads))
+        skipped = any(not answer.looked for answer in answered.values()) or any(
+            isinstance(entry.fact, Checked) and not entry.fact.looked for entry in entries
+        )
+        done = SheetDone(cars, sheet.made_at, sheet.asked.minutes, None if skipped else planned)
+        yield workshop.entry(done, id=derived(entries[0].id, "sheet done"))
 
 
 def _the_sheet(bench: Bench, sheet_id: UUID) -> Sheet:
