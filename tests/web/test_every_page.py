@@ -68,6 +68,7 @@ PATHS = [
     "/cars/{car}/steering",
     "/cars/{car}/wires",
     "/cars/{car}/solder?adult=true",
+    "/cars/{car}/radio",
     "/cars/{car}/setup",
     "/cars/{car}/setup?against=today",
     "/cars/{car}/setup?back=today",

@@ -92,6 +92,8 @@ _SHORT = {
 
 # Rows of the tables that code relies on by name. A test holds that each is a row.
 
+CHECK_FAIL_SAFE = "fail_safe"
+CHECK_RANGE_WALK = "range_walk"
 CHECK_PACK_LOOK = "pack_look"
 CHECK_PACK_VOLTAGES = "pack_voltages"
 CHECK_PACK_RESISTANCE = "pack_resistance"
@@ -99,6 +101,8 @@ CHECK_MESH_FEEL = "mesh_feel"
 CHECK_STEERING_SWEEP = "steering_sweep"
 CHECK_WHEEL_BEARING_FEEL = "wheel_bearing_feel"
 
+MODE_ANTENNA_DAMAGED = "antenna_damaged"
+MODE_FAIL_SAFE = "fail_safe_wrong"
 MODE_PACK_AGED = "pack_aged"
 MODE_PACK_DAMAGED = "pack_damaged"
 MODE_PACK_IMBALANCE = "pack_imbalance"

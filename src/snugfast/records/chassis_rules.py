@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from snugfast.core.findings import Finding
-from snugfast.records.entries import SetUpChanged, SteeringSet, TravelUnit
+from snugfast.records.entries import LearnerLimits, RadioTested, SetUpChanged, SteeringSet, TravelUnit
 
 SHORTEST_us, LONGEST_us = 500.0, 2500.0
 MOST_PERCENT = 200.0
@@ -41,3 +41,37 @@ def steering_rules(steered: SteeringSet) -> Iterator[Finding]:
             )
     if len(said) == 2 and steered.unit is TravelUnit.MICROSECONDS and steered.left == steered.right:
         yield Finding("right", "both end points are the same pulse", "give the pulse of each side")
+
+
+FARTHEST_m = 2000.0
+MOST_TRANSMITTER_V = 30.0
+
+
+def radio_rules(tested: RadioTested) -> Iterator[Finding]:
+    """Something tested, with a radio that has a name, in numbers a bench or a field can show."""
+    if not tested.radio.strip():
+        yield Finding("radio", "nobody said which radio was tested", "name the radio")
+    if (
+        tested.when_off is None
+        and tested.range_m is None
+        and tested.transmitter_V is None
+        and not tested.model
+    ):
+        yield Finding("tested", "nothing was tested", "say what the motor did, or how far you walked")
+    if tested.range_m is not None and not 1.0 <= tested.range_m <= FARTHEST_m:
+        yield Finding("range", f"{tested.range_m:g} m is no range walk", "give the metres you walked")
+    if tested.transmitter_V is not None and not 1.0 <= tested.transmitter_V <= MOST_TRANSMITTER_V:
+        yield Finding(
+            "cells", f"{tested.transmitter_V:g} V is no transmitter", "give the volts of all its cells"
+        )
+
+
+def learner_rules(limits: LearnerLimits) -> Iterator[Finding]:
+    """Limits that a car still drives with, said with their radio."""
+    if not limits.radio.strip():
+        yield Finding("radio", "limits are set on one radio", "name the radio")
+    if limits.throttle_percent is None and limits.rate_percent is None:
+        yield Finding("throttle", "neither throttle nor steering was limited", "give a limit in per cent")
+    for name, value in (("throttle", limits.throttle_percent), ("rate", limits.rate_percent)):
+        if value is not None and not 5.0 <= value <= 100.0:
+            yield Finding(name, f"a limit of {value:g} % is none", "give 5 to 100 %")

@@ -47,6 +47,8 @@ KINDS: Mapping[str, type[object]] = {
     "measured": entries.Measured,
     "steering_set": entries.SteeringSet,
     "set_up_changed": entries.SetUpChanged,
+    "radio_tested": entries.RadioTested,
+    "learner_limits": entries.LearnerLimits,
     "treatment_done": entries.TreatmentDone,
     "laid_up": entries.LaidUp,
     "woken_up": entries.WokenUp,

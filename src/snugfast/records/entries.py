@@ -66,6 +66,15 @@ class TravelUnit(Enum):
     PERCENT = "%"
 
 
+class WhenOff(Enum):
+    """What the motor did when the transmitter was switched off."""
+
+    STOPPED = "stopped at once"
+    LATE = "stopped late"
+    DROVE_ON = "drove on"
+    JUMPED = "jumped"
+
+
 class HuntSaid(Enum):
     """How a test of a hunt was answered."""
 
@@ -490,6 +499,36 @@ class SetUpChanged:
 
 
 @dataclass(frozen=True, slots=True)
+class RadioTested:
+    """The radio of a car tested: failsafe, range, batteries of the transmitter, which model memory.
+
+    `receiver` is what sat in the car; `range_m` how far the steering followed, and `follows_to_end` whether
+    it did all the way that was walked.
+    """
+
+    car: UUID
+    radio: Name
+    receiver: Name = ""
+    model: Name = ""
+    when_off: WhenOff | None = None
+    range_m: Annotated[float, Within(0.0, 1e5)] | None = None
+    follows_to_end: bool = True
+    transmitter_V: Volts | None = None
+    words: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class LearnerLimits:
+    """How far throttle and steering go when a learner drives. None: that one is not limited."""
+
+    car: UUID
+    radio: Name
+    throttle_percent: Annotated[float, Within(0.0, 200.0)] | None = None
+    rate_percent: Annotated[float, Within(0.0, 200.0)] | None = None
+    words: str = ""
+
+
+@dataclass(frozen=True, slots=True)
 class TreatmentDone:
     """Work with a deadline was done: dried, rinsed, oiled."""
 
@@ -641,6 +680,8 @@ Fact = (
     | Measured
     | SteeringSet
     | SetUpChanged
+    | RadioTested
+    | LearnerLimits
     | TreatmentDone
     | LaidUp
     | WokenUp

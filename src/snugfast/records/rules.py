@@ -10,7 +10,7 @@ from uuid import UUID
 from snugfast.core.findings import Finding
 from snugfast.core.ways_out import Action, WayOut
 from snugfast.core.zones import is_zone, local_time
-from snugfast.records.chassis_rules import set_up_rules, steering_rules
+from snugfast.records.chassis_rules import learner_rules, radio_rules, set_up_rules, steering_rules
 from snugfast.records.entries import (
     BoxArrived,
     BoxCounted,
@@ -27,6 +27,7 @@ from snugfast.records.entries import (
     Hunted,
     HuntEnd,
     LaidUp,
+    LearnerLimits,
     Measured,
     PackAdded,
     PackCharged,
@@ -38,6 +39,7 @@ from snugfast.records.entries import (
     PartFitted,
     PartMoved,
     Precision,
+    RadioTested,
     Ran,
     SetUpChanged,
     SheetDone,
@@ -135,6 +137,10 @@ def _impossible(entry: Entry) -> Iterator[Finding]:
                 yield Finding("event", "nothing says what was worked on", "name it")
         case SetUpChanged() as changed:
             yield from set_up_rules(changed)
+        case RadioTested() as tested:
+            yield from radio_rules(tested)
+        case LearnerLimits() as limits:
+            yield from learner_rules(limits)
         case Measured() as measured:
             if not measured.readings:
                 yield Finding("readings", "nothing was read", "give what the clock showed")
@@ -214,7 +220,7 @@ def _contradictions(entry: Entry, ledger: Ledger, near: tuple[Entry, ...]) -> It
             Checked(car=car) | TreatmentDone(car=car) | Failed(car=car) | Hunted(car=car) | CameBack(car=car)
         ):
             yield from _car_here(entry, car, ledger)
-        case SteeringSet(car=car) | SetUpChanged(car=car):
+        case SteeringSet(car=car) | SetUpChanged(car=car) | RadioTested(car=car) | LearnerLimits(car=car):
             yield from _car_here(entry, car, ledger)
         case LaidUp(car=car) | WokenUp(car=car):
             yield from _car_here(entry, car, ledger)

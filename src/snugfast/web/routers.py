@@ -3,7 +3,7 @@
 from snugfast.web import health
 from snugfast.web.cars import change, places
 from snugfast.web.cars import page as cars
-from snugfast.web.chassis import setup, steering
+from snugfast.web.chassis import radio, setup, steering
 from snugfast.web.dates import page as dates
 from snugfast.web.door import page as door
 from snugfast.web.door import phones
@@ -52,6 +52,7 @@ ROUTERS = (
     drag.pages,
     steering.pages,
     setup.pages,
+    radio.pages,
     bearings.pages,
     kit.pages,
     rail.pages,

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import replace
 from datetime import datetime
 
@@ -12,6 +12,7 @@ from snugfast.exchange.paper.sheet import NO_LINK, cautions_short
 from snugfast.usecases.bench.bench_sheet import bench_sheet
 from snugfast.usecases.bench.sheet import Asked
 from snugfast.usecases.bench.treatments import treatments_of
+from snugfast.usecases.chassis.radio import learner_limits
 from snugfast.usecases.chassis.setup_record import Change, RecordRow, set_up_now
 from snugfast.usecases.mechanics.tool_kit import tool_kit
 from snugfast.usecases.packs.shelf import Shelf, ShelfRow, Sign, shelf_of
@@ -72,7 +73,9 @@ def wet_leaf(workshop: Workshop, link: str = "") -> Leaf:
 def outing_leaf(workshop: Workshop, link: str = "") -> Leaf:
     """What to take, what to check before the first pack, and where to write the runs down."""
     with workshop.store.reading() as reads:
-        cars = [car.name for car in cars_here(ledger_now(reads)) if car.laid_up_at is None]
+        here = [car for car in cars_here(ledger_now(reads)) if car.laid_up_at is None]
+    cars = [car.name for car in here]
+    limits = {car.name: learner_limits(workshop, car) for car in here}
     shelf = shelf_of(workshop, packs_now(workshop))
     take = [row for row in shelf.rows if row.sign in TO_TAKE]
     stay = [row for row in shelf.rows if row.sign not in TO_TAKE]
@@ -85,7 +88,7 @@ def outing_leaf(workshop: Workshop, link: str = "") -> Leaf:
     kit = tool_kit(workshop)
     blocked = {one.car_name: one.sentence for one in sheet.blocked}
     sections = [
-        Section("Cars", tuple(Row(name, text=blocked.get(name, ""), write=False) for name in cars)),
+        Section("Cars", tuple(Row(name, text=_of_car(blocked, limits, name), write=False) for name in cars)),
         Section("Packs", tuple(replace(_pack(row, shelf, workshop.zone), write=False) for row in take)),
     ]
     if stay:
@@ -122,6 +125,11 @@ def outing_leaf(workshop: Workshop, link: str = "") -> Leaf:
         link=link,
         no_link=NO_LINK,
     )
+
+
+def _of_car(blocked: Mapping[str, str], limits: Mapping[str, str], name: str) -> str:
+    learner = f"Before a child drives: {limits[name]}." if limits[name] else ""
+    return " ".join(filter(None, (blocked.get(name, ""), learner)))
 
 
 def set_up_leaf(workshop: Workshop, car: str, link: str = "") -> Leaf:

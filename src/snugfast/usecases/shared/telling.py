@@ -35,6 +35,7 @@ from snugfast.records.entries import (
     Hunted,
     HuntEnd,
     LaidUp,
+    LearnerLimits,
     Measured,
     Money,
     PackAdded,
@@ -49,6 +50,7 @@ from snugfast.records.entries import (
     PartFitted,
     PartMoved,
     Precision,
+    RadioTested,
     Ran,
     Reading,
     SettingChanged,
@@ -225,6 +227,10 @@ class _Teller:
                 return self._steering_set(steered)
             case SetUpChanged() as changed:
                 return self._set_up(changed)
+            case RadioTested() as tested:
+                return self._radio(tested)
+            case LearnerLimits() as limits:
+                return self._limits(limits)
             case TreatmentDone(car=car, treatment=treatment, minutes=minutes):
                 took = f", {minutes:g} min" if minutes is not None else ""
                 return f"{self._car(car)}: done: {self._treatment(treatment)}{took}."
@@ -342,6 +348,25 @@ class _Teller:
             f"{self._car(steered.car)}: steering end points set{radio}: {', '.join(ends)}; "
             f"{heard}{_because(steered.words)}."
         )
+
+    def _limits(self, limits: LearnerLimits) -> str:
+        named = (("throttle", limits.throttle_percent), ("steering rate", limits.rate_percent))
+        told = _and(f"{name} {value:g} %" for name, value in named if value is not None)
+        return f"{self._car(limits.car)}: learner limits on {limits.radio}: {told}{_because(limits.words)}."
+
+    def _radio(self, tested: RadioTested) -> str:
+        parts = []
+        if tested.when_off is not None:
+            receiver = f" ({tested.receiver})" if tested.receiver else ""
+            parts.append(f"transmitter off: motor {tested.when_off.value}{receiver}")
+        if tested.range_m is not None:
+            followed = "steering followed" if tested.follows_to_end else "it twitched or froze"
+            parts.append(f"range walk {tested.range_m:g} m, {followed}")
+        if tested.transmitter_V is not None:
+            parts.append(f"transmitter batteries {tested.transmitter_V:g} V")
+        if tested.model:
+            parts.append(f"model memory {tested.model}")
+        return f"{self._car(tested.car)}, radio {tested.radio}: {'; '.join(parts)}{_because(tested.words)}."
 
     def _set_up(self, changed: SetUpChanged) -> str:
         values = [f"{name} {value}" for name, value in _both_sides(changed.values)]

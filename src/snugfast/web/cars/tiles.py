@@ -58,6 +58,8 @@ def _tiles(car: CarRecord, build: Build) -> Iterable[Tile]:
         yield Tile(f"{path}/motor", "Motor at the bench", "motor", f"kV {kv}" if kv else "kV", "is it weak?")
     if build.of_role("servo") and build.of_role("receiver"):
         yield Tile(f"{path}/rail", "Receiver supply", "radio", "BEC", "can the servo reset the receiver?")
+    if build.of_role("receiver"):
+        yield Tile(f"{path}/radio", "Radio", "radio", "failsafe", "tested when, range, a child’s limits")
     yield Tile(f"{path}/setup", "Set-up", "suspension", "as it stands", "corners, oils, and the way back")
     if build.of_role("servo"):
         yield Tile(f"{path}/steering", "Steering", "steering", "end points", "set them; where it locks")
