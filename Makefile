@@ -10,7 +10,7 @@ export UV_COMPILE_BYTECODE = 1
 export VIRTUAL_ENV = $(CURDIR)/.venv
 export PYBAMM_DISABLE_TELEMETRY = true
 
-.PHONY: help demo test check soak fuzz bench outside serve docs clean setup services lock
+.PHONY: help demo test check soak fuzz bench outside serve docs pictures clean setup services lock
 
 help:
 	@echo 'make demo     set up, then the main job on the demo workshop'
@@ -21,7 +21,8 @@ help:
 	@echo 'make bench    benchmarks, each printing its own figures'
 	@echo 'make outside  hold the golden data against the heavy libraries it came from'
 	@echo 'make serve    the pages of the demo workshop'
-	@echo 'make docs     the commands in docs, formulas and sources in build/docs'
+	@echo 'make docs     the commands in docs, and the site to be read in build/site'
+	@echo 'make pictures the pages of the demo, photographed for the site'
 	@echo 'make clean    remove what the other commands made, except .venv'
 	@echo 'make lock     pin the dependencies anew'
 
@@ -62,8 +63,14 @@ outside: build/outside/.stamp
 serve: setup
 	$(BIN)/snugfast serve
 
-docs: setup
+# A site of plain files: open build/site/index.html. A page that is not reached, or a link that leads nowhere, is an error.
+docs: setup build/docs-tool/.stamp
 	PYTHONPATH=. $(BIN)/python scripts/make_docs.py
+	build/docs-tool/bin/mkdocs build --quiet --strict --config-file build/mkdocs.yml
+	@echo 'The site is in build/site: open build/site/index.html'
+
+pictures: setup
+	PYTHONPATH=. $(BIN)/python scripts/take_pictures.py
 
 clean:
 	rm -rf build dist demo .pytest_cache .mypy_cache .ruff_cache .hypothesis .import_linter_cache
@@ -73,6 +80,12 @@ clean:
 build/outside/.stamp: .venv/.stamp tests/outside/requirements.txt
 	$(UV) venv -q --clear --python $(BIN)/python build/outside
 	VIRTUAL_ENV=$(CURDIR)/build/outside $(UV) pip install -q -r tests/outside/requirements.txt
+	touch $@
+
+# The generator makes pages and nothing else, so it has an environment of its own.
+build/docs-tool/.stamp: .venv/.stamp scripts/docs_requirements.txt
+	$(UV) venv -q --clear --python $(BIN)/python build/docs-tool
+	VIRTUAL_ENV=$(CURDIR)/build/docs-tool $(UV) pip install -q -r scripts/docs_requirements.txt
 	touch $@
 
 setup: .venv/.stamp

@@ -1,20 +1,18 @@
 """The pages of the site of `make docs`: which there are, where they stand, and what links them.
 
-Pages are the files of docs, CONTRIBUTING, CHANGELOG and README, and the ones made from what runs. They are gathered
-into build/pages, and the generator makes build/site of them; the site asks nothing of the network.
+Pages are the files of docs, CONTRIBUTING, CHANGELOG and README, and the ones made from what runs. They are
+gathered into build/pages, and the generator makes build/site of them; the site asks nothing of the network.
 """
 
 from __future__ import annotations
 
 import json
 import re
-import shutil
 from collections.abc import Iterator
 
 from tests.house.tree import ROOT
 
 PAGES = ROOT / "build/pages"
-SITE = ROOT / "build/site"
 SETTINGS = ROOT / "build/mkdocs.yml"
 PICTURES = "pictures"
 LINK = re.compile(r"\]\((?!https?:|#)([^)#\s]+)(?:#[^)\s]*)?\)")
@@ -49,7 +47,9 @@ MADE = {"formulas.md", "sources.md", "pictures.md"}
 
 def gathered() -> dict[str, str]:
     """Every written page by its name in the site, with its links turned to the names there."""
-    files = {path: path.relative_to(ROOT / "docs").as_posix() for path in sorted((ROOT / "docs").rglob("*.md"))}
+    files = {
+        path: path.relative_to(ROOT / "docs").as_posix() for path in sorted((ROOT / "docs").rglob("*.md"))
+    }
     files |= {ROOT / name: page for name, page in BROUGHT.items()}
     names = {path.relative_to(ROOT).as_posix(): page for path, page in files.items()}
 
@@ -63,9 +63,7 @@ def gathered() -> dict[str, str]:
 
 def navigation() -> list[dict[str, list[dict[str, str]]]]:
     """What stands over every page."""
-    found = [
-        {group: [{title: page} for title, page in pages.items()]} for group, pages in NAVIGATION.items()
-    ]
+    found = [{group: [{title: page} for title, page in pages.items()]} for group, pages in NAVIGATION.items()]
     decisions = sorted(page for page in gathered() if page.startswith("decisions/"))
     return [*found, {"Why": [{_title(page): page} for page in decisions]}]
 
@@ -94,7 +92,7 @@ def write_site_pages(made: dict[str, str]) -> None:
         "docs_dir": "pages",
         "site_dir": "site",
         "use_directory_urls": False,
-        # Nothing here is fetched while reading: no highlighter, and no search, which a page opened as a file cannot do.
+        # Nothing is fetched while reading: no highlighter, and no search, which an opened file cannot do.
         "plugins": [],
         "theme": {"name": "mkdocs", "color_mode": "auto", "highlightjs": False},
         "validation": {"anchors": "warn"},
@@ -113,11 +111,6 @@ def pictures_page() -> str:
         says = picture.stem.replace("-", ", ", 1).replace("-", " ")
         lines.append(f"## {says.capitalize()}\n\n![{says}]({PICTURES}/{picture.name})\n")
     return "\n".join(lines)
-
-
-def forget_site() -> None:
-    """The generator clears its folder by itself; this is for a site of other settings."""
-    shutil.rmtree(SITE, ignore_errors=True)
 
 
 def _title(page: str) -> str:

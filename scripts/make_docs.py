@@ -1,6 +1,7 @@
-"""Write docs/commands.md from the commands, and build/docs/formulas.md from the marks of the formulas.
+"""Write docs/commands.md from the commands, and the pages of the site into build/pages.
 
-Both are made from what runs, so that a limit and an option are written once.
+The references of commands, formulas and sources are made from what runs, so that a limit and an option are
+written once. `make docs` then makes build/site of build/pages.
 """
 
 from __future__ import annotations
@@ -13,11 +14,11 @@ from operator import attrgetter
 
 import click
 
+from scripts.docs_site import PAGES, pictures_page, write_site_pages
 from snugfast.cli.main import snugfast
 from tests.house.tree import ROOT, Marked, marked_formulas, sources
 from tests.house.worked import examples
 
-PAGE = ROOT / "build/docs/formulas.md"
 COMMANDS_PAGE = ROOT / "docs/commands.md"
 WIDE = 100
 HELP = ["-h", "--help"]
@@ -73,18 +74,46 @@ def commands_page() -> str:
     return "\n".join(lines)
 
 
+def known_sources() -> dict[str, dict[str, str]]:
+    """Every source by its key."""
+    return {key: entry for entries in sources().values() for key, entry in entries.items()}
+
+
+def formulas_page() -> str:
+    """Every formula of every room: what it gives, its source, a worked example."""
+    known = known_sources()
+    lines = [
+        "# Formulas\n",
+        "Where each is from, how that was seen, where it was tried, and one example worked elsewhere.",
+        "The unit stands at the end of a name: `torque_Nm` is in newton metres.\n",
+    ]
+    for module, formulas in groupby(marked_formulas(), key=attrgetter("module")):
+        lines.append(f"## {module.removeprefix('snugfast.')}\n")
+        lines += [paragraph(formula, known[formula.mark.source]) for formula in formulas]
+    return "\n".join(lines)
+
+
+def sources_page() -> str:
+    """Every source, file by file: what it is, how it was seen, what is to be known of it."""
+    lines = ["# Sources\n", "What every number and formula names, and how it was seen.\n"]
+    for name, entries in sources().items():
+        lines += [f"## {name.removesuffix('.toml').replace('_', ' ')}\n"]
+        for key, entry in entries.items():
+            said = ", ".join(
+                str(entry[part]) for part in ("authors", "title", "publisher", "year") if entry.get(part)
+            )
+            lines.append(f"- `{key}`: {said} ({HOW_SEEN[entry['seen']]}). {entry.get('note', '')}".rstrip())
+        lines.append("")
+    return "\n".join(lines)
+
+
 def main() -> None:
     """Write the pages and say where they are."""
     COMMANDS_PAGE.write_text(commands_page(), encoding="utf-8")
     print(f"The commands are in {COMMANDS_PAGE.relative_to(ROOT)}")
-    known = {key: entry for entries in sources().values() for key, entry in entries.items()}
-    lines = ["# Formulas and where they come from\n"]
-    for module, formulas in groupby(marked_formulas(), key=attrgetter("module")):
-        lines.append(f"## {module.removeprefix('snugfast.')}\n")
-        lines += [paragraph(formula, known[formula.mark.source]) for formula in formulas]
-    PAGE.parent.mkdir(parents=True, exist_ok=True)
-    PAGE.write_text("\n".join(lines), encoding="utf-8")
-    print(f"{len(marked_formulas())} formulas are in {PAGE.relative_to(ROOT)}")
+    made = {"formulas.md": formulas_page(), "sources.md": sources_page(), "pictures.md": pictures_page()}
+    write_site_pages(made)
+    print(f"{len(marked_formulas())} formulas and the other pages are in {PAGES.relative_to(ROOT)}")
 
 
 if __name__ == "__main__":
