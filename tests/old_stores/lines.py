@@ -64,6 +64,8 @@ LINES: tuple[tuple[str, ...], ...] = (
     ("box", "ordered", "1", "2", "--spent", "8.40", "--yes"),
     ("box", "arrived", "1", "--yes"),
     ("box", "fits", "1"),
+    ("box", "carry", "{car}", "--pieces", "4"),
+    ("box", "buy", "--money", "10", "--csv", "{folder}/buy.csv"),
     ("box", "gone", "1", "--yes"),
     ("mesh", "{car}"),
     ("joint", "{car}"),

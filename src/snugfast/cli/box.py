@@ -9,11 +9,15 @@ from typing import TYPE_CHECKING, Any
 import click
 
 from snugfast.cli.doorway import Doorway, counted, keep_after_echo, print_json
+from snugfast.cli.figures import echo_sources
+from snugfast.cli.on_paper import PDF, link_of, write_leaf
 from snugfast.cli.options import HELD, JSON, WHEN, options
 from snugfast.cli.whole_help import WholeHelp
 from snugfast.cli.writing import FORCE, write_bytes
 
 if TYPE_CHECKING:
+    from snugfast.usecases.spares.buy import BuyList
+    from snugfast.usecases.spares.carry import CarryList
     from snugfast.usecases.stock.box import BoxLine, BoxList
     from snugfast.usecases.stock.kinds import Fit
 
@@ -247,3 +251,140 @@ def _fit_line(fit: Fit) -> str:
     word = {"fits": "yes", "does not fit": "no", "not known": "not known"}[fit.verdict.value]
     why = f": {'; '.join(fit.reasons)}" if fit.reasons else ""
     return f"  {word:<9} {fit.car}, {fit.place} ({fit.pieces}){why}"
+
+
+@box.command()
+@click.argument("cars", nargs=-1, metavar="[CAR]...")
+@click.option("--pieces", default="", help="How many spare parts you take at most.")
+@click.option("--weight", "grams", default="", help="How heavy they may be: 1500 g.")
+@click.option("--litres", default="", help="How much room there is.")
+@click.option(
+    "--money", default="", help="What may be spent before on what the box does not have; 0: nothing."
+)
+@click.option("--trip", default="", help="What the way there is worth to you, lost with a car that stands.")
+@click.option("--packs", default="", help="How many packs each car is driven.")
+@click.option("--wet", default="", help="How wet it will be.")
+@click.option("--ground", default="", help="What you will drive on.")
+@options(*PDF, *CSV[:1])
+@JSON
+@click.pass_obj
+def carry(
+    doorway: Doorway,
+    /,
+    cars: tuple[str, ...],
+    pdf: Path | None,
+    paper: str,
+    force: bool,
+    csv_file: Path | None,
+    as_json: bool,
+    **said: Any,
+) -> None:
+    """What to carry to the next outing for the cars that go: the pieces that save most, with the tools.
+
+    snugfast box carry Bramble Nettle --pieces 12 --weight 600g --money 0
+    """
+    from snugfast.usecases.spares.carry import CarrySaid, carry_list
+
+    workshop = doorway.open()
+    found = carry_list(workshop, CarrySaid(cars=cars, **said))
+    if pdf is not None:
+        from snugfast.exchange.paper.spares import carry_leaf
+
+        write_leaf(carry_leaf(workshop, found, link_of(doorway, "/box/carry")), pdf, paper, force=force)
+    elif csv_file is not None:
+        from snugfast.exchange.box_lists import carry_csv
+
+        write_bytes(csv_file, carry_csv(found), force=force)
+        click.echo(f"Written to {csv_file}.")
+    elif as_json:
+        print_json(found)
+    else:
+        for line in _carry_lines(found):
+            click.echo(line)
+        echo_sources(found.sources)
+
+
+@box.command()
+@click.argument("cars", nargs=-1, metavar="[CAR]...")
+@click.option("--money", default="", help="What may be spent.")
+@options(*PDF, *CSV[:1])
+@JSON
+@click.pass_obj
+def buy(
+    doorway: Doorway,
+    cars: tuple[str, ...],
+    money: str,
+    pdf: Path | None,
+    paper: str,
+    force: bool,
+    csv_file: Path | None,
+    as_json: bool,
+) -> None:
+    """What to buy now: for what is broken, for what will likely be wanted, and what is below its minimum."""
+    from snugfast.usecases.spares.buy import buy_list
+
+    workshop = doorway.open()
+    found = buy_list(workshop, money, cars)
+    if pdf is not None:
+        from snugfast.exchange.paper.spares import buy_leaf
+
+        write_leaf(buy_leaf(workshop, found, link_of(doorway, "/box/buy")), pdf, paper, force=force)
+    elif csv_file is not None:
+        from snugfast.exchange.box_lists import buy_csv
+
+        write_bytes(csv_file, buy_csv(found), force=force)
+        click.echo(f"Written to {csv_file}.")
+    elif as_json:
+        print_json(found)
+    else:
+        for line in _buy_lines(found):
+            click.echo(line)
+        echo_sources(found.sources)
+
+
+def _carry_lines(found: CarryList) -> Iterator[str]:
+    unit = found.saves.unit
+    yield f"What to carry for {', '.join(found.cars) or 'no car'}: {counted(found.pieces, 'piece')}"
+    yield f"within {', '.join(found.limits)}; about {found.mass.value:.0f} g"
+    yield ""
+    for line in found.lines:
+        where = f", {line.place}" if line.place and line.have else ""
+        have = f"in the box{where}" if line.have >= line.take else f"{line.have} in the box{where}"
+        stock = have if not line.buy else f"{have + '; ' if line.have else ''}buy {line.buy}"
+        yield f"  [ ] {line.take} × {line.name} ({stock})"
+        yield f"        {line.chance.value * 100:.0f} % wanted; {'; '.join(line.why)}"
+    if not found.lines:
+        yield "  Nothing is worth packing."
+    yield ""
+    yield (
+        f"Breakages would cost you about {found.at_stake.value:.2f} {unit} of running without spares; "
+        f"these save {found.saves.value:.2f}."
+    )
+    gap = f"at most {found.gap.value:.2f} {unit} short of the best"
+    yield "No other choice within these limits saves more." if found.is_proved else f"This is {gap}."
+    if found.tools:
+        yield ""
+        yield "Tools for these parts"
+        yield from (f"  [ ] {tool.name}" for tool in found.tools)
+        yield from (f"  [ ] {also}" for also in found.also)
+
+
+def _buy_lines(found: BuyList) -> Iterator[str]:
+    if not found.lines:
+        yield "Nothing needs buying now."
+        return
+    unit = found.price.unit
+    within = f" within {found.money}" if found.money else ""
+    yield f"To buy now{within}: {counted(len(found.lines), 'part')}, {found.price.value:.2f} {unit}"
+    yield ""
+    for line in found.lines:
+        price = f"{line.price.value:.2f} {line.price.unit}" if line.price else "price not entered"
+        yield f"{line.number:3d} [ ] {line.buy} × {line.name}, {price}"
+        said = [f"{line.needed} for a job that waits"] if line.needed else []
+        said += [f"{line.have} in the box"] if line.have else []
+        said += [f"{line.coming} on the way"] if line.coming else []
+        said += [f"from {line.supplier}"] if line.supplier else []
+        yield f"        {'; '.join([*said, *line.why])}"
+    if found.left_out:
+        yield ""
+        yield f"Worth buying when there is money: {', '.join(found.left_out)}."

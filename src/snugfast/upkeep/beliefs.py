@@ -48,6 +48,8 @@ class Outlook:
     rate: Floats  # posterior mean arrival of visible and sudden defects, per clock unit, over the exposure
     delay: Floats  # posterior mean delay, clock units
     sudden_share: Floats
+    failures: Floats  # how many of its parts fail within the exposure, on average
+    failures_spread: Floats  # variance of that average, since nobody knows what this car is like
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -406,6 +408,8 @@ class Beliefs:
         now = hazard(laws=self.laws, age=self.age, extra=self.clocks[:, EXTRA])
         base = np.where(span > 0.0, ahead / np.where(span > 0.0, span, 1.0), now)
         first = self._first()
+        failures = self._summed(self.counts[:, None] * fails)
+        mean = _mean(self.weights, failures)
         return Outlook(
             presence=_mean(self.weights, self._any(defective)),
             fail_chance=fail_chance,
@@ -414,6 +418,8 @@ class Beliefs:
             rate=self._summed(self.counts * base) * self.rate_multiplier,
             delay=self.delay_multiplier / self.laws[first, ALPHA],
             sudden_share=self.laws[first, SUDDEN],
+            failures=mean,
+            failures_spread=np.maximum(_mean(self.weights, failures**2) - mean**2, 0.0),
         )
 
     def _avoidable(self, defective: Floats, way: Passage, fails: Floats, spared: Floats) -> Floats:

@@ -28,7 +28,7 @@ from snugfast.web.settings import page as settings
 from snugfast.web.sheet import one_off
 from snugfast.web.sheet import page as sheet
 from snugfast.web.sources import page as sources
-from snugfast.web.spares import box
+from snugfast.web.spares import box, lists
 
 ROUTERS = (
     health.pages,
@@ -37,6 +37,7 @@ ROUTERS = (
     phones.pages,
     first_start.pages,
     box.pages,
+    lists.pages,
     home.pages,
     more.pages,
     cars.pages,

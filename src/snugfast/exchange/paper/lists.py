@@ -9,6 +9,7 @@ from datetime import datetime
 from snugfast.core.zones import local_time
 from snugfast.exchange.paper.leaf import Leaf, Row, Section
 from snugfast.exchange.paper.sheet import NO_LINK, cautions_short
+from snugfast.exchange.paper.spares import carry_row
 from snugfast.usecases.bench.bench_sheet import bench_sheet
 from snugfast.usecases.bench.sheet import Asked
 from snugfast.usecases.bench.treatments import treatments_of
@@ -21,6 +22,7 @@ from snugfast.usecases.packs.words import moment_words
 from snugfast.usecases.shared.ledger import ledger_now
 from snugfast.usecases.shared.lookup import cars_here
 from snugfast.usecases.shared.workshop import Workshop
+from snugfast.usecases.spares.carry import CarrySaid, carry_list
 
 TO_TAKE = (Sign.READY, Sign.EASY)
 RUN_HEADS = ("car", "pack", "min", "ground", "wet", "hits", "felt hot, broke, noticed")
@@ -113,6 +115,7 @@ def outing_leaf(workshop: Workshop, link: str = "") -> Leaf:
             ),
             cautions=cautions_short((*sheet.cautions, *(c for held, _ in musts for c in held.cautions))),
         ),
+        Section("Spares", _spares(workshop), sub="the box’s own, what saves most first"),
         Section("Tools", tuple(Row(tool.name, ", ".join(tool.turns), write=False) for tool in kit.tools)),
         Section("Runs", blank=RUN_HEADS, blank_rows=RUN_ROWS, sub="write each down at once"),
     ]
@@ -174,6 +177,14 @@ def _places(row: RecordRow) -> str:
 
 def _because(change: Change) -> str:
     return "; ".join(filter(None, (change.where, change.why, change.drove)))
+
+
+def _spares(workshop: Workshop) -> tuple[Row, ...]:
+    """What to take out of the box; nothing where there is no box."""
+    with workshop.store.reading() as reads:
+        if not ledger_now(reads).stock.kept():
+            return ()
+    return tuple(map(carry_row, carry_list(workshop, CarrySaid(money="0")).lines))
 
 
 def kit_leaf(workshop: Workshop, cars: Sequence[str] = (), link: str = "") -> Leaf:

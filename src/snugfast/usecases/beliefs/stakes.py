@@ -61,6 +61,8 @@ class AtRisk:
     delay: float  # clock units from defect to failure, learned
     sudden_share: float
     exposure: float  # clock units ahead
+    failures: float = 0.0  # parts that fail before the next bench chance, on average
+    failures_spread: float = 0.0  # variance of that average, by what is not known of this car
     by_late: float = 0.0  # of since_look, what late treatments added
     by_stress: float = 0.0  # of since_look, what heat and load added
     read_degC: float | None = None  # the hottest since the last look
@@ -150,6 +152,8 @@ def at_risk(
             delay=float(outlook.delay[n]),
             sudden_share=float(outlook.sudden_share[n]),
             exposure=float(exposure[n]),
+            failures=float(outlook.failures[n]),
+            failures_spread=float(outlook.failures_spread[n]),
         )
         for n, (row, mode, place) in enumerate(zip(scope.rows, scope.modes, scope.places, strict=True))
     ]

@@ -123,6 +123,14 @@ def tool_kit(workshop: Workshop, cars: Sequence[str] = ()) -> ToolKit:
     )
 
 
+def tools_for(places: Iterable[tuple[str, Place]]) -> tuple[Tool, ...]:
+    """The fewest tools that turn what sits in these places, each with the name of its car."""
+    once = {(car, place.key): (car, place) for car, place in places}.values()
+    return _smallest(
+        [_Turned(car, place, need, place.pieces) for car, place in once for need in _needs(place)]
+    )
+
+
 def _builds(workshop: Workshop, names: Sequence[str]) -> list[tuple[CarRecord, Build]]:
     if not names:
         with workshop.store.reading() as reads:

@@ -52,6 +52,8 @@ GROUPS = (
         (
             Link("/bearings", "Bearings", "sizes and how many, for all cars"),
             Link("/box", "Spares box", "what is in it, what fits, stock-take"),
+            Link("/box/carry", "Spares to carry", "to the next outing, with ticks"),
+            Link("/box/buy", "What to buy", "for what waits, and for what will be wanted"),
             Link("/kit", "Tools and hardware", "what to have in the box"),
             Link("/packs/fit", "Pack and car", "which goes with which"),
             Link("/packs/views", "Packs over time", "what the sources say"),

@@ -30,29 +30,29 @@ def sheet(
     held = bench.shelf.get(sheet_id)
     if held is None:  # the server was started again
         return RedirectResponse(form.to_make, status_code=303)
-    link = _link(bench, f"/sheets/{sheet_id}?{form.query}")
-    return _pdf(sheet_leaf(workshop, held, link=link, mark=str(sheet_id)[-6:].upper()), paper)
+    link = link_to(bench, f"/sheets/{sheet_id}?{form.query}")
+    return as_pdf(sheet_leaf(workshop, held, link=link, mark=str(sheet_id)[-6:].upper()), paper)
 
 
 @pages.get("/packs")
 def packs(bench: TheBench, workshop: TheWorkshop, paper: str = "") -> Response:
-    return _pdf(shelf_leaf(workshop, _link(bench, "/packs")), paper)
+    return as_pdf(shelf_leaf(workshop, link_to(bench, "/packs")), paper)
 
 
 @pages.get("/wet")
 def wet(bench: TheBench, workshop: TheWorkshop, paper: str = "") -> Response:
-    return _pdf(wet_leaf(workshop, _link(bench, "/")), paper)
+    return as_pdf(wet_leaf(workshop, link_to(bench, "/")), paper)
 
 
 @pages.get("/outing")
 def outing(bench: TheBench, workshop: TheWorkshop, paper: str = "") -> Response:
-    return _pdf(outing_leaf(workshop, _link(bench, "/outing")), paper)
+    return as_pdf(outing_leaf(workshop, link_to(bench, "/outing")), paper)
 
 
 @pages.get("/setup/{car_id}")
 def set_up(bench: TheBench, workshop: TheWorkshop, car_id: UUID, paper: str = "") -> Response:
     car, _ = one_car(workshop, car_id)
-    return _pdf(set_up_leaf(workshop, car.name, _link(bench, f"/cars/{car_id}/setup")), paper)
+    return as_pdf(set_up_leaf(workshop, car.name, link_to(bench, f"/cars/{car_id}/setup")), paper)
 
 
 @pages.get("/kit")
@@ -62,15 +62,16 @@ def kit(
     car: Annotated[list[str] | None, Query()] = None,
     paper: str = "",
 ) -> Response:
-    return _pdf(kit_leaf(workshop, car or (), _link(bench, "/kit")), paper)
+    return as_pdf(kit_leaf(workshop, car or (), link_to(bench, "/kit")), paper)
 
 
-def _link(bench: Bench, path: str) -> str:
+def link_to(bench: Bench, path: str) -> str:
     """What a phone opens; nothing while phones cannot."""
     return f"{bench.house.address}{path}" if bench.house else ""
 
 
-def _pdf(leaf: Leaf, paper: str) -> Response:
+def as_pdf(leaf: Leaf, paper: str) -> Response:
+    """A leaf as an answer that opens in the browser."""
     name = "-".join("".join(c if c.isalnum() else " " for c in leaf.title.lower()).split())
     return Response(
         pdf_of(leaf, PaperSize.called(paper)),
