@@ -44,3 +44,13 @@ def test_a_motor_is_held_against_its_own_readings(thread: Typed) -> None:
     assert "Yes, it is weak" in later.out, later.err
     assert "A–B 270 mV" in thread("motor", "Bramble").out
     assert "motor at the bench" in thread("journal").out
+
+
+def test_fluids_and_a_rebuild_are_typed(thread: Typed) -> None:
+    said = thread("fluids", "Bramble")
+    for words in ("Front shocks: 450 cSt", "snugfast rebuild Bramble shock", "What attacks what"):
+        assert words in said.out, said.err
+    job = thread("rebuild", "Bramble", "shock")
+    assert "Bleed" in job.out and "snugfast found Bramble shocks_look ok" in job.out
+    refused = thread("rebuild", "Bramble", "gearbox")
+    assert refused.code == 2 and "It has: " in refused.err

@@ -82,6 +82,8 @@ LINES: tuple[tuple[str, ...], ...] = (
      "--yes"),
     ("kit",),
     ("rail", "{car}"),
+    ("fluids", "{car}"),
+    ("rebuild", "{car}", "shock"),
     ("motor", "{car}"),
     ("solder", "{car}", "--adult"),
     ("settings",),

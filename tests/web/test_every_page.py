@@ -68,6 +68,8 @@ PATHS = [
     "/cars/{car}/mesh?shift=0.2",
     "/cars/{car}/drag",
     "/cars/{car}/rail",
+    "/cars/{car}/fluids",
+    "/cars/{car}/rebuild/shock",
     "/cars/{car}/motor",
     "/cars/{car}/steering",
     "/cars/{car}/wires",

@@ -75,3 +75,16 @@ def test_a_motor_is_read_told_and_saved_first_then_held_against_itself(
     assert "C–A is the odd pair" in told.text and "Save this?" in told.text
     refused = client.post(f"{car}/motor", data={"ohms": "210, 212, 211"})
     assert refused.status_code == 422 and "millivolts over amperes" in refused.text
+
+
+def test_fluids_and_one_rebuild_are_told_with_their_cautions(visit: Visit, car: str) -> None:
+    page = visit(f"{car}/fluids")
+    for words in ("Front shocks", "cSt", "Which grease where", "What attacks what", "slipper clutch pads"):
+        assert words in page.main.text
+    assert any("bars" in svg.classes for svg in page.main.all("svg"))
+    links = [node.attributes.get("href") for node in page.main.all("a")]
+    assert f"{car}/rebuild/shock" in links
+    job = visit(f"{car}/rebuild/shock")
+    for words in ("Bleed", "Silicone oil on the floor", "It uses up", "likely now"):
+        assert words in job.main.text
+    assert visit(f"{car}/rebuild/gearbox").status == 404

@@ -63,6 +63,8 @@ COMMANDS: dict[str, tuple[str, str]] = {
     "setup": ("setup:setup", "The set-up as it stands and stood: corners, oils, why and how it drove"),
     "motor": ("motor:motor", "Is the motor weak? Readings at the bench against its own earlier ones"),
     "radio": ("radio:radio", "Failsafe and range as tested, model memories, limits for a learner"),
+    "fluids": ("fluids:fluids", "Oils, greases, what is due for a rebuild, what attacks what"),
+    "rebuild": ("fluids:rebuild", "A shock or diff rebuild, step by step"),
     "dates": ("dates:dates", "What has a date: packs, wet, worn parts; a calendar file"),
     "labels": ("labels:labels", "Labels with a code for packs, cars and drawers"),
     "field-sheet": ("field:field_sheet", "One file for a phone in the field, without a network"),

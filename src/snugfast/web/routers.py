@@ -8,6 +8,7 @@ from snugfast.web.dates import page as dates
 from snugfast.web.door import page as door
 from snugfast.web.door import phones
 from snugfast.web.field import page as field
+from snugfast.web.fluids import page as fluids
 from snugfast.web.gearing import answers, fit
 from snugfast.web.gearing import page as gearing
 from snugfast.web.home import more
@@ -58,6 +59,7 @@ ROUTERS = (
     kit.pages,
     rail.pages,
     wires.pages,
+    fluids.pages,
     motor.pages,
     questions.pages,
     packs.pages,

@@ -185,6 +185,8 @@ def _ways(car_id: UUID, place: Place) -> Iterator[tuple[str, str]]:
     if place.role in ("power_lead", "pack_plug", "controller_plug", "motor_plug"):
         yield f"{car}/wires", "Wires and connectors"
         yield f"{car}/solder", "Solder a connector"
+    if place.role in ("shock", "shock_seal", "diff", "diff_seal"):
+        yield f"{car}/fluids", "Fluids and rebuilds"
     if place.role == "motor":
         yield f"{car}/motor", "Is it weak?"
     if place.role in ("servo", "receiver"):

@@ -56,6 +56,7 @@ def _tiles(car: CarRecord, build: Build) -> Iterable[Tile]:
     if build.of_role("motor"):
         kv = _size(build, "motor", "kv_rpm_V")
         yield Tile(f"{path}/motor", "Motor at the bench", "motor", f"kV {kv}" if kv else "kV", "is it weak?")
+    yield Tile(f"{path}/fluids", "Fluids", "diffs", "oil, grease", "what goes where; rebuilds")
     if build.of_role("servo") and build.of_role("receiver"):
         yield Tile(f"{path}/rail", "Receiver supply", "radio", "BEC", "can the servo reset the receiver?")
     if build.of_role("receiver"):

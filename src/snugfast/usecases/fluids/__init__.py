@@ -1,0 +1,1 @@
+"""Oils, greases and rebuilds of a car."""

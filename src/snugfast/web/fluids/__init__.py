@@ -1,0 +1,1 @@
+"""Pages of oils, greases and rebuilds."""
