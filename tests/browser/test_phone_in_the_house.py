@@ -59,7 +59,7 @@ def test_a_phone_scans_the_code_and_signs_in_again_by_passphrase(
         page.goto(link[0])
         assert not page.evaluate("isSecureContext")
         axe(page)
-        page.get_by_label("What this phone is called").fill("Red phone")
+        page.get_by_label("Who are you?").fill("Red phone")
         page.get_by_role("button", name="Come in").tap()
         expect(page.get_by_role("heading", name="No cars yet")).to_be_visible()
         page.goto(f"http://{NAME}:{port}/phones")

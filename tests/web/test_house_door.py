@@ -7,10 +7,18 @@ from __future__ import annotations
 
 import json
 import logging
+import socket
+import ssl
 import stat
+import subprocess
+import threading
+import time
+import urllib.error
+import urllib.request
 from collections.abc import Callable
 from datetime import UTC, datetime, timedelta
 from pathlib import Path
+from typing import Any
 from urllib.parse import urlsplit
 
 import pytest
@@ -18,6 +26,7 @@ from argon2 import PasswordHasher
 from starlette.testclient import TestClient
 
 from snugfast.app.house_door import FREE_TRIES, TRIES_OF_ALL, HouseDoor, made_up_passphrase
+from snugfast.app.house_network import from_the_house, listening
 from snugfast.core.errors import BadInput
 from snugfast.records.store.engines import file_url
 from snugfast.usecases.shared.workshop import Workshop
@@ -332,8 +341,18 @@ def test_the_command_opens_the_house_and_nothing_else(
 
     from snugfast.cli.main import snugfast
 
-    started: dict[str, object] = {}
-    monkeypatch.setattr(uvicorn, "run", lambda app, **given: started.update(given, app=app))
+    started: dict[str, Any] = {}
+
+    class Started:
+        def __init__(self, config: uvicorn.Config) -> None:
+            started.update(vars(config))
+
+        def run(self, sockets: list[socket.socket]) -> None:
+            started["at"] = {one.getsockname()[:2] for one in sockets}
+            for one in sockets:
+                one.close()
+
+    monkeypatch.setattr(uvicorn, "Server", Started)
     file = tmp_path / "shed" / "workshop.sqlite"
     file.parent.mkdir()
     empty_workshop(Clock(BEGAN), file_url(file)).store.close()
@@ -347,7 +366,7 @@ def test_the_command_opens_the_house_and_nothing_else(
     assert "http://shed.local:8998/door/link/" in first.output
     assert "Plain HTTP" in first.output
     assert "nuts and bolts" not in first.output
-    assert started["host"] == "0.0.0.0"
+    assert ("0.0.0.0", 8998) in started["at"] and started["at"] <= {("0.0.0.0", 8998), ("::", 8998)}
     assert started["access_log"] is False
     assert started["proxy_headers"] is False
 
@@ -376,3 +395,99 @@ def test_no_archive_carries_the_door(workshop: Workshop, house: House, tmp_path:
     signed = house.door.use_link(house.door.link(), name="Red phone")
     told = repr(hand_over(workshop))
     assert "Red phone" not in told and "argon2" not in told and signed not in told
+
+
+def test_what_a_phone_answers_is_its_owners(phone: Phone, workshop: Workshop) -> None:
+    ada, desk = phone(), phone("127.0.0.1", "http://127.0.0.1:8765")
+    ada.post("/door", data={"passphrase": PASSPHRASE, "name": "Ada"})
+    with workshop.store.reading() as reads:
+        before = {person.name for person in reads.people()}
+    assert "Ada" not in before, "who only reads is nobody yet"
+    sheet = Page.of(desk.get("/sheet?car=Bramble&minutes=20&make=1", follow_redirects=True))
+    first = next(form for form in sheet.forms("/sheets/") if "/rounds/" in form.action)
+    assert first.send(ada, "Skipped").status_code == 303
+    with workshop.store.reading() as reads:
+        people = {person.id: person.name for person in reads.people()}
+        latest = [row.entry for row in reads.entries_after(0)][-1]
+    assert people[latest.author] == "Ada"
+    seen = Page.of(desk.get(str(sheet.response.url), follow_redirects=True))
+    assert "(Ada)" in seen.text, "the owner sees who answered"
+    mine = Page.of(ada.get(str(sheet.response.url.path) + "?" + sheet.response.url.query.decode()))
+    assert "(Ada)" not in mine.text, "who answered need not be told"
+    unnamed = phone("192.168.1.21")
+    signed_in(unnamed)
+    unnamed.post("/settings", data={"clock": "12 h"})
+    with workshop.store.reading() as reads:
+        assert {person.name for person in reads.people()} == before | {"Ada"}
+
+
+@pytest.mark.parametrize(
+    ("asking", "at", "is_in"),
+    [
+        ("fe80::1", "fe80::2", True),
+        ("fd12:3456::20", "fd12:3456::5", True),
+        ("2003:db:1:2::20", "2003:db:1:2::5", True),  # public, on the same link
+        ("2003:db:1:3::20", "2003:db:1:2::5", False),
+        ("2003:db:1:2::20", "192.168.1.5", False),
+        ("::ffff:192.168.1.20", "::ffff:192.168.1.5", True),
+        ("::ffff:8.8.8.8", "::ffff:192.168.1.5", False),
+        ("8.8.8.8", "8.8.8.9", False),
+        ("", "", False),
+    ],
+)
+def test_who_is_in_the_house(asking: str, at: str, is_in: bool) -> None:
+    assert from_the_house(asking, at) is is_in
+
+
+def test_a_number_of_ipv6_is_a_name_of_its_own(workshop: Workshop, house: House) -> None:
+    app = create_for(workshop, house)
+
+    def asked(host: str) -> int:
+        base = TestClient(
+            app, base_url="http://[fd12::5]:8765", client=("fd12::20", 1), follow_redirects=False
+        )
+        return int(base.get("/", headers={"host": host}).status_code)
+
+    assert asked("[fd12::5]:8765") == 303, "to the door"
+    assert asked("[fd12:0:0::5]:8765") == 303, "the same number"
+    for other in ("[fd12::6]:8765", "fd12::5", "evil.example:8765"):
+        assert asked(other) == 421
+
+
+def test_an_owners_certificate_shakes_hands(workshop: Workshop, house: House, tmp_path: Path) -> None:
+    """A real TLS handshake with a certificate that is made here; without trust in it, none."""
+    import uvicorn
+
+    pem, key = tmp_path / "own.pem", tmp_path / "own.key"
+    command = (
+        "openssl req -x509 -newkey ec -pkeyopt ec_paramgen_curve:P-256 -nodes -days 2 -subj /CN=shed.local"
+    )
+    names = "subjectAltName=IP:127.0.0.1,DNS:shed.local"
+    made = [*command.split(), "-addext", names, "-keyout", str(key), "-out", str(pem)]
+    subprocess.run(made, check=True, capture_output=True)
+    (four, *others) = listening(0)
+    for one in others:
+        one.close()
+    app = create_for(workshop, House(house.door, "https://shed.local", True))
+    server = uvicorn.Server(uvicorn.Config(app, log_level="error", ssl_certfile=pem, ssl_keyfile=key))
+    running = threading.Thread(target=server.run, kwargs={"sockets": [four]}, daemon=True)
+    running.start()
+    address = f"127.0.0.1:{four.getsockname()[1]}"
+    try:
+        while not server.started:
+            time.sleep(0.01)
+        trusting = ssl.create_default_context(cafile=str(pem))
+        plain = socket.create_connection(("127.0.0.1", four.getsockname()[1]), timeout=10)
+        with plain, trusting.wrap_socket(plain, server_hostname="shed.local") as wrapped:
+            assert wrapped.version() in ("TLSv1.2", "TLSv1.3")
+        with urllib.request.urlopen(f"https://{address}/health", context=trusting, timeout=10) as answer:
+            assert answer.status == 200
+        with pytest.raises(urllib.error.URLError, match="CERTIFICATE_VERIFY_FAILED"):
+            urllib.request.urlopen(
+                f"https://{address}/health", context=ssl.create_default_context(), timeout=10
+            )
+        with pytest.raises(OSError):
+            urllib.request.urlopen(f"http://{address}/health", timeout=10)
+    finally:
+        server.should_exit = True
+        running.join(10)

@@ -78,7 +78,16 @@ def test_what_stands_on_a_label_is_what_one_wants(workshop: Workshop) -> None:
             io.BytesIO(labels_pdf(labels_of(workshop, kind, AT), label_sheets()["a4-24"]))
         ).pages
     )
-    for words in ("Ember 1", "3S LiPo", "5000 mAh", "since 2026-05-01", "Bramble", "M3 × 10 button"):
+    for words in (
+        "Ember 1",
+        "3S LiPo",
+        "5000 mAh",
+        "since 2026-05-01",
+        "Bramble",
+        "15T/54T",
+        "M3 × 10 button",
+        "Quarry ",
+    ):
         assert words in text, words
 
 

@@ -10,6 +10,7 @@ from __future__ import annotations
 
 import json
 import os
+import re
 import secrets
 from collections.abc import Callable
 from dataclasses import asdict, dataclass, replace
@@ -35,6 +36,7 @@ FORGOTTEN_AFTER_S = 3600.0
 MOST_PHONES = 50
 SEEN_TO_THE = timedelta(hours=1)  # how finely the last use is written down
 
+UNNAMED = re.compile(r"Phone \d+")  # what a phone is called when nobody says
 SYLLABLES = tuple(c + v for c in "bdfgklmnprstvwz" for v in "aeiou")  # 75 of them: 6.2 bits each
 
 
@@ -68,6 +70,11 @@ class Phone:
     since: datetime
     seen: datetime
     mark: str
+
+    @property
+    def named(self) -> bool:
+        """Whether somebody said whose phone it is."""
+        return not UNNAMED.fullmatch(self.name)
 
     @property
     def until(self) -> datetime:

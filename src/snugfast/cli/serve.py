@@ -99,7 +99,7 @@ def _serve_house(
     import uvicorn
 
     from snugfast.app.house_door import HouseDoor, door_file
-    from snugfast.app.house_network import house_address, own_names
+    from snugfast.app.house_network import house_address, listening, own_names
     from snugfast.app.opening import store_file, utc_now
     from snugfast.exchange.qr import qr_blocks
     from snugfast.web.app import create_in_house
@@ -136,10 +136,8 @@ def _serve_house(
             "\nnetwork only, never in a club’s or a hotel’s; or give your own certificate with"
             "\n--certificate and --key."
         )
-    uvicorn.run(
+    config = uvicorn.Config(
         app,
-        host=EVERY_ADDRESS,
-        port=port,
         log_level="warning",
         access_log=False,  # addresses of one-time links are secrets
         proxy_headers=False,  # nobody may say for somebody else where they come from
@@ -147,6 +145,7 @@ def _serve_house(
         ssl_certfile=certificate,
         ssl_keyfile=key,
     )
+    uvicorn.Server(config).run(sockets=listening(port))
 
 
 def _choose(door: HouseDoor) -> None:

@@ -11,7 +11,7 @@ from uuid import UUID
 
 from fastapi import Depends, Request
 
-from snugfast.app.house_door import HouseDoor
+from snugfast.app.house_door import HouseDoor, Phone
 from snugfast.app.opening import begin_workshop, open_workshop
 from snugfast.core.errors import NotKnown, RefusedAction, SnugfastError
 from snugfast.core.spelling import OURS, Spelling, spelling_of
@@ -23,6 +23,8 @@ from snugfast.web.at_work import AtWork
 from snugfast.web.memo import Memo
 
 SHEETS_KEPT = 64
+PHONE = "snugfast.phone"  # in the scope: the phone that asks; missing at the machine itself
+HARMLESS = frozenset(("GET", "HEAD", "OPTIONS"))
 
 
 class NoWorkshopYet(NotKnown):
@@ -106,6 +108,26 @@ class Bench:
         except SnugfastError:
             return OURS
 
+    def workshop_of(self, phone: Phone | None, *, writes: bool) -> Workshop:
+        """The workshop as whoever uses a phone works in it; a name nobody has yet is a new person's.
+
+        Without a name, as at the machine itself, it is the owner who writes.
+        """
+        workshop = self.workshop()
+        if phone is None or not phone.named:
+            return workshop
+        with workshop.store.reading() as reads:
+            known = {(person.name or "").casefold(): person.id for person in reads.people()}
+        who = known.get(phone.name.casefold())
+        if who is None:
+            if not writes or workshop.read_only:
+                return workshop
+            who = workshop.new_id()
+            with self._lock, workshop.store.work() as work:
+                work.people.add(who, phone.name)
+                work.commit()
+        return replace(workshop, author=who)
+
     def begin(self, *, by: str, settings: Mapping[str, Any], zone: str) -> None:
         """Make the workshop."""
         if self.read_only:
@@ -131,7 +153,7 @@ async def _bench(request: Request) -> Bench:
 
 def _workshop(request: Request) -> Workshop:
     bench: Bench = request.app.state.bench
-    return bench.workshop()
+    return bench.workshop_of(request.scope.get(PHONE), writes=request.method not in HARMLESS)
 
 
 TheBench = Annotated[Bench, Depends(_bench)]

@@ -99,12 +99,15 @@ class Guard:
     def _own_address(self, scope: Scope, host: str) -> bool:
         """Whether a Host is the very number this connection came in at: no name, so nobody can bend it."""
         server = scope.get("server")
-        return bool(self.in_house and server and _is_number(server[0]) and name_of(host) == server[0])
+        return bool(self.in_house and server and _same_number(name_of(host), str(server[0])))
 
 
-def _is_number(host: str) -> bool:
+def _same_number(name: str, address: str) -> bool:
+    """Whether a name in a Host header is a number, and this one; of IPv6 it stands in brackets there."""
+    in_brackets = name.startswith("[") and name.endswith("]")
     try:
-        return ip_address(host).version == 4
+        said = ip_address(name[1:-1] if in_brackets else name)
+        return said == ip_address(address) and in_brackets == (said.version == 6)
     except ValueError:
         return False
 

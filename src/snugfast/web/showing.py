@@ -101,12 +101,12 @@ def to(path: str, *, note: str = "", entries: tuple[UUID, ...] = ()) -> Redirect
 def _note(request: Request, bench: Bench) -> Note | None:
     for kind, head in NOTES.items():
         if said := request.query_params.get(kind):
-            told, entry = _told(bench.workshop(), said)
+            told, entry = _told(bench.workshop(), said, by=kind == "before")
             return Note(kind, head, told, entry) if told else None
     return None
 
 
-def _told(workshop: Workshop, said: str) -> tuple[tuple[str, ...], UUID | None]:
+def _told(workshop: Workshop, said: str, *, by: bool) -> tuple[tuple[str, ...], UUID | None]:
     try:
         ids = [UUID(text) for text in said.split(",")[:8]]
     except ValueError:
@@ -114,5 +114,9 @@ def _told(workshop: Workshop, said: str) -> tuple[tuple[str, ...], UUID | None]:
     with workshop.store.reading() as reads:
         ledger = ledger_now(reads)
         rows = reads.entries_with(ids)
-    told = tuple(tell(row.entry, workshop.facts, ledger) for row in rows)
+        names = {person.id: person.name or "somebody" for person in reads.people()}
+    told = tuple(
+        f"{tell(row.entry, workshop.facts, ledger)}{f' ({names.get(row.entry.author)})' if by else ''}"
+        for row in rows
+    )
     return told, rows[0].entry.id if rows else None

@@ -9,6 +9,7 @@ from hashlib import sha256
 from snugfast.core.errors import BadInput, NotKnown
 from snugfast.core.zones import local_time
 from snugfast.exchange.labels.sheet import Label
+from snugfast.facts.model import Build
 from snugfast.usecases.mechanics.tool_kit import tool_kit
 from snugfast.usecases.shared.chemistry import shown
 from snugfast.usecases.shared.ledger import ledger_now
@@ -69,8 +70,21 @@ def _things(workshop: Workshop) -> Iterator[tuple[str, str, tuple[str, ...], str
         )
         yield code_of("packs", str(pack.id)), pack.name, about, f"/packs/{pack.id}"
     for car in cars_here(ledger):
-        facts = (workshop.build(car.build).name, since(car.added_at))
+        build = workshop.build(car.build)
+        facts = tuple(filter(None, (build.name, _gearing(build), since(car.added_at))))
         yield code_of("cars", str(car.id)), car.name, facts, f"/cars/{car.id}"
     for piece in tool_kit(workshop).hardware:
         keep = f"keep {piece.keep.value:.0f}"
-        yield code_of("drawers", piece.name), piece.name, (piece.tool, keep), "/kit"
+        on = ", ".join(f"{car} {count}" for car, count in piece.by_car)
+        yield code_of("drawers", piece.name), piece.name, (piece.tool, keep, on), "/kit"
+
+
+def _gearing(build: Build) -> str:
+    """“15T/54T”: what one looks for before one buys a pinion; empty where it is not known."""
+    pair = [build.of_role(role) for role in ("pinion", "spur")]
+    teeth = [places[0].sizes.get("teeth_count") for places in pair if places]
+    return (
+        "/".join(f"{count:g}T" for count in teeth if isinstance(count, int | float))
+        if len(teeth) == 2
+        else ""
+    )

@@ -11,8 +11,7 @@ from snugfast.core.errors import NotKnown
 from snugfast.exchange.calendar_file import calendar_file
 from snugfast.usecases.bench.due_dates import day_of, due_dates, published
 from snugfast.usecases.shared.workshop import Workshop
-from snugfast.web.bench import Bench, TheBench, TheWorkshop
-from snugfast.web.door.seat import PHONE
+from snugfast.web.bench import PHONE, Bench, TheBench, TheWorkshop
 from snugfast.web.showing import show
 
 pages = APIRouter()

@@ -10,8 +10,8 @@ from fastapi.responses import RedirectResponse, Response
 from pydantic import BaseModel
 
 from snugfast.app.house_door import AT_MOST, LinkSpent, Phone, TooManyTries, WrongPassphrase
-from snugfast.web.bench import House, TheBench
-from snugfast.web.door.seat import COOKIE, PHONE
+from snugfast.web.bench import PHONE, House, TheBench
+from snugfast.web.door.seat import COOKIE
 from snugfast.web.showing import is_signed_out, show
 from snugfast.web.troubles import Troubles
 

@@ -12,8 +12,7 @@ from snugfast.app.house_door import Phone
 from snugfast.core.errors import RefusedAction
 from snugfast.exchange.qr import qr_svg
 from snugfast.usecases.shared.workshop import Workshop
-from snugfast.web.bench import TheBench, TheWorkshop
-from snugfast.web.door.seat import PHONE
+from snugfast.web.bench import PHONE, TheBench, TheWorkshop
 from snugfast.web.numbers import ago, day
 from snugfast.web.showing import show
 

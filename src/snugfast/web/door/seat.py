@@ -6,12 +6,11 @@ from http.cookies import CookieError, SimpleCookie
 from urllib.parse import quote
 
 from snugfast.app.house_network import from_here, from_the_house
-from snugfast.web.bench import House
+from snugfast.web.bench import PHONE, House
 from snugfast.web.guard import HARMLESS, OWN_HOSTS, App, Receive, Scope, Send, name_of, refuse
 from snugfast.web.showing import SIGNED_OUT
 
 COOKIE = "snugfast-phone"
-PHONE = "snugfast.phone"  # in the scope: the phone that asks; missing at the machine itself
 OPEN_TO_ALL = ("/static/", "/door/link/", "/feed/")
 OPEN_PAGES = frozenset(("/door", "/health", "/favicon.ico"))
 LARGEST_AT_THE_DOOR = 10_000  # bytes; who is not in yet sends a passphrase and a name
@@ -40,7 +39,7 @@ class Door:
         if _at_the_machine(client, headers):
             await self.app(scope, receive, send)
             return
-        if not from_the_house(client):
+        if not from_the_house(client, str((scope.get("server") or ("",))[0])):
             await refuse(send, 403, "These pages are open to the house network only.", "")
             return
         phone = self.house.door.seated(_token(headers.get("cookie", "")))

@@ -41,6 +41,7 @@ class Answered:
     words: str
     found: bool
     looked: bool
+    by: str = ""  # who, where it was somebody else
 
 
 @dataclass(frozen=True, slots=True)
@@ -117,6 +118,11 @@ class LineCard:
             answer.words for answer in self.answers[:1]
         ]
         return "; ".join(told)
+
+    @property
+    def by(self) -> str:
+        """Who answered, where that was somebody else."""
+        return ", ".join(dict.fromkeys(answer.by for answer in self.answers if answer.by))
 
 
 @dataclass(frozen=True, slots=True)

@@ -264,6 +264,7 @@ def _answers(workshop: Workshop, sheet: Sheet) -> Mapping[str, Answered]:
             for car in sheet.cars
             for row in reads.entries_after(sheet.position, car.id)
         }
+        names = {person.id: person.name or "somebody" for person in reads.people()}
     told = {}
     jobs = _jobs(sheet)
     for entry in standing(since.values()).entries:
@@ -275,6 +276,7 @@ def _answers(workshop: Workshop, sheet: Sheet) -> Mapping[str, Answered]:
                 words=_answer_words(tell(entry, workshop.facts, ledger)),
                 found=isinstance(entry.fact, Checked) and bool(entry.fact.answers),
                 looked=not isinstance(entry.fact, Checked) or entry.fact.looked,
+                by=names.get(entry.author, "somebody") if entry.author != workshop.author else "",
             )
             told.update(dict.fromkeys(_keys(entry), answered))
     return told
