@@ -8,7 +8,12 @@ from functools import cache
 import click
 
 from snugfast.cli.main import snugfast
+from tests.old_stores.lines import LINES
 
+FILLED = {
+    "car": "Bramble", "other": "Sorrel", "pack": "Ember 1", "volts": "3.84 3.85 3.84", "folder": ".",
+    "run": "0000", "check": "wheel_nuts", "backup": "none.sqlite",
+}  # fmt: skip
 NOT_PLAYED = {"serve", "demo"}  # one never ends, the other makes its own workshop
 SLOW = {"gearing", "sheet", "self-check", "packs together", "lay-up", "car arrive"}
 GOOD = (
@@ -47,7 +52,25 @@ def commands() -> tuple[tuple[tuple[str, ...], click.Command], ...]:
 
 
 def a_line(rng: random.Random, *, slow: bool) -> tuple[str, ...]:
-    """One command line. Commands that take seconds only where they are asked for."""
+    """One command line: a good one with words changed, or options and words as they fall.
+
+    Commands that take seconds only where they are asked for.
+    """
+    return _changed(rng) if rng.random() < 0.4 else _fallen(rng, slow=slow)
+
+
+def _changed(rng: random.Random) -> tuple[str, ...]:
+    """A line that works on a season, with up to three of its words changed, doubled or left out."""
+    line = [word.format(**FILLED) for word in rng.choice(LINES)]
+    for _ in range(rng.choice((0, 1, 1, 2, 3))):
+        if not line:
+            break
+        at = rng.randrange(1, len(line)) if len(line) > 1 else 0
+        line[at : at + 1] = rng.choice(([_word(rng)], [line[at], _word(rng)], [], [line[at], line[at]]))
+    return tuple(line)
+
+
+def _fallen(rng: random.Random, *, slow: bool) -> tuple[str, ...]:
     words, command = rng.choice(commands())
     while not slow and (words[0] in SLOW or " ".join(words) in SLOW):
         words, command = rng.choice(commands())
