@@ -29,7 +29,7 @@ def test_a_wet_run_says_by_when_and_treat_lists_and_settles_it(wet: Typed) -> No
     assert "done: Wash, dry and oil after mud, 20 min." in done.out
     assert [due["treatment"] for due in json.loads(wet("treat", "--json").out)] == ["open_electrics"]
     assert wet("treat", "Bramble", "open_electrics", "--yes").code == 0
-    assert wet("treat").out == "Nothing is due after wet.\n"
+    assert wet("treat").out == "Nothing is to be cleaned or dried.\n"
     assert "done: Dry the receiver box and the connectors" in wet("journal").out
 
 

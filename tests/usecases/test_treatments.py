@@ -18,7 +18,13 @@ from snugfast.records.entries import BuildChanged, Wet
 from snugfast.usecases.bench.bench_sheet import bench_sheet
 from snugfast.usecases.bench.outlook import outlooks
 from snugfast.usecases.bench.sheet import Asked, SheetCheck
-from snugfast.usecases.bench.treatments import DueTreatment, TreatedSaid, draft_treated, treatments_of
+from snugfast.usecases.bench.treatments import (
+    DueTreatment,
+    TreatedSaid,
+    cleaning_of,
+    draft_treated,
+    treatments_of,
+)
 from snugfast.usecases.bench.wet_readiness import WetReadiness, wet_readiness
 from snugfast.usecases.journal.keeping import keep, undo
 from snugfast.usecases.journal.run_log import RunSaid, draft_runs
@@ -65,6 +71,25 @@ def test_dry_and_damp_runs_ask_for_nothing(bench: Bench) -> None:
     clock.on(minutes=20)
     ran(workshop, wet="damp")
     assert treatments_of(workshop) == ()
+
+
+def test_dust_is_brushed_off_before_the_next_run_and_takes_minutes_of_the_sheet(bench: Bench) -> None:
+    """Until it is said to be done, or somebody looks the car over, or wet work cleans it too."""
+    workshop, clock = bench
+    assert cleaning_of(workshop) == ()  # never driven
+    ran(workshop, ground="dirt")
+    (brush,) = cleaning_of(workshop)
+    assert (brush.treatment, brush.when, brush.due) == ("brush_dust", "before the next run", None)
+    assert bench_sheet(workshop, Asked(minutes=20.0)).bench.cleaning == brush.minutes == 4.0
+    clock.on(minutes=30)
+    treated(workshop)
+    assert cleaning_of(workshop) == ()
+    assert bench_sheet(workshop, Asked(minutes=20.0)).bench.cleaning == 0.0
+    clock.on(hours=1)
+    ran(workshop, wet="mud")
+    assert cleaning_of(workshop) == ()  # washing is due, which is more
+    treated(workshop, "wash_mud")
+    assert cleaning_of(workshop) == () and keys(workshop) == ["open_electrics"]
 
 
 def test_the_most_urgent_is_done_without_naming_it(bench: Bench) -> None:

@@ -37,7 +37,7 @@ COMMANDS: dict[str, tuple[str, str]] = {
     "sheet": ("sheet:sheet", "What is worth checking now, in rounds; how to do each line"),
     "found": ("found:found", "Answer the sheet by number: 18 loose front left, rest ok"),
     "bench": ("bench:bench", "Work through the sheet key by key"),
-    "treat": ("treat:treat", "What is due after wet, and saying that it was done"),
+    "treat": ("treat:treat", "What is to be done after a run, dusty or wet"),
     "lay-up": ("one_off:lay_up", "Put a car away for a while, with what to do first"),
     "wake-up": ("one_off:wake_up", "Wake a car that was put away"),
     "fitted": ("parts:fitted", "Log a part fitted"),

@@ -1,4 +1,4 @@
-"""What is due after wet: seeing it, doing it, saying that it was done."""
+"""What is to be done after a run, dusty or wet: seeing it, doing it, saying that it was done."""
 
 from __future__ import annotations
 
@@ -30,15 +30,22 @@ def treat(
     yes: bool,
     as_json: bool,
 ) -> None:
-    """See what is due after wet and by when; with a car, say that it was done.
+    """See what is to be done after a run, dusty or wet, and by when; with a car, say that it was done.
 
     \b
     snugfast treat                           all that is due, on all cars
     snugfast treat Bramble                   the most urgent on one car, with its steps
     snugfast treat Bramble wash_mud --yes    it was done
+    snugfast treat Bramble brush_dust --yes  so was the brush: the next sheet leaves it out
     """
     from snugfast.cli.sheet_text import treatment_text
-    from snugfast.usecases.bench.treatments import TreatedSaid, draft_treated, treatment_meant, treatments_of
+    from snugfast.usecases.bench.treatments import (
+        TreatedSaid,
+        cleaning_of,
+        draft_treated,
+        treatment_meant,
+        treatments_of,
+    )
 
     workshop = doorway.open()
     if pdf is not None:
@@ -46,7 +53,8 @@ def treat(
 
         write_leaf(wet_leaf(workshop, link_of(doorway, "/")), pdf, paper, force=force)
         return
-    due = treatments_of(workshop, (car,) if car else ())
+    cars = (car,) if car else ()
+    due = (*treatments_of(workshop, cars), *cleaning_of(workshop, cars))
     if car is None:
         if as_json:
             print_json(due)
@@ -54,7 +62,7 @@ def treat(
         for one in due:
             click.echo(one.line)
         if not due:
-            click.echo("Nothing is due after wet.")
+            click.echo("Nothing is to be cleaned or dried.")
         return
     draft = draft_treated(workshop, TreatedSaid(car, treatment, minutes, when))
     if not yes and not as_json:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterator
 
 from snugfast.facts.model import (
@@ -19,17 +20,21 @@ from snugfast.facts.upkeep_rows import WETNESS, pedigree, words
 
 
 def read_treatment(key: str, row: Row) -> Treatment:
-    """One treatment. Deadline, minutes and factors must be possible; references are looked up later."""
+    """One treatment. Deadline, minutes and factors must be possible; references are looked up later.
+
+    What comes after every run has no deadline and protects nothing that is reckoned with.
+    """
+    wet = _wet_words(row, row.texts("after"))
     treatment = Treatment(
         key=key,
         name=row.text("name"),
-        after=_wet_words(row, row.texts("after", required=True)),
-        deadline_h=row.number("deadline_h", above=0),
-        spent_d=row.number("spent_d", above=0),
+        after=wet,
+        deadline_h=row.number("deadline_h", above=0) if wet else math.inf,
+        spent_d=row.number("spent_d", above=0) if wet else math.inf,
         minutes=row.number("minutes", above=0),
         steps=tuple(_step(each) for each in row.rows("steps", required=True)),
         protects=tuple(
-            protected for each in row.rows("protects", required=True) for protected in _protects(each)
+            protected for each in row.rows("protects", required=bool(wet)) for protected in _protects(each)
         ),
         when_late=row.text("when_late"),
         pedigree=pedigree(row),

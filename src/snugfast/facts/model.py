@@ -6,6 +6,7 @@ that opens the files. Numbers carry their pedigree: a key of the sources and the
 
 from __future__ import annotations
 
+import math
 from collections.abc import Mapping
 from dataclasses import dataclass, field, replace
 from enum import Enum
@@ -341,7 +342,7 @@ class Round:
     access: tuple[str, ...] = ()
     checks: tuple[str, ...] = ()
     first: tuple[str, ...] = ()
-    begin: tuple[ExtraWork, ...] = ()  # work at its beginning, on a car that ran since anybody looked
+    begin: tuple[str, ...] = ()  # treatments at its beginning, on a car that ran since anybody looked
 
 
 @dataclass(frozen=True, slots=True)
@@ -501,11 +502,11 @@ class Protects:
 
 @dataclass(frozen=True, slots=True)
 class Treatment:
-    """Work with a deadline after a wet run. `after` are the journal's words for how wet it was.
+    """Work after a run. `after` are the journal's words for how wet it was; empty for every run.
 
     `deadline_h` counts from the end of the run. `spent_d` is how many days past the deadline the wet goes on
     doing harm; after that what it could do is done, and the checks are left to find it. Doing this one
-    settles those it `includes` as well.
+    settles those it `includes` as well. What has no deadline is due before the next run; no sum knows it.
     """
 
     key: str
@@ -522,6 +523,11 @@ class Treatment:
     includes: tuple[str, ...] = ()
     tools: tuple[str, ...] = ()
     cautions: tuple[str, ...] = ()
+
+    @property
+    def is_dated(self) -> bool:
+        """Whether it has a deadline in hours."""
+        return math.isfinite(self.deadline_h)
 
 
 @dataclass(frozen=True, slots=True)

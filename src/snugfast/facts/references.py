@@ -175,8 +175,8 @@ def _rounds(facts: Facts, places: Places) -> Iterator[Finding]:
             yield from _unknown(where, "check", check, facts.checks)
         for access in row.access:
             yield from _unknown(where, "access work", access, ("", *facts.access))
-        for work in row.begin:
-            yield from _cautions(where, work.cautions, facts)
+        for treatment in row.begin:
+            yield from _unknown(where, "treatment", treatment, facts.treatments)
         held = [("check", check) for check in row.checks]
         held += [("access", access) for access in row.access]
         held += [("moment", moment.value) for moment in row.moments]

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from snugfast.facts.aftercare_rows import read_extra
 from snugfast.facts.model import FitSize, Moment, Presence, RootJob, Round, SparePart
 from snugfast.facts.reading import Row
 from snugfast.facts.upkeep_rows import pedigree
@@ -19,7 +18,7 @@ def read_round(key: str, row: Row) -> Round:
         access=row.texts("access"),
         checks=row.texts("checks"),
         first=row.texts("first"),
-        begin=tuple(read_extra(each) for each in row.rows("begin")),
+        begin=row.texts("begin"),
     )
     row.done()
     return made

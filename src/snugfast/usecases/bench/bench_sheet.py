@@ -18,7 +18,16 @@ import numpy as np
 
 from snugfast.core.figures import Figure, Origin
 from snugfast.core.vocabulary import in_sentence
-from snugfast.facts.model import Access, Arrival, Build, Check, Event, ExtraWork, Facts, Gate, Round
+from snugfast.facts.model import (
+    Access,
+    Arrival,
+    Build,
+    Check,
+    Event,
+    Facts,
+    Round,
+    Treatment,
+)
 from snugfast.facts.texts import filled
 from snugfast.records.ledger import CarRecord, Ledger
 from snugfast.upkeep import choosing
@@ -55,11 +64,16 @@ from snugfast.usecases.bench.sheet import (
 from snugfast.usecases.bench.sheet_sums import SheetSums, together
 from snugfast.usecases.bench.sheet_words import moved_of, why_of
 from snugfast.usecases.bench.tasks import Task, Tasks
-from snugfast.usecases.bench.treatments import DueTreatment, due_treatments
+from snugfast.usecases.bench.treatments import (
+    DueTreatment,
+    dirty_since_run,
+    due_treatments,
+    says_nothing_of_dirt,
+)
 from snugfast.usecases.bench.wet_readiness import WetReadiness, readiness_of
 from snugfast.usecases.packs.blocks import pack_blocks, without_damaged
 from snugfast.usecases.packs.plugged_in import plugged_in
-from snugfast.usecases.shared.applicability import answer_words, mode_keys, of_pack, opening
+from snugfast.usecases.shared.applicability import answer_words, mode_keys, opening
 from snugfast.usecases.shared.cautions import cautions_of
 from snugfast.usecases.shared.chemistry import taken_as
 from snugfast.usecases.shared.ledger import ledger_now
@@ -443,27 +457,13 @@ class _Making:
             wet=self.wet_tenths / 10.0,
         )
 
-    def _to_clean(self, car: CarRecord) -> tuple[ExtraWork, ...]:
-        """What a round begins with on a car that ran since anybody looked at it; wet work cleans it too."""
-        ran, looked = (
-            car.habits.last_run_at,
-            max(
-                (at for key, at in car.last_looked.items() if not self._says_nothing_of_dirt(key)),
-                default=None,
-            ),
-        )
-        if self.only is not None or ran is None or (looked is not None and looked > ran):
+    def _to_clean(self, car: CarRecord) -> tuple[Treatment, ...]:
+        """What a round begins with on a car that is dirty since its last run; wet work cleans it too."""
+        if self.only is not None or any(treatment.car == car.id for treatment in self.treatments):
             return ()
-        if any(treatment.car == car.id for treatment in self.treatments):
-            return ()
-        works = tuple(work for row in self.facts.rounds.values() for work in row.begin)
+        works = dirty_since_run(self.facts, car)
         share = sum(work.minutes for work in works) * len(self.cars) / max(self.asked.minutes, 1e-9)
         return works if share <= MOST_CLEANING else ()
-
-    def _says_nothing_of_dirt(self, checked: str) -> bool:
-        """Whether a look was at a pack or the radio, with the car as dirty as it came."""
-        check = self.facts.checks.get(checked.partition("/")[0])
-        return check is None or bool({*check.gates} - {Gate.AFTER_MANY_HITS}) or of_pack(self.facts, check)
 
     def _curve(
         self, stakes: Sequence[AtStake], musts: frozenset[str], choice: Choice
@@ -564,7 +564,7 @@ class _Making:
         def chance(chances: Iterable[float]) -> Figure:
             return Figure(any_failure(chances), "1", origins=(WORTH,))
 
-        looks = [key for key in car.last_looked if not self._says_nothing_of_dirt(key)]
+        looks = [key for key in car.last_looked if not says_nothing_of_dirt(self.facts, key)]
         return SheetCar(
             id=car.id,
             name=car.name,
@@ -586,8 +586,9 @@ class _Making:
             for home in self._begun_by(task):
                 if (task.car.id, home.key) not in begun and self.to_clean[task.car.id]:
                     begun.add((task.car.id, home.key))
-                    for work in home.begin:
-                        yield self._begin(task.car, home.key, work)
+                    for treatment in self.to_clean[task.car.id]:
+                        if treatment.key in home.begin:
+                            yield self._begin(task.car, home.key, treatment)
             for access in opening(self.facts, task.check.access):
                 if f"{task.car.id}/{access}" not in opened:
                     opened.add(f"{task.car.id}/{access}")
@@ -648,14 +649,14 @@ class _Making:
         """What a check takes with reading its line and answering it."""
         return task.check.minutes + self.facts.assumptions["line_min"].value
 
-    def _begin(self, car: CarRecord, home: str, work: ExtraWork) -> SheetAccess:
+    def _begin(self, car: CarRecord, home: str, work: Treatment) -> SheetAccess:
         return SheetAccess(
             key=f"{car.id}/{home}/begin",
             car=car.id,
             car_name=car.name,
             name=work.name,
             minutes=work.minutes,
-            steps=work.steps,
+            steps=tuple(filled(step.text, self.builds[car.id]) for step in work.steps),
             cautions=cautions_of(self.facts, work.cautions),
         )
 

@@ -114,6 +114,7 @@ def _pack(workshop: Workshop, seen: PackSeen, now: datetime) -> Iterator[DueDate
 
 def _wet(outlook: Outlook) -> Iterator[DueDate]:
     for due in outlook.treatments:
+        assert due.due is not None  # wet work has a deadline
         told = " ".join(one.short or one.text for one in due.cautions)
         yield DueDate(
             derived(FAMILY, f"wet {due.car} {due.treatment} {due.due.isoformat()}"),

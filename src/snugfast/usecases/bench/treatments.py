@@ -1,4 +1,4 @@
-"""Work with a deadline after a wet run: what is still to be done on a car, by when, and what was done."""
+"""Work after a run, dusty or wet: what is still to be done on a car, by when, and what was done."""
 
 from __future__ import annotations
 
@@ -9,13 +9,14 @@ from typing import TYPE_CHECKING
 from uuid import UUID
 
 from snugfast.core.errors import BadInput, NotKnown
-from snugfast.facts.model import Build, Facts, Treatment
+from snugfast.facts.model import Build, Facts, Gate, Treatment
 from snugfast.facts.texts import filled
 from snugfast.records.entries import TreatmentDone
 from snugfast.records.ledger import CarRecord
 from snugfast.records.moments import read_moment
 from snugfast.usecases.beliefs.lateness import settled_by, spent_at, time_words
 from snugfast.usecases.beliefs.stories import beliefs_about, remember
+from snugfast.usecases.shared.applicability import of_pack
 from snugfast.usecases.shared.cautions import Caution, cautions_of
 from snugfast.usecases.shared.draft import Draft
 from snugfast.usecases.shared.ledger import ledger_now
@@ -29,16 +30,19 @@ if TYPE_CHECKING:
 
 @dataclass(frozen=True, slots=True)
 class DueTreatment:
-    """A treatment that is still to be done on a car: by when, how, what happens when it is late."""
+    """A treatment that is still to be done on a car: by when, how, what happens when it is late.
+
+    `due` is None where it has no deadline but the next run.
+    """
 
     key: str  # car/treatment
     car: UUID
     car_name: str
     treatment: str
     name: str
-    due: datetime
+    due: datetime | None
     overdue: bool
-    when: str  # “due by 21:40”, “overdue since 21:40”
+    when: str  # “due by 21:40”, “overdue since 21:40”, “before the next run”
     minutes: float
     steps: tuple[str, ...]
     when_late: str
@@ -57,7 +61,7 @@ def due_treatments(
     facts: Facts, story: Story, car: CarRecord, build: Build, now: datetime, zone: str
 ) -> tuple[DueTreatment, ...]:
     """What is still to be done on a car, the earliest first. Wet that has spent itself is no longer shown."""
-    left = [
+    left: list[tuple[Treatment, datetime]] = [
         (facts.treatments[key], undone.due)
         for (whose, key), undone in story.wetness.open.items()
         if whose == car.id and key in facts.treatments
@@ -68,12 +72,46 @@ def due_treatments(
         for treatment, due in left
         if now <= spent_at(treatment, due) and treatment.key not in covered
     ]
-    return tuple(sorted(shown, key=lambda one: (one.due, one.treatment)))
+    return tuple(sorted(shown, key=_the_earliest_first))
+
+
+def _the_earliest_first(one: DueTreatment) -> tuple[bool, float, str, str]:
+    """What has no deadline comes last."""
+    return (one.due is None, one.due.timestamp() if one.due else 0.0, one.key, one.treatment)
+
+
+def dirty_since_run(facts: Facts, car: CarRecord) -> tuple[Treatment, ...]:
+    """What cleans a car that ran since anybody looked at it or cleaned it; empty for a clean one."""
+    ran = car.habits.last_run_at
+    looks = [at for key, at in car.last_looked.items() if not says_nothing_of_dirt(facts, key)]
+    if ran is None or any(at > ran for at in looks):
+        return ()
+    cleaned = {done for key, at in car.treated.items() if at >= ran for done in settled_by(facts, key)}
+    return tuple(
+        treatment
+        for treatment in facts.treatments.values()
+        if not treatment.is_dated and treatment.key not in cleaned
+    )
+
+
+def says_nothing_of_dirt(facts: Facts, checked: str) -> bool:
+    """Whether a look was at a pack or the radio, with the car as dirty as it came."""
+    check = facts.checks.get(checked.partition("/")[0])
+    return check is None or bool({*check.gates} - {Gate.AFTER_MANY_HITS}) or of_pack(facts, check)
 
 
 def _due(
-    facts: Facts, treatment: Treatment, car: CarRecord, build: Build, due: datetime, now: datetime, zone: str
+    facts: Facts,
+    treatment: Treatment,
+    car: CarRecord,
+    build: Build,
+    due: datetime | None,
+    now: datetime,
+    zone: str,
 ) -> DueTreatment:
+    by_then = "before the next run"
+    if due is not None:
+        by_then = f"{'overdue since' if now > due else 'due by'} {time_words(due, now, zone)}"
     return DueTreatment(
         key=f"{car.id}/{treatment.key}",
         car=car.id,
@@ -81,8 +119,8 @@ def _due(
         treatment=treatment.key,
         name=treatment.name,
         due=due,
-        overdue=now > due,
-        when=f"{'overdue since' if now > due else 'due by'} {time_words(due, now, zone)}",
+        overdue=due is not None and now > due,
+        when=by_then,
         minutes=treatment.minutes,
         steps=tuple(filled(step.text, build) for step in treatment.steps),
         when_late=treatment.when_late,
@@ -111,7 +149,27 @@ def treatments_of(workshop: Workshop, names: Iterable[str] = ()) -> tuple[DueTre
             workshop.facts, stories[car.id], car, workshop.build(car.build), now, workshop.zone
         )
     ]
-    return tuple(sorted(found, key=lambda one: (one.due, one.key)))
+    return tuple(sorted(found, key=_the_earliest_first))
+
+
+def cleaning_of(workshop: Workshop, names: Iterable[str] = ()) -> tuple[DueTreatment, ...]:
+    """What cleans cars that ran since anybody looked and that no wet work is due on, which cleans them too.
+
+    Raises NotKnown for a car that is not here.
+    """
+    now, names = workshop.now(), tuple(names)
+    wet = {one.car for one in treatments_of(workshop, names)}
+    with workshop.store.reading() as reads:
+        ledger = ledger_now(reads)
+    cars = [car_called(ledger, name) for name in names] or [
+        car for car in ledger.cars.values() if car.left_at is None and car.laid_up_at is None
+    ]
+    return tuple(
+        _due(workshop.facts, treatment, car, workshop.build(car.build), None, now, workshop.zone)
+        for car in cars
+        if car.id not in wet
+        for treatment in dirty_since_run(workshop.facts, car)
+    )
 
 
 @dataclass(frozen=True, slots=True)
@@ -133,7 +191,7 @@ def draft_treated(workshop: Workshop, said: TreatedSaid) -> Draft:
     with workshop.store.reading() as reads:
         ledger = ledger_now(reads)
     car = car_called(ledger, said.car)
-    due = treatments_of(workshop, (car.name,))
+    due = (*treatments_of(workshop, (car.name,)), *cleaning_of(workshop, (car.name,)))
     treatment = treatment_meant(workshop.facts, car.name, said.treatment, due)
     moment = read_moment(said.when, now=workshop.now(), zone=workshop.zone)
     minutes = read_minutes(said.minutes)[0] if said.minutes.strip() else None
