@@ -165,8 +165,9 @@ def test_each_drawing_says_which_state_it_shows_and_where_the_motor_goes(worksho
     assert opened.move and opened.move.value == pytest.approx(-0.2e-3, abs=1e-6)
     whole, now, wanted = panels_of(opened)
     assert whole.title == "the pair as it stands now" and "motor 0.20 mm nearer" in whole.body
-    assert now.title == "the teeth now" and f"play {opened.now.backlash.value * 1e3:.2f} mm" in now.body  # type: ignore[union-attr]
-    assert wanted.title == "the teeth as they should be" and "play 0.10 mm" in wanted.body
+    assert now.title == "the teeth now" and f"backlash {opened.now.backlash.value * 1e3:.2f} mm" in now.body  # type: ignore[union-attr]
+    assert wanted.title == "the teeth as they should be" and "backlash 0.10 mm" in wanted.body
+    assert "motor 0.20 mm nearer" in now.body and "motor" not in wanted.body
     right = panels_of(guide(workshop))
     assert [panel.title for panel in right] == ["the pair as it should be", "the teeth as they should be"]
     assert "nearer" not in right[0].body and "away" not in right[0].body

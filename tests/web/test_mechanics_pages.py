@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Callable
 
 import pytest
@@ -67,6 +68,8 @@ def test_the_mesh_is_drawn_now_and_as_it_should_be(visit: Visit, client: TestCli
     file = client.get(f"{car}/mesh.svg?shift=0.3+mm")
     assert file.headers["content-type"].startswith("image/svg+xml")
     assert file.text.startswith("<svg")
+    css = client.get("/static/css/pieces.css").text
+    assert re.search(r"\.mesh \{[^}]*overflow: hidden", css)  # or the gears run over the page
 
 
 @pytest.mark.parametrize(

@@ -66,19 +66,30 @@ def whole_pair(mesh: Mesh, title: str, *, move_m: float = 0.0) -> Panel:
     )
     body = _gears(mesh, line_mm=0.12, flank_points=6)
     if abs(move_m) >= LEAST_MOVE_m:
-        body += _arrow(pinion_mm, away=move_m > 0.0)
-        body += _label(f"motor {abs(move_m) * 1e3:.2f} mm {'away' if move_m > 0.0 else 'nearer'}", box)
+        tail, tip = (-0.25, -0.8) if move_m > 0.0 else (0.25, 0.8)
+        body += _arrow(pinion_mm * tail, pinion_mm * tip, -1.6, 0.3)
+        body += _label(_motor_goes(move_m), box)
     return Panel(title, body, box)
 
 
-def teeth_enlarged(mesh: Mesh, title: str) -> Panel:
-    """The teeth that meet, the pinion driving: the play shows on the side that does not."""
+def teeth_enlarged(mesh: Mesh, title: str, *, move_m: float = 0.0) -> Panel:
+    """The teeth that meet, the pinion driving: the play shows on the side that does not.
+
+    With `move_m`, an arrow on the pinion and words say where the motor goes.
+    """
     half_mm = ZOOM_MODULES * mesh.module_m * 1e3
     middle_mm = mesh.pinion_pitch_diameter_m * 500.0
     box = (middle_mm - half_mm, -half_mm, 2 * half_mm, 2 * half_mm)
     near = (middle_mm, 2.0 * half_mm)
     body = _gears(mesh, line_mm=half_mm / 90.0, flank_points=16, near=near)
-    return Panel(title, body + _label(f"play {mesh.normal_backlash_m * 1e3:.2f} mm", box), box)
+    if abs(move_m) >= LEAST_MOVE_m:
+        ends = (box[0] + 0.1 * half_mm, box[0] + 0.5 * half_mm)
+        tail, tip = reversed(ends) if move_m > 0.0 else ends
+        body += _arrow(tail, tip, 0.0, half_mm / 45.0)
+        body += _label(_motor_goes(move_m), box, on_spur=True, at_top=True)
+    return Panel(
+        title, body + _label(f"backlash {mesh.normal_backlash_m * 1e3:.2f} mm", box, on_spur=True), box
+    )
 
 
 def panels_of(guide: MeshGuide) -> tuple[Panel, ...]:
@@ -91,7 +102,7 @@ def panels_of(guide: MeshGuide) -> tuple[Panel, ...]:
         )
     return (
         whole_pair(guide.now.mesh, "the pair as it stands now", move_m=move_m),
-        teeth_enlarged(guide.now.mesh, "the teeth now"),
+        teeth_enlarged(guide.now.mesh, "the teeth now", move_m=move_m),
         teeth_enlarged(guide.wanted.mesh, "the teeth as they should be"),
     )
 
@@ -116,23 +127,32 @@ def drawing(panels: Sequence[Panel]) -> str:
     )
 
 
-def _arrow(pinion_mm: float, *, away: bool) -> str:
-    """An arrow beside the pinion's shaft, pointing where the motor goes: away is to the left."""
-    tip, tail = (-pinion_mm * 0.8, -pinion_mm * 0.25) if away else (pinion_mm * 0.8, pinion_mm * 0.25)
-    back = tip + (0.9 if away else -0.9)
+def _motor_goes(move_m: float) -> str:
+    return f"motor {abs(move_m) * 1e3:.2f} mm {'away' if move_m > 0.0 else 'nearer'}"
+
+
+def _arrow(tail_mm: float, tip_mm: float, height_mm: float, line_mm: float) -> str:
+    """An arrow along the line of the shafts, pointing where the motor goes: away is to the left."""
+    barb = 3.0 * line_mm
+    back = tip_mm + (barb if tip_mm < tail_mm else -barb)
     return (
-        f'<path class="mark" stroke-width="0.3" d="M{tail:.2f} -1.6L{tip:.2f} -1.6'
-        f'M{back:.2f} -2.3L{tip:.2f} -1.6L{back:.2f} -0.9"/>'
+        f'<path class="mark" stroke-width="{line_mm:.3f}" d="M{tail_mm:.2f} {height_mm:.2f}L{tip_mm:.2f} '
+        f"{height_mm:.2f}M{back:.2f} {height_mm - 0.8 * barb:.2f}L{tip_mm:.2f} {height_mm:.2f}"
+        f'L{back:.2f} {height_mm + 0.8 * barb:.2f}"/>'
     )
 
 
-def _label(words: str, box: tuple[float, float, float, float]) -> str:
-    """Words inside a drawing, at its foot, of a size that reads the same in each."""
-    left, top, _, height = box
+def _label(
+    words: str, box: tuple[float, float, float, float], *, on_spur: bool = False, at_top: bool = False
+) -> str:
+    """Words inside a drawing, at its foot or its head, of a size that reads the same in each."""
+    left, top, width, height = box
     size = height / 18.0
+    foot = top + 1.2 * size if at_top else top + height - size / 2
     return (
-        f'<text x="{left + size / 2:.2f}" y="{top + height - size / 2:.2f}" font-size="{size:.2f}" '
-        f'fill="currentColor">{escape(words)}</text>'
+        f'<text x="{left + (width - size / 2 if on_spur else size / 2):.2f}" y="{foot:.2f}" '
+        f'text-anchor="{"end" if on_spur else "start"}" font-size="{size:.2f}" fill="currentColor">'
+        f"{escape(words)}</text>"
     )
 
 

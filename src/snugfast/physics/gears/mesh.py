@@ -328,18 +328,16 @@ def _weaker(pinion_N: float | None, spur_N: float | None) -> Stripped | None:
 
 
 def _sentence(mesh: Mesh, verdict: MeshVerdict) -> str:
-    play = f"{mesh.normal_backlash_m * 1e3:.2f} mm of play"
+    backlash = f"{mesh.normal_backlash_m * 1e3:.2f} mm of backlash"
     overlap = f"contact ratio {mesh.contact_ratio:.2f}"
     if verdict is MeshVerdict.BINDS:
         return "The teeth are pressed into each other and bind. Do not run it: open the mesh."
     if verdict is MeshVerdict.SKIPS:
         return f"Far too loose: it will skip teeth ({overlap}). Do not run it; bring the motor nearer."
     if verdict is MeshVerdict.ROUGH and mesh.tips_dig_in:
-        return f"It turns ({play}, {overlap}), but the tips of one gear cut into the feet of the other."
+        return f"It turns ({backlash}, {overlap}), but the tips of one gear cut into the feet of the other."
     if verdict is MeshVerdict.ROUGH:
-        return f"It drives, but rough and on the tips ({overlap}, {play}). Reset it before the next run."
+        return f"It drives, but rough and on the tips ({overlap}, {backlash}). Reset it before the next run."
     if verdict is MeshVerdict.TIGHT:
-        return (
-            f"It drives with little play ({play}, {overlap}): feel it again when warm, at its tightest spot."
-        )
-    return f"The mesh is good: {play}, {overlap}."
+        return f"It drives tight ({backlash}, {overlap}): feel it again when warm, at its tightest spot."
+    return f"The mesh is good: {backlash}, {overlap}."

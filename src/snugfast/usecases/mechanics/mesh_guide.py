@@ -247,7 +247,7 @@ def _as_it_stands(now: MeshAt, play: Figure) -> MeshAt:
     if now.verdict is not MeshVerdict.GOOD or _move(now, play) is None:
         return now
     ratio = f"contact ratio {now.contact_ratio.value:.2f}"
-    return replace(now, sentence=f"It drives ({now.backlash.value * 1e3:.2f} mm of play, {ratio}).")
+    return replace(now, sentence=f"It drives ({now.backlash.value * 1e3:.2f} mm of backlash, {ratio}).")
 
 
 def _move(now: MeshAt, play: Figure) -> Figure | None:

@@ -47,7 +47,7 @@ class Setting:
     picture: Markup
 
     @classmethod
-    def of(cls, title: str, at: MeshAt, advice: str) -> Self:
+    def of(cls, title: str, at: MeshAt, advice: str, move_m: float = 0.0) -> Self:
         figures = told(
             ("backlash", at.backlash),
             ("felt at the rim", at.rim_play),
@@ -55,9 +55,8 @@ class Setting:
             ("centre distance", at.centre_distance),
             ("pressure angle", at.pressure_angle),
         )
-        return cls(
-            title, at.sentence, advice, figures, _picture(teeth_enlarged(at.mesh, f"{title}: the teeth"))
-        )
+        teeth = teeth_enlarged(at.mesh, f"{title}: the teeth", move_m=move_m)
+        return cls(title, at.sentence, advice, figures, _picture(teeth))
 
 
 @dataclass(frozen=True, slots=True)
@@ -83,7 +82,8 @@ class MeshPage:
     def of(cls, car_id: UUID, form: MeshForm, guide: MeshGuide) -> Self:
         settings = [Setting.of("As it should be", guide.wanted, "")]
         if guide.now is not None:
-            settings.insert(0, Setting.of("Now", guide.now, guide.advice))
+            move_m = guide.move.value if guide.move is not None else 0.0
+            settings.insert(0, Setting.of("Now", guide.now, guide.advice, move_m))
         return cls(
             car_id=car_id,
             car_name=guide.car,
