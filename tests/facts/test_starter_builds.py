@@ -59,6 +59,12 @@ def test_screws_are_counted_as_many_as_there_are() -> None:
     """Practice: such a truck has 25 to 40 screws in its chassis, and each hinge pin two e-clips."""
     truck = BUILDS["truck-1-10-4wd-3s"]
     assert 25 <= sum(place.pieces for place in truck.of_role("screw_chassis")) <= 40
+    screws = {
+        key: sum(place.pieces for place in build.places if "thread" in place.sizes and "head" in place.sizes)
+        for key, build in BUILDS.items()
+    }
+    assert all(70 <= many <= 160 for many in screws.values()), screws
+    assert all(many >= 100 for key, many in screws.items() if key.partition("-")[2][:3] in ("1-8", "1-5"))
     (clips,) = BUILDS["short-course-1-10-2wd-brushed"].of_role("e_clip")
     assert clips.pieces == 16
     (portals,) = BUILDS["crawler-1-10-4wd-3s-brushed"].of_role("portal_bearing")
