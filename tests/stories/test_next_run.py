@@ -9,7 +9,6 @@ from __future__ import annotations
 import pytest
 
 from snugfast.physics.study.fitting import fit, predicted_with_band
-from snugfast.physics.study.knobs import NOT_READ
 from snugfast.physics.study.twin_readings import Sort
 from snugfast.usecases.shared.ledger import ledger_now
 from snugfast.usecases.shared.lookup import car_called
@@ -29,7 +28,7 @@ def test_after_five_runs_the_next_charge_is_within_15_per_cent(
         ledger = ledger_now(reads)
         gathered = readings_of_runs.readings_of_runs(workshop, reads, ledger, car_called(ledger, car).id)
     charges = [one.reading for one in gathered.readings if one.reading.sort is Sort.CHARGE_USED]
-    spreads = {knob: at for knob, at in gathered.spreads.items() if at > 0.0 and knob not in NOT_READ}
+    spreads = {knob: at for knob, at in gathered.spreads.items() if at > 0.0}
     for six in (charges[:6], charges[-6:]):
         *five, coming = six
         found = fit(five, spreads, effort_spread=tables.effort_spread())

@@ -20,11 +20,11 @@ from numpy.typing import NDArray
 from snugfast.core.errors import BadInput
 from snugfast.numerics.robust_fit import RobustFit, robust_fit
 from snugfast.physics.powertrain.runs import Progress, ShouldStop
-from snugfast.physics.study.knobs import Knob
+from snugfast.physics.study.knobs import NOT_READ, Knob
 from snugfast.physics.study.lap_times import TRACK_SPREAD, LapsTold, laps_told
 from snugfast.physics.study.learned import EffortSpread, Learned
 from snugfast.physics.study.twin_readings import Outing, Reading, Sort, predict
-from snugfast.physics.study.twin_slopes import TwinModel, nudged, slopes_of
+from snugfast.physics.study.twin_slopes import TwinModel
 
 Numbers = NDArray[np.float64]
 
@@ -100,6 +100,8 @@ OUTLYING = 3.0
 STRANGE = 2.5  # standard deviations of what was thought before
 ALIKE = 0.7
 STIFF = 1e-3  # an effort that is not let differ
+NINE_IN_TEN = 1.645  # standard deviations from the middle to either end of such a band
+SURE = 1e-12  # keeps a number that is known in the sums
 NEAR_ENOUGH = 0.1  # of what is known by then: a fit that would move less than that is at rest
 
 
@@ -250,32 +252,36 @@ def _alike(knobs: list[Knob], found: RobustFit) -> tuple[tuple[Knob, Knob], ...]
     covariance = found.covariance[: len(knobs), : len(knobs)]
     spread = np.sqrt(np.diag(covariance))
     correlation = covariance / np.outer(spread, spread)
+    read = [n for n, knob in enumerate(knobs) if knob not in NOT_READ]
     return tuple(
-        (knobs[i], knobs[j])
-        for i, j in itertools.combinations(range(len(knobs)), 2)
-        if abs(correlation[i, j]) >= ALIKE
+        (knobs[i], knobs[j]) for i, j in itertools.combinations(read, 2) if abs(correlation[i, j]) >= ALIKE
     )
 
 
 @dataclass(frozen=True, slots=True)
 class Band:
-    """A prediction of the fitted twin with one standard deviation either way."""
+    """A prediction of the fitted twin with the ends of a band that holds nine in ten."""
 
+    low: float
     value: float
-    spread: float
+    high: float
 
 
 def predicted_with_band(
     found: Fit, outing: Outing, sort: Sort, *, after_stop_s: float = 0.0, executor: Executor | None = None
 ) -> Band:
-    """What the fitted twin says of another outing, and how sure it is given what it was fitted to."""
+    """What the fitted twin says of another outing, and how sure it is given what it was fitted to.
+
+    Each part of what is not known is driven to both ends of its own band, and what that moves is added as
+    independent errors are, up and down apart: a tyre that grows twice as much adds more speed than one that
+    grows half as much takes.
+    """
     on = found.learned.on(outing.question.style.key, one_run=True)
-    got = predict(
-        outing,
-        [(sort, after_stop_s)],
-        [on.factors, *nudged(on.knobs, on.log_factors)],
-        executor=executor,
-    )
-    slopes = slopes_of(got[1:])[0]
-    variance = float(slopes @ on.covariance @ slopes)
-    return Band(value=float(got[0, 0]), spread=math.sqrt(max(variance, 0.0)))
+    parts = NINE_IN_TEN * np.linalg.cholesky(on.covariance + SURE * np.eye(len(on.knobs)))
+    ends = [on.log_factors + side * part for part in parts.T for side in (1.0, -1.0)]
+    factors = [{knob: math.exp(x) for knob, x in zip(on.knobs, end, strict=True)} for end in ends]
+    got = predict(outing, [(sort, after_stop_s)], [on.factors, *factors], executor=executor)[:, 0]
+    value = float(got[0])
+    moved = (got[1:] - value).reshape(-1, 2)
+    up, down = (np.linalg.norm(np.maximum(one, 0.0)) for one in (moved.max(axis=1), -moved.min(axis=1)))
+    return Band(low=value - float(down), value=value, high=value + float(up))

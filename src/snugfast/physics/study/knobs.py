@@ -43,8 +43,8 @@ NOT_READ = (
     Knob.IRON_SHARE,
     Knob.GROWTH,
 )
-"""Driven up and down in every band, but not fitted: the readings that a fit takes say nothing of them, or
-nothing that another knob does not say too."""
+"""Readings say nothing of them, or nothing that another knob does not say too. A fit takes them along all the
+same: what they may have done to a reading is not learned of the others, and no band leaves them out."""
 
 MOST_LOSS = 0.6
 

@@ -10,7 +10,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from snugfast.physics.powertrain.runs import ShouldStop
-from snugfast.physics.study.knobs import Knob
+from snugfast.physics.study.knobs import NOT_READ, Knob
 from snugfast.physics.study.lap_times import is_lap, laps_on, tracks_of
 from snugfast.physics.study.twin_readings import Reading, Sort, predict_all
 
@@ -50,6 +50,8 @@ class TwinModel:
         own = [] if Knob.EFFORT not in knobs else [one for one in self._driven_in if not one.all_out]
         self.styles = list(dict.fromkeys(style.key for style in own))
         self.runs = [n for n, style in enumerate(self._driven_in) if style.key in self.styles]
+        self._not_read = [n for n, knob in enumerate(knobs) if knob in NOT_READ]
+        self._by_not_read: Numbers | None = None
 
     def tracks_that_suit(self, log_factors: Numbers) -> list[float]:
         """The number of each track that suits its lap times best when the knobs stand like this.
@@ -98,12 +100,27 @@ class TwinModel:
     def slopes(self, parameters: Numbers) -> Numbers:
         """How predictions change with each parameter, shape (readings, parameters)."""
         knobs, _, efforts = self._parts(parameters)
-        by_knob = slopes_of(self._driven(nudged(self.knobs, knobs), efforts))
+        by_knob = self._by_knob(knobs, efforts)
         columns = [by_knob, self._of_tracks()]
         if self.styles:
             by_effort = by_knob[:, self.knobs.index(Knob.EFFORT)]
             columns += [by_effort[:, None] * self._of_styles(), by_effort[:, None] * self._of_runs()]
         return np.hstack(columns)
+
+    def _by_knob(self, log_factors: Numbers, efforts: list[float]) -> Numbers:
+        """Slopes by the knobs, shape (readings, knobs).
+
+        Those that are not read hardly move: slopes by them are driven at the first call only.
+        """
+        driven = [n for n in range(len(self.knobs)) if self._by_not_read is None or n not in self._not_read]
+        both_ways = nudged(self.knobs, log_factors)
+        got = self._driven([both_ways[2 * n + side] for n in driven for side in (0, 1)], efforts)
+        by_knob = np.zeros((len(self.used), len(self.knobs)))
+        by_knob[:, driven] = slopes_of(got)
+        if self._by_not_read is None:
+            self._by_not_read = by_knob[:, self._not_read]
+        by_knob[:, self._not_read] = self._by_not_read
+        return by_knob
 
     def _parts(self, parameters: Numbers) -> tuple[Numbers, Numbers, list[float]]:
         """Knobs, tracks, and each outing's effort beside the driver's, no logarithm."""

@@ -102,7 +102,7 @@ def fit_twin(
     _refuse_when_nothing_tells(car.name, gathered)
     found = fit(
         [one.reading for one in sources],
-        {knob: at for knob, at in gathered.spreads.items() if at > 0.0 and knob not in NOT_READ},
+        {knob: at for knob, at in gathered.spreads.items() if at > 0.0},
         effort_spread=tables.effort_spread(),
         executor=how.executor,
         progress=how.progress,
@@ -123,7 +123,11 @@ def fit_twin(
         sentence=_sentence(found, lines),
         readings=lines,
         unused=(*gathered.unused, *more),
-        knobs=tuple(_knob(one.knob, one.factor, one.low, one.high, one.is_told) for one in found.knobs),
+        knobs=tuple(
+            _knob(one.knob, one.factor, one.low, one.high, one.is_told)
+            for one in found.knobs
+            if one.knob not in NOT_READ
+        ),
         alike=_cannot_tell(found),
         laps=tuple(_laps(told) for told in found.laps),
         converged=found.converged,
@@ -200,7 +204,7 @@ def _knob(knob: Knob, factor: float, low: float, high: float, told: bool) -> Kno
 def _cannot_tell(found: Fit) -> tuple[str, ...]:
     """What the readings leave open: guesses they cannot tell apart, and guesses they say nothing of."""
     apart = [f"The readings cannot tell {a.value} from {b.value}." for a, b in found.alike]
-    silent = [one.knob.value for one in found.knobs if not one.is_told]
+    silent = [one.knob.value for one in found.knobs if not one.is_told and one.knob not in NOT_READ]
     if silent:
         apart.append(f"The readings say next to nothing of {', '.join(silent)}.")
     return tuple(apart)
@@ -219,9 +223,8 @@ def _next(found: Fit, sources: Sequence[ReadingOfRun], sort: Sort, how: HowToRun
     """What will be read after a run like the newest one, with its band: the can in °C, the charge in mAh."""
     newest = max(sources, key=lambda one: one.when).reading.outing
     band = predicted_with_band(found, newest, sort, executor=how.executor)
-    wide = COVERS_NINE_IN_TEN * band.spread
     unit, factor = ("mAh", 1.0 / 3.6) if sort is Sort.CHARGE_USED else ("°C", 1.0)
-    low, value, high = ((band.value + side * wide) * factor for side in (-1.0, 0.0, 1.0))
+    low, value, high = (one * factor for one in (band.low, band.value, band.high))
     return Figure(value, unit, max(low, 0.0) if unit == "mAh" else low, high, (FITTED,))
 
 
