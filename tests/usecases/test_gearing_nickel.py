@@ -17,7 +17,6 @@ from snugfast.usecases.journal.run_log import RunSaid, draft_runs
 from snugfast.usecases.packs.register import PackSaid, draft_pack
 from snugfast.usecases.shared.workshop import Workshop
 from snugfast.usecases.twin.fitting import fit_twin
-from snugfast.usecases.twin.pack_in_car import NoCurve
 from tests.usecases.bench import Clock, workshop_in_memory
 
 pytestmark = pytest.mark.slow  # through a whole use-case: not in make check
@@ -61,13 +60,3 @@ def test_its_car_model_is_fitted_to_what_was_put_back(beginner: tuple[Workshop, 
     found = fit_twin(workshop, CAR)
     line = next(line for line in found.readings if line.unit == "mAh")
     assert abs(line.read - line.after.value) < abs(line.read - line.before)
-
-
-def test_cells_without_a_curve_are_still_refused(beginner: tuple[Workshop, Clock]) -> None:
-    workshop, _ = beginner
-    keep(
-        workshop,
-        [draft_pack(workshop, PackSaid(name="High", cells="2", capacity="4000 mAh", chemistry="LiHV"))],
-    )
-    with pytest.raises(NoCurve, match="LiHV cells"):
-        gearing_study(workshop, GearingSaid(CAR, pack="High"))

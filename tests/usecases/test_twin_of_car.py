@@ -10,6 +10,7 @@ from snugfast.core.errors import BadInput, NotKnown, SnugfastError
 from snugfast.core.ways_out import Action, WayOut
 from snugfast.facts.model import Build
 from snugfast.physics.study.gearing import FanState
+from snugfast.physics.study.knobs import Knob
 from snugfast.usecases.packs.tables import pack_tables
 from snugfast.usecases.twin import tables
 from snugfast.usecases.twin.of_car import pack_of_build, twin_of
@@ -101,9 +102,39 @@ def test_more_cells_than_the_controller_is_made_for_are_refused() -> None:
         twin_of(truck(), replace(LIPO, cells=4))
 
 
-def test_cells_without_a_table_are_refused() -> None:
-    with pytest.raises(SnugfastError, match="no voltage curve of LiHV"):
-        twin_of(truck(), replace(LIPO, chemistry="high-voltage lithium"))
+@pytest.mark.parametrize(
+    ("chemistry", "full_V", "half_V", "empty_V", "cutoff_V"),
+    [
+        ("lithium-polymer", 4.20, (3.7, 3.9), 3.0, 3.2),
+        ("high-voltage lithium", 4.35, (3.75, 3.95), 3.0, 3.2),
+        ("lithium iron phosphate", 3.60, (3.28, 3.33), 2.0, 2.8),
+    ],
+)
+def test_each_kind_of_cell_has_a_curve_and_a_cut_off_of_its_own(
+    chemistry: str, full_V: float, half_V: tuple[float, float], empty_V: float, cutoff_V: float
+) -> None:
+    """*Practice*: full voltages of labels, and 3.3 V at rest for lithium iron phosphate."""
+    made = twin_of(truck(), replace(LIPO, chemistry=chemistry))
+    curve = made.car.pack.curve
+    assert curve.voltage_V(1.0) == pytest.approx(full_V)
+    assert curve.voltage_V(0.0) == pytest.approx(empty_V)
+    assert half_V[0] < curve.voltage_V(0.5) < half_V[1]
+    assert made.car.controller.cutoff_V_per_cell == cutoff_V
+
+
+def test_lithium_iron_phosphate_is_slower_flatter_and_no_surer_than_an_ordinary_pack() -> None:
+    """Law: fewer volts are less speed; a curve of another cell widens the band."""
+    lipo, high, iron = (
+        twin_of(truck(), replace(LIPO, chemistry=chemistry))
+        for chemistry in ("lithium-polymer", "high-voltage lithium", "lithium iron phosphate")
+    )
+    volts = [made.car.pack.curve.voltage_V(0.9) for made in (iron, lipo, high)]
+    assert volts == sorted(volts)
+    flat = [made.car.pack.curve.voltage_V(0.8) - made.car.pack.curve.voltage_V(0.3) for made in (iron, lipo)]
+    assert flat[0] < 0.08 < flat[1]
+    assert high.spreads[Knob.RPM_PER_VOLT] > lipo.spreads[Knob.RPM_PER_VOLT]
+    assert iron.spreads[Knob.RPM_PER_VOLT] > lipo.spreads[Knob.RPM_PER_VOLT]
+    assert iron.car.pack.resistance_ohm > lipo.car.pack.resistance_ohm
 
 
 def test_a_ratio_that_cannot_be_counted_is_asked_for() -> None:

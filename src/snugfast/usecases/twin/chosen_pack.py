@@ -10,9 +10,10 @@ from snugfast.records.entries import PackMeasured
 from snugfast.records.ledger import CarRecord, Ledger, PackRecord
 from snugfast.records.standing import standing
 from snugfast.usecases.packs.resistance_now import resistance_now
+from snugfast.usecases.shared.chemistry import chemistry_of
 from snugfast.usecases.shared.lookup import pack_called
 from snugfast.usecases.twin.of_car import pack_of_build
-from snugfast.usecases.twin.pack_in_car import PackChosen, has_curve
+from snugfast.usecases.twin.pack_in_car import PackChosen
 
 if TYPE_CHECKING:
     from snugfast.records.store.reads import Reads
@@ -26,7 +27,9 @@ def chosen_pack(reads: Reads, ledger: Ledger, car: CarRecord, build: Build, word
     if words.strip():
         return _of_record(reads, pack_called(ledger, words))
     used = [ledger.packs[pack] for pack in reversed(car.packs) if pack in ledger.packs]
-    known = next((pack for pack in used if not pack.left_at and has_curve(pack.chemistry)), None)
+    known = next(
+        (pack for pack in used if not pack.left_at and chemistry_of(pack.chemistry) is not None), None
+    )
     return _of_record(reads, known) if known is not None else pack_of_build(build)
 
 

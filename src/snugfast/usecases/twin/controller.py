@@ -16,7 +16,7 @@ from snugfast.usecases.twin.tables import banded, number, origin_of, taken
 
 
 def controller_of(
-    read: BuildRead, cells: int, *, nickel: bool
+    read: BuildRead, cells: int, chemistry: Chemistry
 ) -> tuple[controller.Controller, heat.ControllerHeat, Mapping[Knob, float]]:
     """The controller and its heat, from its rated current, and how far off what no label says may be.
 
@@ -25,7 +25,7 @@ def controller_of(
     rated_A = read.needed("controller", "current_A", "what current the ESC is made for")
     read.said("rated current of the ESC", rated_A, "A")
     made_for = read.size("controller", "cells_count")
-    if made_for is not None and cells > made_for and not nickel:
+    if made_for is not None and cells > made_for and chemistry is not Chemistry.NICKEL_METAL_HYDRIDE:
         raise BadInput(
             f"The ESC is made for {made_for:g} cells at most; this is {cells} cells.",
             "Choose another pack: more cells than it is made for destroy an ESC at once.",
@@ -49,9 +49,7 @@ def controller_of(
         battery_limit_A=rated_A,
         brake_limit_A=number(size, "brake_A") * scale,
         drag_brake=1.0 if read.kind.style == "rocks" else 0.0,
-        cutoff_V_per_cell=tables.limits(
-            Chemistry.NICKEL_METAL_HYDRIDE if nickel else Chemistry.LITHIUM_POLYMER
-        ).cutoff_V_per_cell,
+        cutoff_V_per_cell=tables.cell_kind(chemistry).cutoff_V,
     )
     cooling = heat.Cooling(
         base_W_K=number(size, "still_W_K") * bigger ** (2.0 / 3.0),

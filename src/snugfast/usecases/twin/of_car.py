@@ -31,7 +31,7 @@ from snugfast.usecases.twin.motor import motor_of
 from snugfast.usecases.twin.pack_in_car import (
     PackChosen,
     cells_in_series,
-    is_nickel,
+    chemistry_in,
     pack_in,
     usable_share,
 )
@@ -105,7 +105,7 @@ def twin_of(build: Build, pack: PackChosen, *, internal: float | None = None) ->
     read.note("a wheel with its tyre", wheel, FROM_KIND, True)
     cells = cells_in_series(read, pack)
     motor, motor_heat, spreads = motor_of(read, cells)
-    bridge, bridge_heat, bridge_spreads = controller_of(read, cells, nickel=is_nickel(pack.chemistry))
+    bridge, bridge_heat, bridge_spreads = controller_of(read, cells, chemistry_in(pack.chemistry))
     cells_and_leads, pack_spread = pack_in(read, pack)
     drag = banded(kind.body, "drag_area", "m²", origin_of("bodies"), ending="_m2")
     gears = banded(kind.body, "gear", "1", origin_of("bodies"))
@@ -205,7 +205,8 @@ def _mass(read: BuildRead) -> Figure:
 
 def _volts_spread(pack: PackChosen) -> float:
     """How far off the rest volts of such cells may be; to a motor that is the same as other rpm per volt."""
-    return log_spread(taken("nickel_pack", "volts")) if is_nickel(pack.chemistry) else 0.0
+    volts = tables.cell_kind(chemistry_in(pack.chemistry)).volts
+    return 0.0 if volts is None else log_spread(volts)
 
 
 def _loss(efficiency: Figure) -> Figure:

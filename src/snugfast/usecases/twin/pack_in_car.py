@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from snugfast.core.errors import BadInput, RefusedAction
+from snugfast.core.errors import BadInput
 from snugfast.core.figures import Figure
 from snugfast.physics.packs.chemistry import Chemistry
 from snugfast.physics.powertrain import cells_circuit
@@ -30,40 +30,20 @@ class PackChosen:
     climbed: float = 1.0  # resistance lately over that as new; 1 where nobody can tell
 
 
-class NoCurve(RefusedAction):
-    """The car model has no voltage of such cells, so it is not driven with them."""
-
-    def __init__(self, chemistry: Chemistry) -> None:
-        super().__init__(
-            f"The car model has no voltage curve of {chemistry.short} cells: it does not drive with them.",
-            "Name a LiPo pack with as many cells to compare gears; the figures are then of that pack.",
-        )
-
-
 def cells_in_series(read: BuildRead, said: PackChosen) -> int:
     """How many cells are in series in the car, all packs together."""
     return said.cells * _in_series(read)
 
 
-def has_curve(words: str) -> bool:
-    """Whether a pack so booked is one that the twin has a curve for."""
-    return chemistry_of(words) in tables.WITH_CURVE
-
-
-def is_nickel(words: str) -> bool:
-    """Whether a pack so booked is of nickel cells."""
-    return chemistry_of(words) is Chemistry.NICKEL_METAL_HYDRIDE
-
-
 def pack_in(read: BuildRead, said: PackChosen) -> tuple[cells_circuit.Pack, float]:
     """The pack as the sums drive it, and how far off its resistance may be (of the logarithm).
 
-    Raises NoCurve for cells without a curve, and BadInput for cells that nobody knows.
+    Raises BadInput for cells that nobody knows.
     """
-    _refuse_without_curve(said.chemistry)
+    kind = tables.cell_kind(chemistry_in(said.chemistry))
     cells, capacity = cells_in_series(read, said), said.capacity_Ah
     leads = leads_ohm()
-    inside, how, estimated = _cell_resistance(read, said, cells)
+    inside, how, estimated = _cell_resistance(read, said, cells, kind.milliohm_times_ampere_hour)
     whole = Figure(
         inside.value + leads.value,
         "Ω",
@@ -72,12 +52,18 @@ def pack_in(read: BuildRead, said: PackChosen) -> tuple[cells_circuit.Pack, floa
         origins=(*inside.origins, *leads.origins),
     )
     read.note("resistance of the pack with its leads", whole, how, estimated)
+    if kind.volts is not None:
+        how = (
+            "a published cell stands for all such cells"
+            if kind.is_published
+            else "an ordinary cell, charged on"
+        )
+        read.note("rest volts of the cells, beside the curve taken", kind.volts, how, True)
     slow_ohm = taken("pack", "slow_share").value * inside.value
     heat_J_kgK = pack_tables().value("heat", "heat_capacity_J_per_kgK")
-    nickel = is_nickel(said.chemistry)
-    mass_kg = taken("nickel_pack" if nickel else "pack", "kg_per_Ah_cell").value * capacity * cells
+    mass_kg = kind.kg_per_Ah * capacity * cells
     pack = cells_circuit.Pack(
-        curve=tables.nickel_curve() if nickel else tables.cell_curve(),
+        curve=kind.curve,
         series_cells=cells,
         capacity_Ah=capacity,
         resistance_ohm=whole.value,
@@ -111,30 +97,26 @@ def _in_series(read: BuildRead) -> int:
     return 2 if read.build.traits.get("packs") == "two in series" else 1
 
 
-def _refuse_without_curve(words: str) -> None:
-    if has_curve(words):
-        return
+def chemistry_in(words: str) -> Chemistry:
+    """The chemistry that a pack is booked as. Raises BadInput for cells that nobody knows."""
     chemistry = chemistry_of(words)
-    if chemistry is not None:
-        raise NoCurve(chemistry)
-    raise BadInput(
-        f"The car model does not know “{words}” cells.",
-        f"It knows the names {', '.join(one.value for one in Chemistry)}.",
-    )
+    if chemistry is None:
+        raise BadInput(
+            f"The car model does not know “{words}” cells.",
+            f"It knows the names {', '.join(one.value for one in Chemistry)}.",
+        )
+    return chemistry
 
 
-def _cell_resistance(read: BuildRead, said: PackChosen, cells: int) -> tuple[Figure, str, bool]:
+def _cell_resistance(
+    read: BuildRead, said: PackChosen, cells: int, guess: Figure
+) -> tuple[Figure, str, bool]:
     if said.cell_ohm:
         measured = sum(said.cell_ohm) * _in_series(read)
         how = f"measured, {said.measured_with or 'instrument not said'}; leads guessed"
         return Figure(measured, "Ω", low=0.8 * measured, high=1.3 * measured, origins=(SAID,)), how, False
     per_mohm = cells * 1e-3 / said.capacity_Ah
-    if is_nickel(said.chemistry):
-        guess = taken("nickel_pack", "milliohm_times_ampere_hour", "Ω")
-        assert guess.low is not None and guess.high is not None
-        low, likely, high = (end * per_mohm for end in (guess.low, guess.value, guess.high))
-        return Figure(likely, "Ω", low, high, guess.origins), "guessed from its capacity", True
-    band = pack_tables().band("resistance_of_cell", "milliohm_times_ampere_hour")
-    origin = pack_tables().origin("resistance_of_cell", "milliohm_times_ampere_hour")
-    figure = Figure(band.likely * per_mohm, "Ω", band.low * per_mohm, band.high * per_mohm, (origin,))
+    assert guess.low is not None and guess.high is not None
+    low, likely, high = (end * per_mohm for end in (guess.low, guess.value, guess.high))
+    figure = Figure(likely, "Ω", low, high, guess.origins)
     return figure, "guessed from its capacity; measure the cells", True

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import cache
 from pathlib import Path
 from typing import Any
@@ -24,6 +24,7 @@ from snugfast.physics.powertrain.motor_estimates import CanSize
 from snugfast.physics.powertrain.nickel_cells import NickelLaw, nickel_rest_V
 from snugfast.physics.powertrain.road import Ground
 from snugfast.physics.powertrain.runs import Limits
+from snugfast.physics.study.fitting import NINE_IN_TEN
 from snugfast.physics.study.knobs import Knob
 from snugfast.physics.study.learned import EffortSpread
 from snugfast.records.entries import Ground as GroundSaid
@@ -44,7 +45,7 @@ _STYLE_ON: Mapping[GroundSaid, str] = {
 CRAWLS = "rocks"  # the style of a kind of car that crawls: elsewhere it goes along a trail
 _CRAWLER_ELSEWHERE, _FAST_ON_ROCKS = "trail", "gravel"
 
-COVERS_NINE_IN_TEN = 1.645  # standard deviations from the middle to either end of a band of the tables
+COVERS_NINE_IN_TEN = NINE_IN_TEN
 
 
 @cache
@@ -213,8 +214,70 @@ def controller_row(rated_A: float) -> Cells:
 # Cells.
 
 
-WITH_CURVE = (Chemistry.LITHIUM_POLYMER, Chemistry.NICKEL_METAL_HYDRIDE)
-"""The cells that the car model has a rest voltage of."""
+@dataclass(frozen=True, slots=True, eq=False)
+class CellKind:
+    """The cells of one chemistry as the car model drives them.
+
+    `volts` is the band of another such cell against the curve's, as a factor; None where the curve is theirs.
+    `is_published` says whether the curve is one that was published, or one of ours.
+    """
+
+    curve: cells_circuit.Curve
+    volts: Figure | None
+    milliohm_times_ampere_hour: Figure
+    kg_per_Ah: float
+    cutoff_V: float
+    is_published: bool = True
+
+
+@cache
+def cell_kind(chemistry: Chemistry) -> CellKind:
+    """Cells of that kind; what has no number of its own is taken from the ordinary lithium-polymer cell."""
+    band = pack_tables().band("resistance_of_cell", "milliohm_times_ampere_hour")
+    origin = pack_tables().origin("resistance_of_cell", "milliohm_times_ampere_hour")
+    ordinary = CellKind(
+        curve=cell_curve(),
+        volts=None,
+        milliohm_times_ampere_hour=Figure(band.likely, "1", band.low, band.high, (origin,)),
+        kg_per_Ah=taken("pack", "kg_per_Ah_cell").value,
+        cutoff_V=float(document("heat_limits")["charge"]["cut_off_V_per_cell"]["value"]),
+    )
+    if chemistry is Chemistry.HIGH_VOLTAGE_LITHIUM:
+        volts = taken("high_voltage_pack", "volts")
+        return replace(ordinary, curve=high_voltage_curve(), volts=volts, is_published=False)
+    if chemistry is Chemistry.LITHIUM_POLYMER:
+        return ordinary
+    is_nickel = chemistry is Chemistry.NICKEL_METAL_HYDRIDE
+    group = "nickel_pack" if is_nickel else "iron_phosphate_pack"
+    return CellKind(
+        curve=nickel_curve() if is_nickel else iron_phosphate_curve(),
+        volts=taken(group, "volts"),
+        milliohm_times_ampere_hour=taken(group, "milliohm_times_ampere_hour"),
+        kg_per_Ah=taken(group, "kg_per_Ah_cell").value,
+        cutoff_V=taken(group, "cut_off_V_per_cell").value,
+    )
+
+
+@cache
+def iron_phosphate_curve() -> cells_circuit.Curve:
+    """The rest voltage of one lithium iron phosphate cell: flat from a tenth of its charge to nearly full."""
+    rows = table("rest_voltage_iron_phosphate").rows
+    return cells_circuit.curve_through(
+        np.array([number(one, "charge") for one in rows]), np.array([number(one, "rest_V") for one in rows])
+    )
+
+
+@cache
+def high_voltage_curve() -> cells_circuit.Curve:
+    """The rest voltage of one high-voltage lithium cell: an ordinary one, charged on to its own full."""
+    lithium, top = pack_tables().curve, taken("high_voltage_pack", "top_share").value
+    full_V = pack_tables().cells[Chemistry.HIGH_VOLTAGE_LITHIUM].full_V
+    charge = np.array([*((1.0 - top) * np.array(lithium.charge)), 1.0])
+    return cells_circuit.curve_through(
+        charge,
+        np.array([*lithium.rest_V, full_V]),
+        np.interp(charge, (1.0 - top) * np.array(lithium.slope_charge), lithium.slope_V_per_K),
+    )
 
 
 @cache
@@ -292,11 +355,9 @@ def effort() -> Figure:
 def limits(chemistry: Chemistry = Chemistry.LITHIUM_POLYMER) -> Limits:
     """Where driving should end, with cells of that kind."""
     said = document("heat_limits")
-    nickel = chemistry is Chemistry.NICKEL_METAL_HYDRIDE
-    lithium_V = said["charge"]["cut_off_V_per_cell"]["value"]
     return Limits(
         reserve_share=said["charge"]["reserve"]["value"],
-        cutoff_V_per_cell=taken("nickel_pack", "cut_off_V_per_cell").value if nickel else lithium_V,
+        cutoff_V_per_cell=cell_kind(chemistry).cutoff_V,
         winding_degC=said["winding"]["limit_degC"]["value"],
         can_degC=said["can"]["limit_degC"]["value"],
         controller_degC=said["controller"]["limit_degC"]["value"],
