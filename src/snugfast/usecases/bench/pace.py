@@ -7,7 +7,7 @@ from dataclasses import replace
 from functools import lru_cache
 from typing import TYPE_CHECKING, TypeVar
 
-from snugfast.facts.model import Access, Check, Facts, RootJob
+from snugfast.facts.model import Access, Check, Facts, RootJob, Treatment
 from snugfast.records.entries import SheetDone
 from snugfast.records.standing import standing
 from snugfast.upkeep.pace import Pace, pace_of
@@ -15,7 +15,7 @@ from snugfast.upkeep.pace import Pace, pace_of
 if TYPE_CHECKING:
     from snugfast.records.store.reads import Reads
 
-Timed = TypeVar("Timed", Check, Access, RootJob)
+Timed = TypeVar("Timed", Check, Access, RootJob, Treatment)
 MOST_SHEETS = 60  # the newest; more would change nothing that shows
 WORTH_SAYING = 1.05  # times, and as far below one
 DIGITS = 2  # of the pace: a new sheet moves the third
@@ -57,17 +57,14 @@ def _paced(facts: _Same, times: float) -> Facts:
     def quick(some: Mapping[str, Timed]) -> dict[str, Timed]:
         return {key: replace(row, minutes=round(row.minutes * times, 2)) for key, row in some.items()}
 
-    rounds = {
-        key: replace(row, begin=tuple(replace(work, minutes=work.minutes * times) for work in row.begin))
-        for key, row in rows.rounds.items()
-    }
+    cleaning = quick({key: row for key, row in rows.treatments.items() if not row.is_dated})
     line = rows.assumptions["line_min"]
     return replace(
         rows,
         checks=quick(rows.checks),
         access=quick(rows.access),
         roots=quick(rows.roots),
-        rounds=rounds,
+        treatments={**rows.treatments, **cleaning},
         modes={key: replace(mode, cure_min=mode.cure_min * times) for key, mode in rows.modes.items()},
         assumptions={**rows.assumptions, "line_min": replace(line, value=line.value * times)},
     )
