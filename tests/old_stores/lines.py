@@ -67,6 +67,8 @@ LINES: tuple[tuple[str, ...], ...] = (
     ("box", "carry", "{car}", "--pieces", "4"),
     ("box", "buy", "--money", "10", "--csv", "{folder}/buy.csv"),
     ("box", "gone", "1", "--yes"),
+    ("money", "--budget", "300"),
+    ("money", "--since", "2026-05-01", "--csv", "{folder}/money.csv"),
     ("mesh", "{car}"),
     ("joint", "{car}"),
     ("bearings", "{car}"),

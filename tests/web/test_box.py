@@ -59,3 +59,18 @@ def test_what_cannot_be_is_said_on_the_page(client: TestClient, visit: Visit) ->
     data = {**visit(PINION).forms("/box/new")[-1].values, "count": ["two and a half"]}
     refused = Page.of(client.post("/box/new", data=data))
     assert refused.status == 422 and "Pieces in the box" in refused.text
+
+
+def test_what_to_carry_what_to_buy_and_money_stand_on_pages(client: TestClient, visit: Visit) -> None:
+    add_pinion(client, visit, minimum=["9"], price=["4.20"])
+    page = visit("/box/carry?money=0&trip=50")
+    assert "pinion" in page.text and "Tools for these parts" in page.text
+    assert "1 × " in client.get("/box/carry.csv?money=0&trip=50").text or "pinion" in page.text
+    assert client.get("/box/carry.pdf?money=0").headers["content-type"] == "application/pdf"
+    page = visit("/box/buy")
+    assert "below the minimum of 9" in page.text
+    order = page.form("/box/act").send(client)
+    assert "Ordered: 7 × pinion" in Page.of(order).text
+    assert visit("/box/carry?pieces=none").status == 422
+    assert "Nothing was entered as paid" in visit("/money").text
+    assert visit("/money?budget=much").status == 422

@@ -35,6 +35,8 @@ PATHS = [
     "/box/carry",
     "/box/carry?car=Bramble&pieces=4&money=0&trip=10",
     "/box/buy",
+    "/money",
+    "/money?since=2026-05-01&budget=20",
     "/box/buy?money=3",
     "/box/new?car=Bramble",
     "/box/new?car=Bramble&at=pinion&size_key=bore_mm&size=3.175&size_key=teeth_count&size=17",

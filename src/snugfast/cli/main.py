@@ -71,6 +71,7 @@ COMMANDS: dict[str, tuple[str, str]] = {
     "take-along": ("on_paper:take_along", "What to take to the next outing; on paper with --pdf"),
     "kit": ("kit:kit", "The smallest set of tools, and the screws and nuts, for your cars"),
     "box": ("box:box", "The box of spares: what is in it, what fits, what to carry, what to buy"),
+    "money": ("money:money", "What it costs: paid by month, used up by car and hour, what checks avoided"),
     "settings": ("settings:settings", "See or change units, dates, what minutes are worth, currency, zone"),
     "pedigree": ("pedigree:pedigree", "Where a number comes from: any mode, check or source"),
     "backup": ("keep_safe:backup", "Take a verified backup"),

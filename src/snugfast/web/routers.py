@@ -19,6 +19,7 @@ from snugfast.web.journal import page as journal
 from snugfast.web.labels import page as labels
 from snugfast.web.leads import motor, rail, wires
 from snugfast.web.mechanics import bearings, drag, joints, kit, mesh
+from snugfast.web.money import page as money
 from snugfast.web.outing import broke, catch_up, runs
 from snugfast.web.outing import page as outing
 from snugfast.web.packs import charge, chargers, log, questions
@@ -39,6 +40,7 @@ ROUTERS = (
     first_start.pages,
     box.pages,
     lists.pages,
+    money.pages,
     home.pages,
     more.pages,
     cars.pages,

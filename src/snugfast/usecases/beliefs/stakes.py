@@ -175,16 +175,19 @@ def costs(
     rows: Sequence[AtRisk], prices: Mapping[UUID, Mapping[str, float]], values: Values
 ) -> tuple[Floats, Floats]:
     """What putting right in time costs and what failing costs, in minor units: parts, minutes, running."""
-    restore = [
-        _parts(row.mode.cure_parts, prices[row.car]) + row.mode.cure_min * values.bench_minute for row in rows
-    ]
-    failure = [
-        _parts(row.mode.failure_parts, prices[row.car])
-        + row.mode.failure_min * values.bench_minute
-        + row.mode.lost_running_min * values.running_minute
-        for row in rows
-    ]
-    return np.array(restore), np.array(failure)
+    both = [costs_of_mode(row.mode, prices[row.car], values) for row in rows]
+    return np.array([restore for restore, _ in both]), np.array([failure for _, failure in both])
+
+
+def costs_of_mode(mode: Mode, prices: Mapping[str, float], values: Values) -> tuple[float, float]:
+    """(what curing it in time costs, what its failure costs), by the price of a part of each role."""
+    restore = _parts(mode.cure_parts, prices) + mode.cure_min * values.bench_minute
+    failure = (
+        _parts(mode.failure_parts, prices)
+        + mode.failure_min * values.bench_minute
+        + mode.lost_running_min * values.running_minute
+    )
+    return restore, failure
 
 
 def _parts(used: Mapping[str, float], prices: Mapping[str, float]) -> float:

@@ -190,8 +190,11 @@ def _line(workshop: Workshop, ledger: Ledger, need: _Need, values: Values) -> Bu
         delivery_days=item.delivery_days
         if item and item.delivery_days is not None
         else workshop.assume("delivery_days"),
-        why=(*need.jobs, *(first_places(kind) if kind and target else ()))
-        or (f"below the minimum of {minimum}",),
+        why=(
+            *need.jobs,
+            *((f"below the minimum of {minimum}",) if have + coming < minimum else ()),
+            *(first_places(kind) if kind and target else ()),
+        ),
     )
 
 

@@ -54,6 +54,7 @@ GROUPS = (
             Link("/box", "Spares box", "what is in it, what fits, stock-take"),
             Link("/box/carry", "Spares to carry", "to the next outing, with ticks"),
             Link("/box/buy", "What to buy", "for what waits, and for what will be wanted"),
+            Link("/money", "Money", "paid by month, used up by car and hour"),
             Link("/kit", "Tools and hardware", "what to have in the box"),
             Link("/packs/fit", "Pack and car", "which goes with which"),
             Link("/packs/views", "Packs over time", "what the sources say"),

@@ -1,0 +1,1 @@
+"""What it all costs, as a page."""
