@@ -1,28 +1,24 @@
 """The pooled delay-time model.
 
-Authorities: *against* an independent program and its event simulation (golden/upkeep/delay_time.json); *law*;
-*worked* for the navy guideline's number of checks.
+Authorities: *against* an independent program and its event simulation (golden/upkeep/delay_time.json); *law*.
 """
 
 from __future__ import annotations
 
-from math import exp, gamma, inf
+from math import exp, inf
+from typing import NamedTuple
 
 import numpy as np
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from snugfast.core.errors import ImpossibleInput
 from snugfast.upkeep.delay_time import (
     backlog,
-    best_interval,
-    checks_within_delay,
+    best_intervals,
     cost_rate,
     defects_alive,
-    downtime_share,
     failures_per_interval,
-    failures_with_any_delay,
     found_per_interval,
     pooled_weights,
 )
@@ -30,10 +26,36 @@ from tests.upkeep.upkeep_golden import golden
 
 GOLDEN = golden("delay_time")
 W1 = {"rate": 1 / 400, "delay": 30.0}
-MONEY = {"check_cost": 0.5, "restore_cost": 1.0, "failure_cost": 12.0}
-BETA = 2.5
-ETA = 30 / gamma(1 + 1 / BETA)
 
+
+class Plan(NamedTuple):
+    """How often to look, and what that costs."""
+
+    interval: float
+    cost_rate: float
+
+
+def best(
+    *,
+    rate: float,
+    delay: float,
+    detection: float,
+    check_cost: float,
+    restore_cost: float,
+    failure_cost: float,
+) -> Plan:
+    """The best interval of one mode, and its whole cost rate: every defect is put right or fails."""
+    interval, excess = best_intervals(
+        rate=np.array([rate]),
+        delay=np.array([delay]),
+        detection=np.array([detection]),
+        check_cost=np.array([check_cost]),
+        dearer=np.array([failure_cost - restore_cost]),
+    )
+    return Plan(float(interval[0]), float(excess[0]) + rate * restore_cost)
+
+
+MONEY = {"check_cost": 0.5, "restore_cost": 1.0, "failure_cost": 12.0}
 rates = st.floats(1e-4, 0.1)
 delays = st.floats(1.0, 500.0)
 spans = st.floats(0.1, 1000.0)
@@ -52,7 +74,7 @@ def test_failures_and_finds_between_checks_are_those_of_the_independent_program(
 @pytest.mark.parametrize("detection", [1, 0.9, 0.7])
 def test_the_best_interval_is_the_one_a_numeric_minimiser_finds(detection: float) -> None:
     there = GOLDEN["W1_cost_example"][f"r={detection}"]
-    plan = best_interval(**W1, **MONEY, detection=detection)
+    plan = best(**W1, **MONEY, detection=detection)
     assert plan.interval == pytest.approx(there.get("T_opt_closed", there.get("T_opt")), rel=1e-7)
     assert plan.cost_rate == pytest.approx(there["C_opt"], rel=1e-12)
     assert plan.cost_rate == pytest.approx(
@@ -61,15 +83,14 @@ def test_the_best_interval_is_the_one_a_numeric_minimiser_finds(detection: float
 
 
 def test_a_poor_check_is_never_worth_it_and_the_plan_says_so() -> None:
-    plan = best_interval(**W1, **MONEY, detection=0.4)
-    assert plan.never
+    plan = best(**W1, **MONEY, detection=0.4)
     assert plan.interval == inf
     assert plan.cost_rate == pytest.approx(0.03, rel=1e-12)
 
 
 @pytest.mark.parametrize("row", GOLDEN["kappa_table"]["rows"], ids=lambda row: f"kappa {row['kappa']}")
 def test_with_a_perfect_check_the_best_interval_is_a_gamma_quantile(row: dict[str, float]) -> None:
-    plan = best_interval(
+    plan = best(
         rate=0.01,
         delay=10.0,
         detection=1.0,
@@ -78,36 +99,6 @@ def test_with_a_perfect_check_the_best_interval_is_a_gamma_quantile(row: dict[st
         failure_cost=7.0,
     )
     assert plan.interval / 10.0 == pytest.approx(row["alphaT"], rel=1e-9)
-
-
-@pytest.mark.parametrize("detection", [1.0, 0.8, 0.5])
-def test_the_downtime_form_gives_the_other_programs_best_interval_its_value(detection: float) -> None:
-    there = GOLDEN["W2_downtime_example"][f"r={detection}"]
-    lost = downtime_share(
-        rate=0.1, delay=10.0, detection=detection, check_time=0.35, failure_time=3.0, interval=there["T_opt"]
-    )
-    assert lost == pytest.approx(there["D_opt"], rel=1e-10)
-
-
-@pytest.mark.parametrize(("detection", "key"), [(1.0, "nfail_r1"), (0.7, "nfail_r07")])
-def test_a_weibull_delay_gives_the_other_programs_failures(detection: float, key: str) -> None:
-    failed = failures_with_any_delay(
-        rate=1 / 400, interval=24.0, detection=detection, survival=lambda h: np.exp(-((h / ETA) ** BETA))
-    )
-    assert failed == pytest.approx(GOLDEN["weibull_delay"][key], rel=1e-8)
-    simulated = GOLDEN["monte_carlo_check"][f"weibull2.5 r={detection:g}"]
-    assert abs(failed - simulated["mc"]) < 3 * simulated["se"]
-
-
-@given(rate=rates, delay=delays, interval=st.floats(0.1, 300.0), detection=st.floats(0.2, 1.0))
-def test_any_delay_law_includes_the_exponential_one(
-    rate: float, delay: float, interval: float, detection: float
-) -> None:
-    closed = failures_per_interval(rate=rate, interval=interval, delay=delay, detection=detection)
-    summed = failures_with_any_delay(
-        rate=rate, interval=interval, detection=detection, survival=lambda h: np.exp(-h / delay)
-    )
-    assert summed == pytest.approx(closed, rel=1e-6, abs=rate * interval * 1e-9)
 
 
 @given(rate=rates, delay=delays, interval=spans, detection=chances)
@@ -137,13 +128,13 @@ def test_no_interval_near_the_best_one_is_cheaper_and_the_clock_unit_does_not_ma
     rate: float, delay: float, detection: float, part: float, unit: float
 ) -> None:
     money = {"restore_cost": 1.0, "failure_cost": 8.0, "check_cost": part * detection * rate * delay * 7.0}
-    plan = best_interval(rate=rate, delay=delay, detection=detection, **money)
+    plan = best(rate=rate, delay=delay, detection=detection, **money)
     for factor in (0.5, 0.9, 1.1, 2.0):
         other = cost_rate(
             rate=rate, delay=delay, detection=detection, interval=factor * plan.interval, **money
         )
         assert other >= plan.cost_rate * (1 - 1e-12)
-    scaled = best_interval(rate=rate / unit, delay=delay * unit, detection=detection, **money)
+    scaled = best(rate=rate / unit, delay=delay * unit, detection=detection, **money)
     assert scaled.interval == pytest.approx(plan.interval * unit, rel=1e-8)
 
 
@@ -152,17 +143,6 @@ def test_half_the_warning_time_protects_as_little_as_the_other_program_says(row:
     interval = row["T_over_delta"]
     share = failures_per_interval(rate=1.0, interval=interval, delay=1.0) / interval
     assert share == pytest.approx(row["share"], rel=1e-10)
-
-
-@pytest.mark.parametrize("row", GOLDEN["navair_n"]["rows"], ids=lambda row: f"theta {row['theta']}")
-def test_checks_inside_the_warning_time_follow_the_navy_guideline(row: dict[str, float]) -> None:
-    checks = checks_within_delay(accepted_miss=row["Pacc"], detection=row["theta"])
-    assert checks == pytest.approx(row["n"], rel=1e-12)
-
-
-def test_a_certain_check_has_no_number_of_repeats() -> None:
-    with pytest.raises(ImpossibleInput):
-        checks_within_delay(accepted_miss=0.01, detection=1.0)
 
 
 @given(

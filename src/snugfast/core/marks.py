@@ -12,7 +12,7 @@ from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 from contextvars import ContextVar
 from dataclasses import dataclass, field
-from typing import Any, ParamSpec, Protocol, TypeVar, cast
+from typing import ParamSpec, Protocol, TypeVar, cast
 
 P = ParamSpec("P")
 R = TypeVar("R")
@@ -151,15 +151,3 @@ def _sentence(argument: str, value: float, span: Span) -> str:
     words, factor, shift = _READ_AS.get(unit, ("", 1.0, 0.0))
     at, low, high = (f"{each * factor + shift:.3g}{words}" for each in (value, span.low, span.high))
     return f"Less sure than it looks: {stem.replace('_', ' ')} {at}; this was tried for {low} to {high}."
-
-
-def outside_spans(function: Formula[..., Any], arguments: dict[str, Any]) -> tuple[str, ...]:
-    """One sentence for each scalar argument that lies outside the span the relation was tried in."""
-    sentences = []
-    for name, span in function.mark.spans.items():
-        value = arguments.get(name)
-        if isinstance(value, int | float) and not span.holds(float(value)):
-            sentences.append(
-                f"{name} = {value:g} lies outside {span.low:g} to {span.high:g}, where this was tried."
-            )
-    return tuple(sentences)

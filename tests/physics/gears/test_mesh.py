@@ -9,7 +9,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from snugfast.core.errors import ImpossibleInput
-from snugfast.physics.gears.gears import Gear, normal_backlash_linear
+from snugfast.physics.gears.gears import Gear
 from snugfast.physics.gears.mesh import (
     Mesh,
     MeshVerdict,
@@ -67,8 +67,7 @@ def test_paper_opens_the_mesh_by_the_two_bounds_of_its_thickness() -> None:
         assert mesh.normal_backlash_m == pytest.approx(flanks * 0.1 * mm)
         assert 0.94 * bound_mm < mesh.opening_m / mm < bound_mm
     thin = mesh_set_with_paper(PINION, SPUR, paper_thickness_m=1e-7)
-    linear = normal_backlash_linear(opening_m=thin.one_flank.opening_m, pressure_angle_rad=math.radians(20))
-    assert linear == pytest.approx(1e-7, rel=1e-3)
+    assert 2.0 * thin.one_flank.opening_m * math.sin(math.radians(20)) == pytest.approx(1e-7, rel=1e-3)
 
 
 def test_play_cut_into_the_teeth_is_added_and_taken_up_first() -> None:

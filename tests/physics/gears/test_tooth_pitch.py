@@ -10,7 +10,6 @@ from snugfast.physics.gears.tooth_pitch import (
     check_module,
     check_teeth,
     compare_pitches,
-    diametral_pitch_of_module,
     module_of_diametral_pitch,
 )
 from snugfast.physics.validation import check_bore, check_length
@@ -23,7 +22,6 @@ def test_module_of_a_diametral_pitch_is_the_printed_one(teeth_per_inch: float, m
     """Worked: Machinery's Handbook, 31st edition, p. 2299 (48, 32, 24) and the gear reference tables (64)."""
     module_m = module_of_diametral_pitch(teeth_per_inch=teeth_per_inch)
     assert module_m * 1e3 == pytest.approx(module_mm, abs=0.51e-4)
-    assert diametral_pitch_of_module(module_m=module_m) == pytest.approx(teeth_per_inch, rel=1e-15)
 
 
 @pytest.mark.parametrize(

@@ -8,7 +8,6 @@ import pytest
 
 from snugfast.core.errors import BadInput
 from snugfast.physics.packs.cell_readings import checked_cell_volts, elapsed_s
-from snugfast.physics.packs.chemistry import Chemistry, NoTable, table_for
 from tests.physics.pack_tables import product_limits
 
 LIMITS = product_limits().cell
@@ -45,11 +44,3 @@ def test_time_running_backwards_is_refused_with_both_moments() -> None:
     assert elapsed_s(earlier=noon, later=later, what="Charge") == 3600.0
     with pytest.raises(BadInput, match="Charge: 02 May 2026 12:00 is before 02 May 2026 13:00"):
         elapsed_s(earlier=later, later=noon, what="Charge")
-
-
-@pytest.mark.parametrize("chemistry", [kind for kind in Chemistry if kind is not Chemistry.LITHIUM_POLYMER])
-def test_a_chemistry_without_a_table_gets_no_sum(chemistry: Chemistry) -> None:
-    tables = {Chemistry.LITHIUM_POLYMER: LIMITS}
-    assert table_for(Chemistry.LITHIUM_POLYMER, tables) is LIMITS
-    with pytest.raises(NoTable, match=chemistry.value):
-        table_for(chemistry, tables)

@@ -12,15 +12,7 @@ from hypothesis import strategies as st
 from snugfast.core.errors import BadInput, ImpossibleInput
 from snugfast.physics.packs.band import Band
 from snugfast.physics.packs.chemistry import Chemistry, NoTable
-from snugfast.physics.packs.drain import (
-    Left,
-    Standing,
-    act_by,
-    drain_between,
-    largest_drain,
-    lasts_s,
-    self_discharge_per_s,
-)
+from snugfast.physics.packs.drain import Left, Standing, act_by, drain_between, lasts_s, self_discharge_per_s
 from tests.physics.pack_tables import (
     AH_C,
     DAY_S,
@@ -137,18 +129,6 @@ def test_a_cell_that_falls_faster_shows_its_own_leak() -> None:
     )
     assert (weak - good) * 1000 == pytest.approx(0.411, abs=0.01)
     assert good / FIVE_AH_C * 730.5 * HOUR_S == pytest.approx(0.02, abs=5e-4)
-
-
-@pytest.mark.parametrize(("charge", "drain_mA"), [(0.5, 0.423), (1.0, 1.002)])
-def test_the_largest_drain_that_survives_half_a_year(charge: float, drain_mA: float) -> None:
-    found_A = largest_drain(
-        charge=charge,
-        until_charge=DANGER_CHARGE,
-        for_s=180 * DAY_S,
-        capacity_C=FIVE_AH_C,
-        self_discharge_per_s=TWO_PERCENT,
-    )
-    assert found_A * 1000 == pytest.approx(drain_mA, abs=1e-3)
 
 
 def standing(

@@ -7,7 +7,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from snugfast.core.errors import ImpossibleInput
-from snugfast.core.marks import outside_spans
+from snugfast.core.marks import watching
 from snugfast.physics.packs.storage_ageing import (
     BEYOND_USE,
     YEAR_S,
@@ -18,15 +18,7 @@ from snugfast.physics.packs.storage_ageing import (
     rate_by_cell_voltage,
     storage_cost,
 )
-from tests.physics.pack_tables import (
-    DAY_S,
-    GOLDEN,
-    ageing_views,
-    kelvin,
-    product_curve,
-    resistance_law,
-    rows,
-)
+from tests.physics.pack_tables import DAY_S, GOLDEN, ageing_views, kelvin, product_curve, resistance_law, rows
 
 CURVE, VIEWS = product_curve(), ageing_views()
 CAPACITY, RESISTANCE = VIEWS.by_cell_voltage, resistance_law()
@@ -170,9 +162,9 @@ def test_a_cost_beyond_use_says_so_and_never_exceeds_all() -> None:
 
 
 def test_volts_below_the_law_carry_a_caution_and_cost_nothing_negative() -> None:
-    asked = {"law": CAPACITY, "cell_V": 3.0, "temperature_K": kelvin(25)}
-    assert outside_spans(rate_by_cell_voltage, asked)
-    assert 0.0 <= rate_by_cell_voltage(**asked) < 1e-6  # type: ignore[arg-type]
+    with watching() as left:
+        assert 0.0 <= rate_by_cell_voltage(law=CAPACITY, cell_V=3.0, temperature_K=kelvin(25)) < 1e-6
+    assert left.sentences
 
 
 def test_time_below_nought_cannot_be() -> None:

@@ -8,7 +8,7 @@ import pytest
 
 from snugfast.core.errors import ImpossibleInput
 from snugfast.physics.powertrain import runs
-from snugfast.physics.powertrain.driving_styles import Does, Phase, style_from, with_throttle_limit
+from snugfast.physics.powertrain.driving_styles import Does, Phase, style_from
 from snugfast.physics.study import gearing
 from tests.physics.truck_twin import question, rows, style, toml, truck
 
@@ -35,14 +35,6 @@ def test_a_change_of_gearing_changes_what_comes_of_a_style(key: str) -> None:
     usual, tall = gearing.climb(q, [truck(11), truck(17)])
     assert tall.run.top_speed_m_s > usual.run.top_speed_m_s + 0.01
     assert tall.run.rms_motor_A > 1.05 * usual.run.rms_motor_A
-
-
-def test_a_throttle_limit_slows_every_phase() -> None:
-    limited = with_throttle_limit(style("grass").lap, 0.4)
-    assert all(phase.throttle <= 0.4 for phase in limited)
-    q = question(style_key="grass")
-    free, kept = runs.drive([q.entry(q.car), q.entry(q.car, limited)], for_s=60.0)
-    assert kept.top_speed_m_s < free.top_speed_m_s
 
 
 @pytest.mark.parametrize(

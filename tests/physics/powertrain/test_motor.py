@@ -73,18 +73,6 @@ def test_brushes_take_their_volts_from_the_speed_and_none_of_the_current() -> No
     assert plain.speed_rad_s - brushed.speed_rad_s == pytest.approx(1.0 / 0.005)
 
 
-def test_best_efficiency_of_the_worked_motor() -> None:
-    """Against: closed forms M2 (2700 rpm/V, 12 mΩ, 3.2 A, 10 V), and no neighbour does better."""
-    current_A, efficiency = motor.best_efficiency(voltage_V=10.0, idle_current_A=3.2, resistance_ohm=0.012)
-    assert (current_A, efficiency) == pytest.approx((51.6397779, 0.879904533), rel=1e-8)
-
-    def at(amperes: float) -> float:
-        return (amperes - 3.2) * (10.0 - 0.012 * amperes) / (10.0 * amperes)
-
-    assert at(current_A) == pytest.approx(efficiency)
-    assert max(at(current_A * 0.98), at(current_A * 1.02)) < efficiency
-
-
 @pytest.mark.parametrize(
     ("rpm", "torque", "power"),
     [

@@ -70,13 +70,6 @@ def test_moving_mass_counts_wheels_and_rotor() -> None:
     assert got / 1.90 == pytest.approx(1.0947890387, rel=1e-9)
 
 
-@pytest.mark.parametrize(("speed", "share"), [(5, 0.0055), (10, 0.022), (20, 0.088), (30, 0.198)])
-def test_growth_share_of_a_soft_unbelted_tyre(speed: float, share: float) -> None:
-    """Against: closed forms V10 (1100 kg/m³, 5 MPa)."""
-    got = tyres.growth_share(density_kg_m3=1100.0, stiffness_Pa=5e6, speed_m_s=speed)
-    assert got == pytest.approx(share, rel=1e-9)
-
-
 @given(st.floats(0.0, 60.0))
 def test_rolling_radius_follows_the_ring_then_levels_out_and_its_slope_is_its_slope(speed: float) -> None:
     """Law: small speeds follow ρv²/E, no speed passes the bound; the slope against a central difference."""

@@ -14,14 +14,6 @@ from snugfast.core.marks import Span, formula
 from snugfast.physics.validation import require_not_negative, require_positive
 
 
-@formula(source="bearing-general-catalogue", where="p. 88, M = 0.5·μ·P·d", friction=Span(0.001, 0.0015))
-def rolling_drag(*, load_N: float, bore_m: float, friction: float) -> float:
-    """What the balls drag, unsealed and well greased near a tenth of the rating, 0.5·μ·P·d. N·m."""
-    require_not_negative(load_N=load_N, friction=friction)
-    require_positive(bore_m=bore_m)
-    return 0.5 * friction * load_N * bore_m
-
-
 @dataclass(frozen=True, slots=True)
 class SealRow:
     """Constants of one kind of contact seal, for millimetres and newton millimetres as published."""

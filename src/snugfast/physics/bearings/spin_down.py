@@ -40,24 +40,3 @@ def measured_drag_from_turns(*, inertia_kgm2: Measured, turns: Measured, time_s:
     torque_Nm = drag_from_turns(inertia_kgm2=inertia_kgm2.value, turns=turns.value, time_s=time_s.value)
     share = product_uncertainty((inertia_kgm2, 1.0), (turns, 1.0), (time_s, -2.0))
     return Measured(torque_Nm, share * torque_Nm)
-
-
-def measured_drag_from_speeds(
-    *, inertia_kgm2: Measured, start_rad_s: Measured, end_rad_s: Measured, time_s: Measured
-) -> Measured:
-    """The friction between two measured speeds with its standard uncertainty. Newton metres.
-
-    Raises ImpossibleInput when the two speeds are equal: then nothing was slowed.
-    """
-    lost = Measured(
-        start_rad_s.value - end_rad_s.value, math.hypot(start_rad_s.uncertainty, end_rad_s.uncertainty)
-    )
-    require_positive(speed_lost_rad_s=lost.value)
-    torque_Nm = drag_from_speeds(
-        inertia_kgm2=inertia_kgm2.value,
-        start_rad_s=start_rad_s.value,
-        end_rad_s=end_rad_s.value,
-        time_s=time_s.value,
-    )
-    share = product_uncertainty((inertia_kgm2, 1.0), (lost, 1.0), (time_s, -1.0))
-    return Measured(torque_Nm, share * torque_Nm)

@@ -131,12 +131,6 @@ def contact_ratio(*, path_of_contact_m: float, base_pitch_m: float) -> float:
     return path_of_contact_m / base_pitch_m
 
 
-@formula(source="khurmi-gupta-theory-of-machines", where="ch. 12, velocity of sliding")
-def sliding_speed(*, distance_from_pitch_point_m: float, speed_1_rad_s: float, speed_2_rad_s: float) -> float:
-    """How fast the flanks rub at a distance from the pitch point, (ω₁+ω₂)·s. Metres per second."""
-    return (speed_1_rad_s + speed_2_rad_s) * distance_from_pitch_point_m
-
-
 @formula(source="gear-parameters-notes", where="undercut limit, rack-cut")
 def fewest_teeth_without_undercut(*, pressure_angle_rad: float, addendum: float = ADDENDUM) -> float:
     """Below this count a rack-shaped cutter hollows out the tooth foot, z = 2h_a/sin²α (17.1 for 20°).
@@ -152,37 +146,6 @@ def least_shift_without_undercut(
 ) -> float:
     """How far a small pinion's profile must move out to keep its foot, x = h_a − z·sin²α/2. In modules."""
     return addendum - teeth * math.sin(pressure_angle_rad) ** 2 / 2.0
-
-
-@formula(source="khurmi-gupta-theory-of-machines", where="ch. 12, interference; checked on ex. 12.9")
-def smallest_pinion(*, ratio: float, pressure_angle_rad: float) -> float:
-    """The fewest pinion teeth that clear the foot of a mate `ratio` times as large, equal addenda. Unrounded.
-
-    z = 2[G + √(G² + (1+2G)sin²α)] / [(1+2G)sin²α]; interference is not undercut, and is the milder bound.
-    """
-    squared_sine = math.sin(pressure_angle_rad) ** 2
-    spread = 1.0 + 2.0 * ratio
-    return 2.0 * (ratio + math.sqrt(ratio**2 + spread * squared_sine)) / (spread * squared_sine)
-
-
-@formula(source="metric-gear-handbook", where="section 14, eq. 14-2", opening_m=Span(0.0, 0.3e-3))
-def normal_backlash_linear(*, opening_m: float, pressure_angle_rad: float) -> float:
-    """Play at right angles to the flanks after opening the shafts a little, j_n ≈ 2·Δa·sin α. Metres."""
-    return 2.0 * opening_m * math.sin(pressure_angle_rad)
-
-
-@formula(source="metric-gear-handbook", where="section 14, eq. 14-3a", opening_m=Span(0.0, 0.3e-3))
-def backlash_linear(*, opening_m: float, pressure_angle_rad: float) -> float:
-    """Play along the pitch circle after opening the shafts a little, j ≈ 2·Δa·tan α. Metres."""
-    return 2.0 * opening_m * math.tan(pressure_angle_rad)
-
-
-@formula(
-    source="metric-gear-handbook", where="section 14, eqs. 14-3b and 14-3c", backlash_m=Span(0.0, 0.25e-3)
-)
-def opening_linear(*, backlash_m: float, pressure_angle_rad: float) -> float:
-    """How far to open the shafts for a wanted play along the pitch circle, Δa = j/(2·tan α). Metres."""
-    return backlash_m / (2.0 * math.tan(pressure_angle_rad))
 
 
 @formula(

@@ -31,13 +31,6 @@ def module_of_diametral_pitch(*, teeth_per_inch: float) -> float:
     return INCH_m / teeth_per_inch
 
 
-@formula(source="gear-reference-pitch", where="module and diametral pitch")
-def diametral_pitch_of_module(*, module_m: float) -> float:
-    """The diametral pitch, in teeth per inch of pitch diameter, of a gear known by its module."""
-    require_positive(module_m=module_m)
-    return INCH_m / module_m
-
-
 class PitchMatch(Enum):
     """What may be said of a pair by its pitch alone."""
 

@@ -24,12 +24,6 @@ def tangential_force(*, torque_Nm: float, pitch_diameter_m: float) -> float:
 
 
 @formula(source="wentzell-machine-design", where="ch. 12, ex. 12.2")
-def separating_force(*, tangential_N: float, pressure_angle_rad: float) -> float:
-    """The force that pushes the shafts, and with them the motor, apart: W_t·tan α. Newtons."""
-    return tangential_N * math.tan(pressure_angle_rad)
-
-
-@formula(source="wentzell-machine-design", where="ch. 12, ex. 12.2")
 def pitch_line_speed(*, pitch_diameter_m: float, speed_rad_s: float) -> float:
     """How fast the teeth pass the pitch point, ω·d/2. Metres per second."""
     return speed_rad_s * pitch_diameter_m / 2.0
@@ -87,16 +81,6 @@ def lewis_force(
     """The tangential force one tooth can carry at an allowable stress, W_t = σ·F·m·Y/K_v. Newtons."""
     require_positive(allowable_Pa=allowable_Pa, face_width_m=face_width_m, velocity_factor=velocity_factor)
     return allowable_Pa * face_width_m * module_m * form_factor / velocity_factor
-
-
-@formula(source="plastic-gear-design-module", where="gear chapter, p. 51")
-def shared_tooth_stress(*, tangential_N: float, face_width_m: float, module_m: float) -> float:
-    """Bending stress when neighbouring teeth share and the load sits near the pitch point, S = 1.7·F/(M·f).
-
-    Far milder than the tip-loaded Lewis stress, and true only of a well set mesh: never mix the two. Pascals.
-    """
-    require_positive(face_width_m=face_width_m, module_m=module_m)
-    return 1.7 * tangential_N / (module_m * face_width_m)
 
 
 @dataclass(frozen=True, slots=True)

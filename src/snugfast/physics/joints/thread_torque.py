@@ -104,20 +104,6 @@ def head_friction_diameter(*, head_diameter_m: float, hole_diameter_m: float) ->
     return (head_diameter_m + hole_diameter_m) / 2.0
 
 
-@formula(source="nut-factor-text", where="T = K·D·F with K 0.15 to 0.20", nut_factor=Span(0.10, 0.30))
-def tightening_torque_short(*, preload_N: float, diameter_m: float, nut_factor: float) -> float:
-    """The short form, T = K·F·d, with all friction in one number. Newton metres."""
-    require_positive(diameter_m=diameter_m, nut_factor=nut_factor)
-    return nut_factor * preload_N * diameter_m
-
-
-@formula(source="nut-factor-text", where="T = K·D·F solved for the pull", nut_factor=Span(0.10, 0.30))
-def preload_of_torque_short(*, torque_Nm: float, diameter_m: float, nut_factor: float) -> float:
-    """The pull by the short form, F = T/(K·d). Newtons."""
-    require_positive(diameter_m=diameter_m, nut_factor=nut_factor)
-    return torque_Nm / (nut_factor * diameter_m)
-
-
 class Edition(Enum):
     """How the twist in the shank is reckoned; the editions differ by 7 to 11 % in the pull."""
 

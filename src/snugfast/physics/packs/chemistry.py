@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
 from typing import TypeVar
 
 from snugfast.core.errors import RefusedAction
@@ -20,10 +19,3 @@ class NoTable(RefusedAction):
             "Keep the log, follow the label and the maker's instructions.",
         )
         self.chemistry = chemistry
-
-
-def table_for(chemistry: Chemistry, tables: Mapping[Chemistry, T]) -> T:
-    """The table of one chemistry; the tables of another never stand in. Raises NoTable."""
-    if chemistry not in tables:
-        raise NoTable(chemistry)
-    return tables[chemistry]

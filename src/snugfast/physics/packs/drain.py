@@ -156,14 +156,6 @@ def drain_between(
     return max(lost_per_s - self_discharge_per_s, 0.0) * capacity_C
 
 
-def largest_drain(
-    *, charge: float, until_charge: float, for_s: float, capacity_C: float, self_discharge_per_s: float
-) -> float:
-    """The largest drain in A that a pack survives for a time; zero when not even no drain would do."""
-    require_positive(for_s=for_s, capacity_C=capacity_C)
-    return max((charge - until_charge) / for_s - self_discharge_per_s, 0.0) * capacity_C
-
-
 def _early_likely_late(standing: Standing, line: float) -> Iterator[float]:
     """Seconds to a line: little charge with much drain first, much charge with little drain last."""
     for charge, capacity_C, drain_A, per_month in zip(

@@ -12,7 +12,6 @@ from snugfast.core.findings import Finding
 from snugfast.physics.packs.cell_readings import checked_cell_volts
 from snugfast.physics.packs.chemistry import Chemistry
 from snugfast.physics.packs.limits import CellLimits
-from snugfast.physics.packs.listed_refusal import ListedRefusal
 from snugfast.physics.packs.verdict import Verdict, Withheld
 
 
@@ -27,10 +26,6 @@ class PackToJoin:
     capacity_C: float
     rest_V: tuple[float, ...]
     verdict: Verdict
-
-
-class JoinRefused(ListedRefusal):
-    """The packs must not be joined."""
 
 
 def parallel_refusals(packs: Sequence[PackToJoin], limits: CellLimits) -> tuple[Finding, ...]:
@@ -49,13 +44,6 @@ def series_refusals(packs: Sequence[PackToJoin]) -> tuple[Finding, ...]:
     The smaller or emptier pack of an unlike pair is driven empty first, where no cut-off sees it.
     """
     return (*_alone(packs), *_withheld(packs), *_unlike(packs))
-
-
-def require_parallel(packs: Sequence[PackToJoin], limits: CellLimits) -> None:
-    """Raise JoinRefused with all reasons, or return when the packs agree."""
-    found = parallel_refusals(packs, limits)
-    if found:
-        raise JoinRefused(found)
 
 
 def _alone(packs: Sequence[PackToJoin]) -> Iterator[Finding]:

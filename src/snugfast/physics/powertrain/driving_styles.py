@@ -8,7 +8,7 @@ faster set-up reaches the bend sooner and brakes earlier; a weak one never sees 
 from __future__ import annotations
 
 import math
-from collections.abc import Mapping, Sequence
+from collections.abc import Mapping
 from dataclasses import dataclass, replace
 from enum import Enum
 from typing import Any
@@ -133,12 +133,3 @@ def _phase_from(row: Mapping[str, Any]) -> Phase:
     given = dict(row)
     does = Does(given.pop("does"))
     return Phase(does=does, **{name: float(value) for name, value in given.items()})
-
-
-def with_throttle_limit(laps: Sequence[Phase], limit: float) -> tuple[Phase, ...]:
-    """The same driving with the transmitter's throttle travel limited."""
-    return tuple(_limited(phase, limit) for phase in laps)
-
-
-def _limited(phase: Phase, limit: float) -> Phase:
-    return replace(phase, throttle=min(phase.throttle, limit))

@@ -158,14 +158,3 @@ def operating_point(
         power_in_W=voltage_V * current_A,
         power_out_W=torque_Nm * speed_rad_s,
     )
-
-
-@formula(source="dc-motor-first-order", where="current and efficiency at the best point")
-def best_efficiency(*, voltage_V: float, idle_current_A: float, resistance_ohm: float) -> tuple[float, float]:
-    """The current at which a motor of constant idle current wastes least, and its efficiency there.
-
-    Returns (A, share).
-    """
-    current_A = math.sqrt(voltage_V * idle_current_A / resistance_ohm)
-    efficiency = (1.0 - math.sqrt(idle_current_A * resistance_ohm / voltage_V)) ** 2
-    return current_A, efficiency

@@ -6,7 +6,6 @@ import math
 from dataclasses import dataclass
 
 from snugfast.core.errors import ImpossibleInput
-from snugfast.core.marks import Span, formula
 
 
 @dataclass(frozen=True, slots=True)
@@ -22,14 +21,6 @@ class Tyre:
             raise ImpossibleInput("A tyre has to have a size.", "Give its diameter, as measured on the car.")
         if self.growth_s2_m2 < 0.0 or self.growth_bound < 0.0:
             raise ImpossibleInput("A tyre does not shrink as it spins.", "Give zero for a belted tyre.")
-
-
-@formula(
-    source="ring-under-pressure", where="section 1.19, thin ring under radial load", speed_m_s=Span(0, 30)
-)
-def growth_share(*, density_kg_m3: float, stiffness_Pa: float, speed_m_s: float) -> float:
-    """Share by which a free rubber ring grows at a rim speed: ρv²/E."""
-    return density_kg_m3 * speed_m_s**2 / stiffness_Pa
 
 
 def rolling_radius(tyre: Tyre, speed_m_s: float) -> tuple[float, float]:

@@ -59,11 +59,6 @@ class _Line:
     number: int
 
 
-def are_field_notes(text: str) -> bool:
-    """Whether a text is one of ours."""
-    return BEGINS.casefold() in text[:4096].casefold()
-
-
 def take_in_notes(workshop: Workshop, text: str) -> NotesTakenIn:
     """Keep what was noted. Raises WrongData with every line that cannot be; then nothing is kept."""
     lines = list(_lines(text))
