@@ -51,6 +51,6 @@ def test_fluids_and_a_rebuild_are_typed(thread: Typed) -> None:
     for words in ("Front shocks: 450 cSt", "snugfast rebuild Bramble shock", "What attacks what"):
         assert words in said.out, said.err
     job = thread("rebuild", "Bramble", "shock")
-    assert "Bleed" in job.out and "snugfast found Bramble shocks_look ok" in job.out
+    assert "Bleed" in job.out and "snugfast fitted Bramble shock_seals_front" in job.out
     refused = thread("rebuild", "Bramble", "gearbox")
     assert refused.code == 2 and "It has: " in refused.err

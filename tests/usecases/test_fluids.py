@@ -13,7 +13,8 @@ from snugfast.core.errors import NotKnown
 from snugfast.facts.load import load_facts
 from snugfast.facts.texts import UNKNOWN, placeholders
 from snugfast.usecases.chassis.setup_record import SetUpSaid, draft_set_up
-from snugfast.usecases.fluids.fluids import Fluids, fluids_of, rebuild_of
+from snugfast.usecases.fluids.fluids import Fluids, Rebuild, fluids_of, rebuild_of
+from snugfast.usecases.journal.cars import draft_fitted
 from snugfast.usecases.journal.keeping import keep
 from snugfast.usecases.mechanics.tables import table_of
 from snugfast.usecases.shared.applicability import fits
@@ -72,6 +73,24 @@ def test_a_rebuild_is_due_by_running_and_not_by_a_calendar(bench: tuple[Workshop
     assert due(after, "shock_rebuild") > due(before, "shock_rebuild")
     line = next(one for one in after.rebuilds if one.job.key == "shock_rebuild").due[0]
     assert "likely now; as likely as not after about" in line.sentence and "pack" in line.sentence
+
+
+def test_new_seals_that_are_logged_begin_anew(bench: tuple[Workshop, Clock]) -> None:
+    """The loop: running makes it likely, the rebuild that was logged takes it back."""
+    workshop, clock = bench
+    for _ in range(8):
+        clock.on(hours=1)
+        ran(workshop)
+    before = rebuild_of(workshop, "Bramble", "shock")
+    for key, _ in before.renews:
+        keep(workshop, draft_fitted(workshop, "Bramble", key).entries)
+    after = rebuild_of(workshop, "Bramble", "shock")
+
+    def seals(found: Rebuild) -> float:
+        return max(line.chance for line in found.due if line.mode == "shock_low_oil")
+
+    assert [name for _, name in before.renews] == ["Front shock seals", "Rear shock seals"]
+    assert seals(after) < 0.5 * seals(before)
 
 
 def test_one_rebuild_tells_sizes_parts_bleeding_and_how_to_log_it(bench: tuple[Workshop, Clock]) -> None:

@@ -70,5 +70,8 @@ def rebuild(doorway: Doorway, car: str, what: str, as_json: bool) -> None:
         click.echo("\nIt uses up, each time")
     for part in found.parts:
         click.echo(f"  {part}")
+    click.echo("\nDone? Log it, and the next one is due from here")
+    for key, _ in found.renews:
+        click.echo(f"  snugfast fitted {car} {key}")
     if found.log_as:
-        click.echo(f"\nDone? Log it: snugfast found {car} {found.log_as} ok")
+        click.echo(f"  snugfast found {car} {found.log_as} ok")

@@ -51,7 +51,7 @@ def wires(doorway: Doorway, /, car: str, as_json: bool, **said: Any) -> None:
     for part in found.parts:
         click.echo(f"{part.name}: {part.what}")
         lost = f"{part.resistance.value * 1e3:.2g} mΩ, {part.lost.value:.2g} V at full current"
-        click.echo(f"  {lost}, {part.heat.value:.1f} W; {part.rms.value:.0f} A r.m.s. each")
+        click.echo(f"  {lost}, {part.heat.value:.1f} W; {part.rms.value:.0f} A each, as it heats")
         click.echo(f"  hottest {tell_to(part.hottest)}: {part.verdict}")
         if part.pulse:
             click.echo(f"  {part.pulse}")

@@ -82,7 +82,8 @@ class Rebuild:
     job: Guide
     due: tuple[DueLine, ...]
     parts: tuple[str, ...]
-    log_as: str  # the check to answer when it is done, "" where there is none
+    renews: tuple[tuple[str, str], ...]  # places whose parts are new afterwards, as key and name: log them
+    log_as: str  # the check to answer when nothing was replaced, "" where there is none
 
 
 @dataclass(frozen=True, slots=True)
@@ -363,7 +364,8 @@ def _rebuild(workshop: Workshop, build: Build, job: Guide, outlook: Outlook) -> 
         key=lambda line: (-line.chance, line.packs),
     )
     log_as = next((one for one in job.checks if one in checks and fits(checks[one].traits, build)), "")
-    return Rebuild(job, _worth_telling(due), _parts(build, job), log_as)
+    renews = tuple((place.key, place.name) for role in job.uses for place in build.of_role(role))
+    return Rebuild(job, _worth_telling(due), _parts(build, job), renews, log_as)
 
 
 def _worth_telling(due: Sequence[DueLine]) -> tuple[DueLine, ...]:

@@ -294,7 +294,7 @@ def _stall(
     return (
         cells,
         SERVOS_AT_V,
-        "The stall current is an estimate: look it up for your servo and give it, and the band shrinks.",
+        "The stall current is an estimate. Give your servo’s, or add stall_A to it in the build.",
     )
 
 

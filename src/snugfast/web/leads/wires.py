@@ -67,7 +67,7 @@ class PartCard:
                 ("resistance, there and back", f"{part.resistance.value * 1e3:.2g} mΩ"),
                 ("lost at full current", f"{part.lost.value:.2g} V"),
                 ("heat over the run", f"{part.heat.value:.1f} W"),
-                ("current, r.m.s.", f"{part.rms.value:.0f} A each"),
+                ("current, as it heats", f"{part.rms.value:.0f} A each"),
                 *claimed,
             ),
             part.pulse,
