@@ -122,6 +122,13 @@ def test_without_script_a_finding_asks_for_its_remedy_and_a_line_is_taken_back(
         done.get_by_role("button", name="Undo").first.tap()
         expect(page.locator(".round.is-done")).to_have_count(0)
         assert len(answers(workshop_file)) == kept - 1
+        # What is ticked in one round is not lost when another is saved; what is not ticked there stays open.
+        first, second = page.locator(".round").nth(0), page.locator(".round").nth(1)
+        ticked = first.locator("li.check").first.get_attribute("id")
+        page.locator(f"#{ticked} label.ok").tap()
+        second.locator("button[value=ok]").tap()
+        expect(page.locator(f"#{ticked}.is-ok")).to_be_attached()
+        expect(page.locator(".round").nth(0)).not_to_contain_text("skipped")
 
 
 def test_a_double_tap_is_one_entry(pages: str, phone_page: Page, workshop_file: Path) -> None:

@@ -377,3 +377,49 @@ def test_a_sheet_for_the_wet_says_first_whether_the_car_is_rated_for_it(visit: V
 def test_a_learner_is_told_what_to_do_with_a_grown_up(visit: Visit) -> None:
     sheet = visit("/sheet?car=Bramble&minutes=12&learner=true&make=1")
     assert "with a grown-up" in sheet.text
+
+
+def test_what_was_ticked_in_another_round_is_saved_with_the_round_that_is_sent(
+    client: TestClient, visit: Visit, workshop: Workshop
+) -> None:
+    """Without script all rounds are one form: a tick of a round that was not sent is not lost."""
+    sheet = visit(ASKED)
+    (work,) = [node for node in sheet.root.all("form") if node.attributes.get("id") == "work"]
+    boxes = [one for one in sheet.root.all("input") if one.attributes.get("name", "").endswith(".ok")]
+    assert boxes and all(one.attributes.get("form") == "work" for one in boxes)
+    own_id = next(one.attributes["value"] for one in work.all("input"))
+    first, second = rounds(sheet)[:2]
+    ticked = [
+        name
+        for name in (one.attributes.get("name", "") for one in first.node.all("input"))
+        if name.endswith(".ok")
+    ]
+    kept_one = ticked[-1]
+    sent = client.post(
+        second.action.split("#")[0], data={"id": own_id, kept_one: "ok", "rest": "ok"}, follow_redirects=False
+    )
+    assert sent.status_code == 303
+    after = visit(sent.headers["location"])
+    open_now = {
+        one.attributes["name"]
+        for one in after.root.all("input")
+        if one.attributes.get("name", "").endswith(".ok")
+    }
+    assert kept_one not in open_now
+    assert set(ticked[:-1]) <= open_now  # “the rest” is that of the round that was sent, never of another
+    assert all(fact.looked for fact in answers(workshop))
+
+
+def test_a_finding_of_another_round_that_lacks_its_remedy_is_asked_back_and_nothing_is_lost(
+    client: TestClient, visit: Visit, workshop: Workshop
+) -> None:
+    sheet = visit(ASKED)
+    first, second = rounds(sheet)[:2]
+    found = next(
+        one.attributes for one in first.node.all("input") if one.attributes.get("name", "").endswith(".found")
+    )
+    data = {"id": first.values["id"][0], found["name"]: found["value"], "rest": "ok"}
+    refused = Page.of(client.post(second.action.split("#")[0], data=data))
+    assert refused.status == 422 and not answers(workshop)
+    chosen = [one for one in refused.root.all("input") if "checked" in one.attributes]
+    assert [one.attributes["name"] for one in chosen] == [found["name"]]

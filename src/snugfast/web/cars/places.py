@@ -19,7 +19,7 @@ from snugfast.usecases.shared.lookup import cars_here
 from snugfast.usecases.shared.workshop import Workshop
 from snugfast.web.bench import TheWorkshop
 from snugfast.web.cars.page import PlaceLine, place_line
-from snugfast.web.journal.kept import echo
+from snugfast.web.journal.kept import saved, with_id
 from snugfast.web.numbers import plain
 from snugfast.web.picker import Where
 from snugfast.web.showing import show
@@ -50,6 +50,7 @@ class FittedForm(BaseModel):
 class MovedForm(BaseModel):
     """A part moved to another car."""
 
+    id: UUID | None = None
     to_car: str = ""
     change: str = ""
 
@@ -84,7 +85,7 @@ def log_fitted(
     form: Annotated[FittedForm, Form()],
 ) -> Response:
     form = form.model_copy(update={"id": form.id or workshop.new_id()})
-    car_name, path = _car_name(workshop, car_id), f"/cars/{car_id}/places/{place_key}"
+    car_name = _car_name(workshop, car_id)
     if form.change:
         return _show(request, workshop, car_id, place_key, fitted=form)
     try:
@@ -100,7 +101,7 @@ def log_fitted(
             when=form.when,
             id=form.id,
         )
-        return echo(request, workshop, draft, form=form, change=f"{path}/fitted", then=f"/cars/{car_id}")
+        return saved(workshop, draft, then=f"/cars/{car_id}")
     except BadInput as refused:
         troubles = Troubles.of(refused)
         return _show(request, workshop, car_id, place_key, fitted=form, troubles=troubles, status=422)
@@ -114,12 +115,12 @@ def log_moved(
     place_key: str,
     form: Annotated[MovedForm, Form()],
 ) -> Response:
-    car_name, path = _car_name(workshop, car_id), f"/cars/{car_id}/places/{place_key}"
+    car_name = _car_name(workshop, car_id)
     if form.change:
         return _show(request, workshop, car_id, place_key, moved=form)
     try:
         draft = draft_moved(workshop, car_name, place_key, form.to_car)
-        return echo(request, workshop, draft, form=form, change=f"{path}/moved", then=f"/cars/{car_id}")
+        return saved(workshop, with_id(draft, form.id or workshop.new_id()), then=f"/cars/{car_id}")
     except BadInput as refused:
         troubles = Troubles.of(refused)
         return _show(request, workshop, car_id, place_key, moved=form, troubles=troubles, status=422)
@@ -219,7 +220,7 @@ def _show(
         sizes=_sizes(workshop, place, fitted),
         others=tuple(other.name for other in cars_here(ledger) if other.id != car.id),
         fitted=fitted or FittedForm(id=workshop.new_id()),
-        moved=moved or MovedForm(),
+        moved=moved or MovedForm(id=workshop.new_id()),
         troubles=troubles,
     )
     title = f"{place.name} of {car.name}"

@@ -5,8 +5,9 @@ from __future__ import annotations
 import json
 import re
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Annotated, Any
+from uuid import UUID
 
 from fastapi import APIRouter, Form, Request
 from fastapi.responses import Response
@@ -80,6 +81,22 @@ def echo(
         fields=tuple(_fields(form.model_dump())),
     )
     return show(request, "journal/echo.html", page, title="Save this?")
+
+
+def with_id(draft: Draft, id: UUID) -> Draft:
+    """The draft of one entry under the identity of its form, so that a second tap says the same."""
+    (entry,) = draft.entries
+    return Draft((replace(entry, id=id),), draft.echo)
+
+
+def saved(workshop: Workshop, draft: Draft, *, then: str) -> Response:
+    """Save what a form said and go on to a page that tells it, with Undo beside it.
+
+    For what undo takes back whole. What lets a pack be used or charged, or changes much at once, is asked
+    first (`echo`). Raises WrongData when the records forbid it.
+    """
+    keep_form(workshop, draft.entries)
+    return to(_own_path(then), note="kept", entries=tuple(entry.id for entry in draft.entries))
 
 
 @pages.post("/keep")

@@ -13,7 +13,7 @@ from pydantic import BaseModel
 from snugfast.core.errors import SnugfastError
 from snugfast.usecases.packs.register import ChargerSaid, draft_charger, draft_charger_left
 from snugfast.web.bench import TheWorkshop
-from snugfast.web.journal.kept import echo
+from snugfast.web.journal.kept import echo, saved, with_id
 from snugfast.web.showing import show
 from snugfast.web.troubles import Troubles
 
@@ -66,7 +66,7 @@ def add(request: Request, workshop: TheWorkshop, form: Annotated[ChargerForm, Fo
         return _show(request, form)
     try:
         draft = draft_charger(workshop, form.said())
-        return echo(request, workshop, draft, form=form, change="/chargers/new", then="/packs")
+        return saved(workshop, with_id(draft, form.id or workshop.new_id()), then="/packs")
     except SnugfastError as refused:
         return _show(request, form, Troubles.of(refused), 422)
 

@@ -34,7 +34,7 @@ from snugfast.usecases.shared.ledger import ledger_now
 from snugfast.usecases.shared.lookup import cars_here
 from snugfast.usecases.shared.workshop import Workshop
 from snugfast.web.bench import TheWorkshop
-from snugfast.web.journal.kept import echo
+from snugfast.web.journal.kept import echo, saved, with_id
 from snugfast.web.packs.one_pack import one_pack
 from snugfast.web.showing import show
 from snugfast.web.troubles import Troubles
@@ -54,6 +54,9 @@ class StepName(Enum):
     HURT = "hurt"
     CLEARED = "cleared"
     GONE = "gone"
+
+
+ASKED_FIRST = (StepName.CLEARED,)  # it lets a damaged pack be charged again: told in full before it is saved
 
 
 class StepForm(BaseModel):
@@ -103,6 +106,7 @@ class StepPage:
     title: str
     says: str
     action: str
+    button: str
     form_id: UUID | None
     asks: tuple[AskedFor, ...]
     cautions: tuple[Caution, ...]
@@ -141,6 +145,8 @@ def log(
         draft = STEPS[step].draft(workshop, name, form)
         path = f"/packs/{pack_id}"
         then = "/packs" if step is StepName.GONE else path
+        if step not in ASKED_FIRST:
+            return saved(workshop, draft, then=then)
         return echo(request, workshop, draft, form=form, change=f"{path}/log/{step.value}", then=then)
     except SnugfastError as refused:
         return _show(request, workshop, pack_id, step, form, Troubles.of(refused), 422)
@@ -164,6 +170,7 @@ def _show(
         title=step.title,
         says=step.says,
         action=f"/packs/{pack_id}/log/{name.value}",
+        button="Next" if name in ASKED_FIRST else "Save",
         form_id=form.id,
         asks=step.asks(form, seen, ledger),
         cautions=cautions_of(workshop.facts, step.cautions),
@@ -334,7 +341,7 @@ def _draft_cleared(workshop: Workshop, pack: str, form: StepForm) -> Draft:
 
 
 def _draft_gone(workshop: Workshop, pack: str, form: StepForm) -> Draft:
-    return draft_pack_left(workshop, pack, form.words, form.when)
+    return with_id(draft_pack_left(workshop, pack, form.words, form.when), form.id or workshop.new_id())
 
 
 STEPS = {

@@ -27,7 +27,7 @@ from snugfast.usecases.shared.ledger import ledger_now
 from snugfast.usecases.shared.telling import tell
 from snugfast.usecases.shared.workshop import Workshop
 from snugfast.web.bench import TheBench, TheWorkshop
-from snugfast.web.journal.kept import echo
+from snugfast.web.journal.kept import echo, saved
 from snugfast.web.numbers import count, day
 from snugfast.web.packs.one_pack import one_pack
 from snugfast.web.packs.words import (
@@ -252,7 +252,7 @@ def add(request: Request, workshop: TheWorkshop, form: Annotated[PackForm, Form(
     try:
         entry = draft_pack(workshop, form.said(), id=form.id)
         draft = _telling(workshop, entry)
-        return echo(request, workshop, draft, form=form, change="/packs/new", then="/packs")
+        return saved(workshop, draft, then="/packs")
     except SnugfastError as refused:
         return _show_form(request, form, troubles=Troubles.of(refused), status=422)
 

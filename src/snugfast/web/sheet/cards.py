@@ -243,6 +243,7 @@ class SheetPage:
     """A bench sheet as it is worked through."""
 
     id: UUID
+    form_id: UUID
     title: str
     link: str
     query: str
@@ -301,6 +302,7 @@ class SheetPage:
         to_do = sum(card.round.minutes for card in rounds if not card.done)
         return cls(
             id=id,
+            form_id=workshop.new_id(),
             title=title_of(sheet),
             link=f"/sheets/{id}",
             query=ask.query,
@@ -360,7 +362,7 @@ class _Laying:
         before, here_taken = 0.0, False
         for number, held in enumerate(self.held, 1):
             refused = self.refused if self.refused and self.refused.round == key_of(held) else None
-            lines = tuple(self._line(line, refused) for line in held.lines)
+            lines = tuple(self._line(line, self.refused) for line in held.lines)
             is_open = any(line.state == "open" for line in lines)
             here = is_open and not here_taken
             here_taken = here_taken or is_open

@@ -2,16 +2,20 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from collections.abc import Mapping
+from dataclasses import dataclass, replace
 from typing import Annotated, Self
 from uuid import UUID
 
-from fastapi import APIRouter, Form, Request
+from fastapi import APIRouter, Depends, Form, Request
 from fastapi.responses import Response
 from pydantic import BaseModel
+from starlette.datastructures import FormData
 
 from snugfast.core.errors import BadInput
+from snugfast.core.ids import derived
 from snugfast.facts.model import Occasion
+from snugfast.records.entries import Entry
 from snugfast.usecases.bench.one_off import (
     OneOff,
     OneOffCheck,
@@ -31,23 +35,27 @@ from snugfast.usecases.shared.lookup import car_and_build, packs_here
 from snugfast.usecases.shared.workshop import Workshop
 from snugfast.web.bench import TheWorkshop
 from snugfast.web.cars.page import name_of
-from snugfast.web.journal.kept import echo
+from snugfast.web.journal.kept import saved
 from snugfast.web.numbers import count, day, minutes, money
 from snugfast.web.sheet.round_form import DID
 from snugfast.web.showing import show, to
 from snugfast.web.troubles import Troubles
 
 pages = APIRouter()
+MOST_CHECKS = 200  # a form of more was not made here
 
 
-class AnswerForm(BaseModel):
-    """The answer to one check of the sheet."""
+@dataclass(frozen=True, slots=True)
+class CheckSaid:
+    """What was chosen for one check; nothing found means that nobody looked yet."""
 
-    id: UUID | None = None
-    check: str = ""
-    found: str = SOUND
+    found: str = ""
     done: str = ""
     pack: str = ""
+
+    @classmethod
+    def of(cls, form: FormData, check: str) -> Self:
+        return cls(*(str(form.get(f"{check}.{name}", "")).strip() for name in ("found", "done", "pack")))
 
 
 class NothingMore(BaseModel):
@@ -86,12 +94,12 @@ class WorkCard:
 class CheckCard:
     """A check that is done once, and the form that answers it."""
 
-    form_id: UUID
     check: OneOffCheck
     minutes: str
     found: tuple[Group, ...]
     on_pack: bool
     done: str
+    said: CheckSaid
     troubles: Troubles | None
 
 
@@ -101,6 +109,7 @@ class OneOffPage:
 
     id: UUID
     form_id: UUID
+    done_id: UUID
     name: str
     occasion: str
     why: str
@@ -117,6 +126,12 @@ class OneOffPage:
     packs: tuple[str, ...]
     dones: tuple[tuple[str, str], ...]
     source: str
+    troubles: Troubles | None
+
+    @property
+    def left(self) -> bool:
+        """Whether a check is still to be answered."""
+        return any(not card.done and (self.packs or not card.on_pack) for card in self.checks)
 
     @classmethod
     def of(
@@ -125,6 +140,7 @@ class OneOffPage:
         workshop: Workshop,
         *,
         learner: bool = False,
+        said: Mapping[str, CheckSaid] | None = None,
         refused: tuple[str, Troubles] | None = None,
     ) -> Self:
         _, build = car_and_build(workshop, sheet.car_name)
@@ -133,12 +149,12 @@ class OneOffPage:
         facts = workshop.facts
         checks = tuple(
             CheckCard(
-                form_id=workshop.new_id(),
                 check=one,
                 minutes=minutes(one.minutes),
                 found=answer_form(facts, build, facts.checks[one.check]).found,
                 on_pack=of_pack(facts, facts.checks[one.check]),
                 done=day(one.done_at, workshop.zone) if one.done_at else "",
+                said=(said or {}).get(one.check, CheckSaid()),
                 troubles=refused[1] if refused and refused[0] == one.check else None,
             )
             for one in sheet.checks
@@ -146,6 +162,7 @@ class OneOffPage:
         return cls(
             id=sheet.car,
             form_id=workshop.new_id(),
+            done_id=workshop.new_id(),
             name=sheet.car_name,
             occasion=sheet.name,
             why=sheet.why,
@@ -162,6 +179,7 @@ class OneOffPage:
             packs=packs,
             dones=DID,
             source=sheet.key,
+            troubles=refused[1] if refused and not refused[0] else None,
         )
 
 
@@ -177,6 +195,18 @@ class RestPage:
     troubles: Troubles | None
 
 
+async def posted(request: Request) -> FormData:
+    return await request.form()
+
+
+def read_id(form: FormData) -> UUID | None:
+    """The identity the form was made with, None where it has none that can be read."""
+    try:
+        return UUID(str(form.get("id", "")))
+    except ValueError:
+        return None
+
+
 @pages.get("/cars/{car_id}/arrive")
 def arrive(request: Request, workshop: TheWorkshop, car_id: UUID, learner: bool = False) -> Response:
     name = name_of(workshop, car_id)
@@ -186,21 +216,39 @@ def arrive(request: Request, workshop: TheWorkshop, car_id: UUID, learner: bool 
 
 @pages.post("/cars/{car_id}/arrive")
 def answer(
-    request: Request, workshop: TheWorkshop, car_id: UUID, form: Annotated[AnswerForm, Form()]
+    request: Request,
+    workshop: TheWorkshop,
+    car_id: UUID,
+    form: Annotated[FormData, Depends(posted)],
 ) -> Response:
+    """Many checks in one save; what nobody answered is left, or was OK where the button says so."""
     name, path = name_of(workshop, car_id), f"/cars/{car_id}/arrive"
-    word = form.found if form.found == SOUND or not form.done else f"{form.found}: {form.done}"
-    said = FoundSaid(name, form.check, (word,), pack=form.pack, id=form.id or workshop.new_id())
+    asked = list(dict.fromkeys(str(check) for check in form.getlist("check")))[:MOST_CHECKS]
+    said = {check: CheckSaid.of(form, check) for check in asked}
+    if str(form.get("rest", "")) == "ok":
+        said = {check: one if one.found else replace(one, found=SOUND) for check, one in said.items()}
+    entries: list[Entry] = []
+    check = ""
     try:
-        draft = draft_found(workshop, said)
-        keep_form(workshop, draft.entries)
+        form_id = read_id(form) or workshop.new_id()
+        for check, one in said.items():
+            if one.found:
+                word = one.found if one.found == SOUND or not one.done else f"{one.found}: {one.done}"
+                id = derived(form_id, check)
+                entries += draft_found(
+                    workshop, FoundSaid(name, check, (word,), pack=one.pack, id=id)
+                ).entries
+        check = ""
+        if not entries:
+            raise BadInput("Nothing was answered, so nothing was saved.", "Say what you found, or OK.")
+        keep_form(workshop, entries)
     except BadInput as refused:
         sheet = one_off_sheet(workshop, name)
-        page = OneOffPage.of(sheet, workshop, refused=(form.check, Troubles.of(refused)))
+        page = OneOffPage.of(sheet, workshop, said=said, refused=(check, Troubles.of(refused)))
         return show(
             request, "sheet/one_off.html", page, title=f"{name}: {page.occasion}", here="home", status=422
         )
-    return to(f"{path}#{form.check}", note="kept", entries=(draft.entries[0].id,))
+    return to(path, note="kept", entries=tuple(entry.id for entry in entries))
 
 
 @pages.post("/cars/{car_id}/arrive/done")
@@ -241,11 +289,11 @@ def _log_rest(
     form = form.model_copy(update={"id": form.id or workshop.new_id()})
     if form.change:
         return _show_rest(request, workshop, car_id, form, waking=waking)
-    draft_of, path = (draft_wake_up, "wake-up") if waking else (draft_lay_up, "lay-up")
+    draft_of = draft_wake_up if waking else draft_lay_up
     try:
         draft = draft_of(workshop, name, words=form.words, when=form.when, id=form.id)
         then = f"/cars/{car_id}/arrive" if waking else f"/cars/{car_id}"
-        return echo(request, workshop, draft, form=form, change=f"/cars/{car_id}/{path}", then=then)
+        return saved(workshop, draft, then=then)
     except BadInput as refused:
         troubles = Troubles.of(refused)
         return _show_rest(request, workshop, car_id, form, waking=waking, troubles=troubles, status=422)

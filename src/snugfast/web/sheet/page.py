@@ -19,7 +19,7 @@ from snugfast.records.entries import Checked, Entry, SheetDone, TreatmentDone
 from snugfast.records.standing import standing
 from snugfast.usecases.bench.bench_sheet import bench_sheet
 from snugfast.usecases.bench.fix_first import FixJob
-from snugfast.usecases.bench.sheet import Line, Round, Sheet
+from snugfast.usecases.bench.sheet import Line, Sheet
 from snugfast.usecases.bench.shown import planned_min, shown_of
 from snugfast.usecases.bench.treatments import TreatedSaid, draft_treated
 from snugfast.usecases.journal.bench_answers import draft_found
@@ -115,14 +115,23 @@ def answer_round(
             "This round is not on the sheet, so nothing was saved.", WayOut("Make a sheet", Action.SEE_SHEET)
         )
     answered = _answers(workshop, sheet)
-    lines = [line for line in held.lines if any(check.key not in answered for check in line.checks)]
-    said = {line.number: LineSaid.of(form, line.number) for line in lines}
+    still = [line for line in sheet.lines if any(check.key not in answered for check in line.checks)]
+    said = {line.number: LineSaid.of(form, line.number) for line in still}
+    lines = [line for line in held.lines if line in still]
+    # Without script all rounds are one form: what was ticked elsewhere comes along, and is saved as it is.
+    others = [
+        line for line in still if line not in lines and (said[line.number].ok or said[line.number].found)
+    ]
     try:
-        entries = _entries(workshop, lines, said, rest=str(form.get("rest", "")), form_id=_form_id(form))
+        form_id = _form_id(form)
+        entries = _entries(workshop, lines, said, rest=str(form.get("rest", "")), form_id=form_id)
+        entries += _entries(workshop, others, said, rest="", form_id=form_id)
         if entries:
-            keep_form(workshop, (*entries, *_sheet_done(workshop, sheet, held, answered, entries)))
+            done = _sheet_done(workshop, sheet, (*held.lines, *others), answered, entries)
+            keep_form(workshop, (*entries, *done))
     except BadInput as refused:
         line = refused.number if isinstance(refused, LineUnclear) else 0
+        key = next((key_of(one) for one in sheet.rounds for each in one.lines if each.number == line), key)
         page = SheetPage.of(
             sheet,
             workshop,
@@ -182,12 +191,12 @@ def _entries(
 def _sheet_done(
     workshop: Workshop,
     sheet: Sheet,
-    here: Round,
+    here: Sequence[Line],
     answered: Mapping[str, Answered],
     entries: Sequence[Entry],
 ) -> Iterable[Entry]:
     """The entry that the sheet is done, when this round is the last that was open."""
-    elsewhere = (line for held in sheet.rounds if held is not here for line in held.lines)
+    elsewhere = (line for line in sheet.lines if line not in here)
     if all(check.key in answered for line in elsewhere for check in line.checks):
         cars = tuple(car.id for car in sheet.cars)
         with workshop.store.reading() as reads:

@@ -1,6 +1,9 @@
 // Optional. Without it every form posts itself and the page comes back at the right place.
 // With it a form marked data-stay posts in place: the parts of the page that carry the same id in the answer are
 // exchanged where they stand, so nothing jumps under a thumb.
+// Without it all rounds of a sheet are one form, so that nothing ticked is left behind; with it each is its own.
+const apart = (where) => where.querySelectorAll('[form="work"]').forEach((one) => one.removeAttribute("form"));
+apart(document);
 document.addEventListener("submit", async (event) => {
   const form = event.target;
   if (!form.matches("form[data-stay]")) return;
@@ -16,6 +19,7 @@ document.addEventListener("submit", async (event) => {
     return;
   }
   const page = new DOMParser().parseFromString(await answer.text(), "text/html");
+  apart(page);
   const fresh = [...page.querySelectorAll("[data-part]")];
   const told = new URL(answer.url).searchParams.has("before"); // somebody else was first: the page says so on top
   if (!fresh.length || told || new URL(answer.url).pathname !== location.pathname) {
