@@ -12,6 +12,7 @@ from functools import cached_property
 
 import numpy as np
 from numpy.typing import NDArray
+from scipy.sparse import csr_array
 
 from snugfast.core.marks import formula
 
@@ -119,24 +120,24 @@ class _Search:
         ).reshape(len(tests.opens), len(tests.opening_min))
 
     @cached_property
-    def table(self) -> tuple[Floats, NDArray[np.intp]]:
-        """(states × every answer × causes and none, flat), and where each test begins among the answers.
+    def table(self) -> tuple[Floats, NDArray[np.intp], csr_array]:
+        """Every answer (answers, states), where each test begins among them, causes and none (…, states).
 
-        The last answer is of no test: it is always given, and tells nothing.
+        The last answer is of no test: it is always given, and tells nothing. A state has two causes at most,
+        so most of what they share in it is nothing.
         """
         rows = np.vstack([*self.answers, np.ones((1, len(self.beliefs)))])
-        what = np.hstack([self.share, self.none[:, None]])
         first = np.concatenate([[0], np.cumsum([len(one) for one in self.answers])]).astype(np.intp)
-        return np.einsum("as,sc->sac", rows, what).reshape(len(self.beliefs), -1), first
+        return rows, first, csr_array(np.hstack([self.share, self.none[:, None]]).T)
 
     def one_step(self, beliefs: Floats, cost: Floats) -> tuple[Floats, Floats]:
         """(minutes when each test is done and then mended by guess, minutes without a test), (rows, tests).
 
         `beliefs` (rows, states) may be unnormalised; a test that is not open costs too much.
         """
-        flat, first = self.table
-        causes = len(self.mend_min) + 1
-        each = (beliefs @ flat).reshape(len(beliefs), -1, causes)
+        rows, first, what = self.table
+        weights = (beliefs[:, None, :] * rows).reshape(-1, rows.shape[1])
+        each = np.ascontiguousarray((what @ weights.T).T).reshape(len(beliefs), len(rows), -1)
         after = mending_minutes(
             chances=each[..., :-1], minutes=self.mend_min, none=each[..., -1], given_up_min=self.given_up_min
         )
