@@ -40,7 +40,7 @@ def paragraph(formula: Marked, entry: dict[str, str]) -> str:
     tried = f" Tried for {', '.join(spans)}." if spans else ""
     example = examples().get(formula.path.removeprefix("snugfast."))
     return (
-        f"**{formula.name}**: {gives}\n\n"
+        f"### {formula.name}\n\n{gives}\n\n"
         f"Source: {written_by}, {formula.mark.where} ({HOW_SEEN[entry['seen']]}).{tried}\n\n"
         f"{example.told() if example else 'No worked example yet.'}\n"
     )
@@ -79,6 +79,13 @@ def known_sources() -> dict[str, dict[str, str]]:
     return {key: entry for entries in sources().values() for key, entry in entries.items()}
 
 
+def section(module: str) -> str:
+    """“Bearings: coast down” for the formulas of one file."""
+    room, file = module.split(".")[-2:]
+    says = file if room in (file, "upkeep") else f"{room}: {file}"
+    return says.replace("_", " ").capitalize()
+
+
 def formulas_page() -> str:
     """Every formula of every room: what it gives, its source, a worked example."""
     known = known_sources()
@@ -88,7 +95,7 @@ def formulas_page() -> str:
         "The unit stands at the end of a name: `torque_Nm` is in newton metres.\n",
     ]
     for module, formulas in groupby(marked_formulas(), key=attrgetter("module")):
-        lines.append(f"## {module.removeprefix('snugfast.')}\n")
+        lines.append(f"## {section(module)}\n\nIn `{module.replace('.', '/')}.py`.\n")
         lines += [paragraph(formula, known[formula.mark.source]) for formula in formulas]
     return "\n".join(lines)
 

@@ -1,6 +1,7 @@
 """One worked example for each marked formula: the files of tests/worked, read, worked out and told.
 
-A file is named after a room; each of its blocks after a formula in it, `file.function`:
+A file is named after a room of physics, or after another floor; each of its blocks after a formula in it,
+`file.function`:
 
     args    what goes in, units on the names; a text is worked out first ("radians(20)")
     take    which part of the answer is meant, where it has parts: names and numbers, from outside inwards
@@ -28,7 +29,7 @@ from typing import Any
 
 import numpy as np
 
-from tests.house.tree import ROOT, Marked
+from tests.house.tree import FLOORS_WITH_FORMULAS, ROOT, Marked
 
 FOLDER = ROOT / "tests/worked"
 KEYS = {"args", "take", "gives", "sum", "from", "digits", "unit"}
@@ -81,7 +82,7 @@ def examples() -> dict[str, Example]:
     """Every example by the path of its formula without the package's name."""
     found: dict[str, Example] = {}
     for file in sorted(FOLDER.glob("*.toml")):
-        room = "upkeep" if file.stem == "upkeep" else f"physics.{file.stem}"
+        room = file.stem if file.stem.partition(".")[0] in FLOORS_WITH_FORMULAS else f"physics.{file.stem}"
         for name, block in tomllib.loads(file.read_text("utf-8")).items():
             unknown = set(block) - KEYS
             if unknown or not {"args", "gives"} <= set(block):
