@@ -65,6 +65,7 @@ LINES: tuple[tuple[str, ...], ...] = (
     ("box", "arrived", "1", "--yes"),
     ("box", "fits", "1"),
     ("box", "carry", "{car}", "--pieces", "4"),
+    ("box", "plan", "{car}", "--packs", "2"),
     ("box", "buy", "--money", "10", "--csv", "{folder}/buy.csv"),
     ("box", "gone", "1", "--yes"),
     ("money", "--budget", "300"),

@@ -72,5 +72,8 @@ def test_what_to_carry_what_to_buy_and_money_stand_on_pages(client: TestClient, 
     order = page.form("/box/act").send(client)
     assert "Ordered: 7 × pinion" in Page.of(order).text
     assert visit("/box/carry?pieces=none").status == 422
+    page = visit("/box/plan?car=Bramble&packs=3")
+    assert "Cars and packs" in page.text and "To charge before" in page.text
+    assert client.get("/box/plan.pdf").headers["content-type"] == "application/pdf"
     assert "Nothing was entered as paid" in visit("/money").text
     assert visit("/money?budget=much").status == 422

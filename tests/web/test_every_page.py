@@ -34,6 +34,8 @@ PATHS = [
     "/box/new",
     "/box/carry",
     "/box/carry?car=Bramble&pieces=4&money=0&trip=10",
+    "/box/plan",
+    "/box/plan?car=Bramble&packs=3&wet=mud",
     "/box/buy",
     "/money",
     "/money?since=2026-05-01&budget=20",

@@ -221,6 +221,47 @@ def fits(doorway: Doorway, part: str, place_of_car: str, sizes: tuple[str, ...],
         click.echo("  No car here takes such a part.")
 
 
+@box.command()
+@click.argument("cars", nargs=-1, metavar="[CAR]...")
+@click.option("--packs", default="", help="How many packs each car is driven.")
+@click.option("--minutes", default="", help="How long each car is to run, instead.")
+@click.option("--wet", default="", help="How wet it will be.")
+@click.option("--ground", default="", help="What you will drive on.")
+@click.option("--sheet", default="", help="Bench minutes you have before; 20 when not said.")
+@options(*PDF)
+@JSON
+@click.pass_obj
+def plan(
+    doorway: Doorway,
+    /,
+    cars: tuple[str, ...],
+    pdf: Path | None,
+    paper: str,
+    force: bool,
+    as_json: bool,
+    **said: Any,
+) -> None:
+    """Plan a day out: packs for each car, what to charge tonight, the sheet before, spares and tools.
+
+    snugfast box plan Bramble Nettle --packs 3 --wet mud
+    """
+    from snugfast.exchange.paper.leaf import leaf_lines
+    from snugfast.exchange.paper.spares import plan_leaf
+    from snugfast.usecases.spares.plan import PlanSaid, day_plan
+
+    workshop = doorway.open()
+    found = day_plan(workshop, PlanSaid(cars=cars, **said))
+    leaf = plan_leaf(workshop, found, link_of(doorway, "/box/plan"))
+    if pdf is not None:
+        write_leaf(leaf, pdf, paper, force=force)
+    elif as_json:
+        print_json(found)
+    else:
+        for line in leaf_lines(leaf):
+            click.echo(line)
+        echo_sources(found.sources)
+
+
 def _list_lines(found: BoxList) -> Iterator[str]:
     if not found.lines:
         yield "The box is empty."
@@ -350,7 +391,8 @@ def _carry_lines(found: CarryList) -> Iterator[str]:
     for line in found.lines:
         where = f", {line.place}" if line.place and line.have else ""
         have = f"in the box{where}" if line.have >= line.take else f"{line.have} in the box{where}"
-        stock = have if not line.buy else f"{have + '; ' if line.have else ''}buy {line.buy}"
+        part = f"{have}, buy {line.buy}" if line.have else "not in the box"
+        stock = part if line.buy else have
         yield f"  [ ] {line.take} × {line.name} ({stock})"
         yield f"        {line.chance.value * 100:.0f} % wanted; {'; '.join(line.why)}"
     if not found.lines:

@@ -78,7 +78,7 @@ def _lines(told: MoneyTold) -> Iterator[str]:
             kinds = ", ".join(f"{kind} {minor / 100:.2f}" for kind, minor in month.by_kind)
             yield f"  {month.month}  {amount(month.minor)}  {kinds}"
     yield ""
-    yield "What running used up"
+    yield "What running used up (packs by the runs they last, bench time at your own value)"
     for car in (*told.cars, told.together):
         yield from _car_lines(car, unit)
     yield ""

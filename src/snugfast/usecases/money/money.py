@@ -73,8 +73,8 @@ class Used(Enum):
     UPKEEP = "upkeep at checks"
     BREAKAGE = "breakage"
     FROM_BOX = "from the box"
-    PACKS = "packs, by wear"
-    BENCH = "bench time, at your value"
+    PACKS = "packs by wear"
+    BENCH = "bench time"
 
 
 @dataclass(frozen=True, slots=True)

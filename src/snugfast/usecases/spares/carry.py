@@ -102,12 +102,7 @@ class CarryList:
 
 def carry_list(workshop: Workshop, said: CarrySaid) -> CarryList:
     """What to carry. Raises NotKnown for a car that is not here, BadInput for words that are no limits."""
-    day = Day(
-        packs=read_number(said.packs, where="packs") if said.packs.strip() else None,
-        wet=_wet(workshop, said.wet),
-        ground=_ground(workshop, said.ground),
-    )
-    ledger, going = cars_going(workshop, said.cars, day)
+    ledger, going = cars_going(workshop, said.cars, day_said(workshop, said))
     values = Values.of(ledger.settings, workshop.facts)
     trip = read_money(said.trip, ledger).minor if said.trip.strip() else 0
     kinds = by_kind(workshop, ledger, going, values, trip=float(trip))
@@ -116,6 +111,15 @@ def carry_list(workshop: Workshop, said: CarrySaid) -> CarryList:
     least = workshop.assume("carry_piece_min") * values.bench_minute
     box = best_box(parts, limits, least_worth=least)
     return _told(workshop, going, values, kinds, parts, box, limits, told)
+
+
+def day_said(workshop: Workshop, said: CarrySaid) -> Day:
+    """The day as far as it was said. Raises BadInput for words that are no numbers or no weather."""
+    return Day(
+        packs=read_number(said.packs, where="packs") if said.packs.strip() else None,
+        wet=_wet(workshop, said.wet),
+        ground=_ground(workshop, said.ground),
+    )
 
 
 def parts_to_weigh(kinds: Sequence[KindWanted]) -> list[Part]:

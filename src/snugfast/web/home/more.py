@@ -52,6 +52,7 @@ GROUPS = (
         (
             Link("/bearings", "Bearings", "sizes and how many, for all cars"),
             Link("/box", "Spares box", "what is in it, what fits, stock-take"),
+            Link("/box/plan", "Plan a day out", "packs, what to charge, the sheet, spares, on one page"),
             Link("/box/carry", "Spares to carry", "to the next outing, with ticks"),
             Link("/box/buy", "What to buy", "for what waits, and for what will be wanted"),
             Link("/money", "Money", "paid by month, used up by car and hour"),

@@ -1,4 +1,4 @@
-"""What to carry to the next outing, and what to buy now."""
+"""What to carry to the next outing, what to buy now, and the plan of a day out."""
 
 from __future__ import annotations
 
@@ -11,12 +11,13 @@ from pydantic import BaseModel
 
 from snugfast.core.errors import SnugfastError
 from snugfast.exchange.box_lists import buy_csv, carry_csv
-from snugfast.exchange.paper.spares import buy_leaf, carry_leaf
+from snugfast.exchange.paper.spares import buy_leaf, carry_leaf, plan_leaf
 from snugfast.usecases.shared.ledger import ledger_now
 from snugfast.usecases.shared.lookup import cars_here
 from snugfast.usecases.shared.workshop import Workshop
 from snugfast.usecases.spares.buy import BuyList, buy_list
 from snugfast.usecases.spares.carry import CarryList, CarrySaid, carry_list
+from snugfast.usecases.spares.plan import DayPlan, PlanSaid, day_plan
 from snugfast.web.bench import TheBench, TheWorkshop
 from snugfast.web.figure_lines import RestsOn, rests_on
 from snugfast.web.paper.page import as_pdf, link_to
@@ -127,6 +128,52 @@ def buy_pdf(
     bench: TheBench, workshop: TheWorkshop, form: Annotated[BuyForm, Query()], paper: str = ""
 ) -> Response:
     leaf = buy_leaf(workshop, buy_list(workshop, form.money, form.car), link_to(bench, "/box/buy"))
+    return as_pdf(leaf, paper)
+
+
+class PlanForm(BaseModel):
+    """Which cars go, for how long, into what."""
+
+    car: list[str] = []
+    packs: str = ""
+    minutes: str = ""
+    wet: str = ""
+    ground: str = ""
+    sheet: str = ""
+
+    def said(self) -> PlanSaid:
+        return PlanSaid(cars=tuple(self.car), **self.model_dump(exclude={"car"}))
+
+
+@dataclass(frozen=True, slots=True)
+class PlanPage:
+    """The plan, and the form that asked for it."""
+
+    plan: DayPlan | None
+    all_cars: tuple[str, ...]
+    form: PlanForm
+    query: str
+    sources: tuple[RestsOn, ...]
+    troubles: Troubles | None
+
+
+@pages.get("/plan")
+def plan(request: Request, workshop: TheWorkshop, form: Annotated[PlanForm, Query()]) -> Response:
+    made, troubles, status = None, None, 200
+    try:
+        made = day_plan(workshop, form.said())
+    except SnugfastError as refused:
+        troubles, status = Troubles.of(refused), 422
+    sources = rests_on(made.sources) if made else ()
+    page = PlanPage(made, _cars(workshop), form, request.url.query, sources, troubles)
+    return show(request, "spares/plan.html", page, title="Plan a day out", here="more", status=status)
+
+
+@pages.get("/plan.pdf")
+def plan_pdf(
+    bench: TheBench, workshop: TheWorkshop, form: Annotated[PlanForm, Query()], paper: str = ""
+) -> Response:
+    leaf = plan_leaf(workshop, day_plan(workshop, form.said()), link_to(bench, "/box/plan"))
     return as_pdf(leaf, paper)
 
 
