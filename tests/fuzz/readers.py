@@ -44,6 +44,10 @@ from snugfast.records.codec import entry_from_document, entry_to_document
 from snugfast.records.entries import Done, Ground, Wet
 from snugfast.records.moments import only_about, read_moment
 from snugfast.usecases.bench.numbered_answers import _items, as_typed
+from snugfast.usecases.chassis.lengths import read_degrees, read_drive
+from snugfast.usecases.chassis.setup_items import read_change
+from snugfast.usecases.chassis.steering_job import read_travel
+from snugfast.usecases.chassis.suspension_sums import read_mix
 from snugfast.usecases.field.hunts import HuntsHome
 from snugfast.usecases.field.notes import _entries, _lines
 from snugfast.usecases.mechanics.timed_words import read_time
@@ -192,6 +196,11 @@ def amounts(data: bytes) -> None:
             read_minutes,
             read_number,
             read_chemistry,
+            lambda words: read_travel("left", words),
+            lambda words: read_travel("centre", words),
+            lambda words: read_degrees({"travel": words}, "travel"),
+            lambda words: read_drive({"travel": words, "longer": words}),
+            read_mix,
             *(partial(read_quantity, kind=kind) for kind in Kind),
             *(partial(read_choice, choices=one, where="x") for one in (Ground, Wet, Done)),
         ),
@@ -206,6 +215,7 @@ def answers(data: bytes) -> None:
             lambda words: as_typed(facts().checks["wheel_nuts"], words, truck()),
             lambda words: read_broke(words, facts(), truck()),
             lambda words: find_place(words, truck()),
+            lambda words: read_change(words, truck()),
             lambda words: spot_at_the_end(words, truck()),
         ),
     )

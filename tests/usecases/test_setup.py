@@ -49,7 +49,7 @@ def texts(workshop: Workshop, key: str) -> list[str]:
 def test_what_stands_and_what_stood(bench: tuple[Workshop, Clock]) -> None:
     workshop, clock = bench
     assert texts(workshop, "shock oil") == ["450 cSt", "450 cSt", "400 cSt", "400 cSt"]  # the build says so
-    assert texts(workshop, "diff oil") == ["10 000 cSt", "7 000 cSt"]
+    assert texts(workshop, "diff oil") == ["10\u00a0000 cSt", "7\u00a0000 cSt"]
     put(workshop, "camber front -2; camber rl -1.5", "shock oil rear = 350 mm²/s", why="nervous")
     clock.on(days=2)
     put(workshop, "camber fl: -1", drove="calmer", track="Kiln", weather="damp", air="12C")

@@ -74,7 +74,7 @@ def test_shafts_diffs_and_mixing(bench: tuple[Workshop, Clock]) -> None:
     workshop, _ = bench
     sums = ask(workshop, drop="25mm", steer="30°", mix="500 + 300 = 400", air="3C")
     assert "bends 17°" in sums.shafts[0] and "34°" in sums.shafts[0] and "close to" in sums.shafts[1]
-    assert "16 000 cSt at 3 °C" in sums.diffs[0]
+    assert "16\u00a0000 cSt at 3 °C" in sums.diffs[0]
     assert sums.mix.startswith("About 56 % of the 500")
     assert {source.seen for source in sums.sources} >= {"secondary", "elicited", "memory"}
 

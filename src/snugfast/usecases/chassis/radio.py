@@ -102,7 +102,7 @@ POWER_UP = (
         "Car on its stand, a helper who only watches. Steer all the time, as far as you will ever drive. "
         "Then note the distance.",
     ),
-    PowerUp("Battery out first, transmitter off last", "Save below what you saw."),
+    PowerUp("Battery out first, transmitter off last", "Then save what you saw."),
 )
 BEFORE_A_CHILD = (
     "An adult beside the driver, the transmitter’s switch in reach.",

@@ -481,7 +481,7 @@ def told(item: Item, value: object) -> str:
         return str(value)
     assert isinstance(value, int | float)
     whole = item.unit in ("cSt", "g")
-    number = f"{value:,.0f}".replace(",", " ") if whole else f"{value:.3g}"
+    number = f"{value:,.0f}".replace(",", "\u00a0") if whole else f"{value:.3g}"
     number = number.replace("-", "−")
     if item.unit == "to 1":
         return number

@@ -189,7 +189,7 @@ def _ends(said: SteeringSaid) -> tuple[TravelUnit, dict[str, float | None]]:
             "Both end points are needed: one side does not say where the other ends.",
             "Read both off the radio: 92 % and 88 %, or 1720 µs and 1280 µs.",
         )
-    read = {name: _travel(name, text) for name, text in typed.items() if text}
+    read = {name: read_travel(name, text) for name, text in typed.items() if text}
     units = {read[name][1] for name in ("left", "right")}
     if len(units) > 1:
         raise BadInput(
@@ -199,7 +199,8 @@ def _ends(said: SteeringSaid) -> tuple[TravelUnit, dict[str, float | None]]:
     return unit, {name: read[name][0] if name in read else None for name in typed}
 
 
-def _travel(name: str, text: str) -> tuple[float, TravelUnit]:
+def read_travel(name: str, text: str) -> tuple[float, TravelUnit]:
+    """An end point or centre as the radio shows it. Raises BadInput or ImpossibleInput for what is none."""
     match = re.fullmatch(r"([+-]?[\d.,]+)\s*(%|per ?cent|µs|μs|us|ms)?", text.casefold().replace("−", "-"))
     if match is None:
         raise BadInput(f"{name}: “{text}” is no end point.", "Write 92 % or 1720 µs, as the radio shows it.")

@@ -281,7 +281,9 @@ def _notes(by: SteeredBy, ends: tuple[EndAdvice, EndAdvice], said: Mapping[str, 
                 "a hit "
                 "can fold the linkage over. A shorter end point is the cure."
             )
+    notes += [_ackermann(side) for side in ends]
     left, right = (abs(side.pulse.value - by.drive.centre_us) for side in ends)
+    notes += _left_against_right(by, min(left, right))
     if abs(left - right) > 15.0:
         more = "left" if left > right else "right"
         notes.append(
@@ -294,6 +296,32 @@ def _notes(by: SteeredBy, ends: tuple[EndAdvice, EndAdvice], said: Mapping[str, 
             "Where the knuckles meet their stops was not entered; the servo will find it before the rods do."
         )
     return notes
+
+
+def _ackermann(side: EndAdvice) -> str:
+    at = side.end.at
+    error = math.degrees(at.error_rad)
+    way = "more" if error >= 0.0 else "less"
+    return (
+        f"At the {side.side.value} end Ackermann is {at.percent:.0f} %: the outer wheel turns "
+        f"{abs(error):.1f}° {way} "
+        "than would let both roll freely in a slow corner."
+    )
+
+
+def _left_against_right(by: SteeredBy, travel_us: float) -> list[str]:
+    """How the inner wheels differ when both sides are given the same travel."""
+    inner = []
+    for side in (Side.LEFT, Side.RIGHT):
+        at = by.at(by.drive.centre_us + by.sign(side) * travel_us)
+        if at is None:
+            return []
+        inner.append(math.degrees(at.inner_rad))
+    apart = abs(inner[0] - inner[1])
+    if apart < 0.5:
+        return [f"The same travel to both sides turns the wheels alike, to {max(apart, 0.1):.1f}°."]
+    more = "left" if inner[0] > inner[1] else "right"
+    return [f"The same travel to both sides turns the wheels {apart:.1f}° further to the {more}."]
 
 
 def _held_against(

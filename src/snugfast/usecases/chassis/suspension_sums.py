@@ -148,7 +148,7 @@ def suspension_sums(workshop: Workshop, said: SumsSaid) -> SuspensionSums:
         compared=tuple(_compared(now, tried)),
         shafts=shafts,
         diffs=diffs,
-        mix=_mix(said.mix),
+        mix=read_mix(said.mix),
         limits=LIMITS,
         cautions=cautions_of(workshop.facts, CAUTIONS),
         figures=(*shaft_figures, *diff_figures),
@@ -450,7 +450,8 @@ def _diffs(
     return tuple(lines), tuple(figures)
 
 
-def _mix(text: str) -> str:
+def read_mix(text: str) -> str:
+    """How much of each of two oils, from “300 + 500 = 400”. Raises BadInput for what is no mix."""
     if not text.strip():
         return ""
     match = re.fullmatch(r"\s*([^+=]+)\+([^+=]+)=(.+)", text)
@@ -476,4 +477,4 @@ def _mix(text: str) -> str:
 def _round(value: float) -> str:
     """An oil to what a bottle can say."""
     step = 10.0 ** max(0, math.floor(math.log10(value)) - 1) * 0.5 if value >= 20.0 else 1.0
-    return f"{round(value / step) * step:,.0f}".replace(",", " ")
+    return f"{round(value / step) * step:,.0f}".replace(",", "\u00a0")
