@@ -50,6 +50,7 @@ from snugfast.usecases.chassis.steering_job import read_travel
 from snugfast.usecases.chassis.suspension_sums import read_mix
 from snugfast.usecases.field.hunts import HuntsHome
 from snugfast.usecases.field.notes import _entries, _lines
+from snugfast.usecases.leads.wire_words import area_in_words, read_connector, read_wire
 from snugfast.usecases.mechanics.timed_words import read_time
 from snugfast.usecases.packs.reading import read_ahead, read_chemistry
 from snugfast.usecases.shared.remedies import split_remedy
@@ -185,7 +186,7 @@ def _not_later(at: datetime) -> None:
 
 
 def amounts(data: bytes) -> None:
-    """Numbers with and without units, hits, readings, answers by number, remedies."""
+    """Numbers with and without units, hits, readings, answers by number, remedies, wires, connectors."""
     _each(
         _words(data),
         (
@@ -201,6 +202,9 @@ def amounts(data: bytes) -> None:
             lambda words: read_degrees({"travel": words}, "travel"),
             lambda words: read_drive({"travel": words, "longer": words}),
             read_mix,
+            lambda words: read_wire(words, "wire"),
+            read_connector,
+            area_in_words,
             *(partial(read_quantity, kind=kind) for kind in Kind),
             *(partial(read_choice, choices=one, where="x") for one in (Ground, Wet, Done)),
         ),
