@@ -654,10 +654,11 @@ def _watts_of(part: PathPart) -> float:
 
 def _sentence(parts: Sequence[PathPart], lost: Figure, heat: Figure, driven: _Driven) -> str:
     hottest = max(parts, key=lambda part: part.hottest.value)
+    watts = f"about {heat.value:.0f} W" if heat.value >= 1.0 else "less than 1 W"
     full = f"full current ({driven.top_pack_A:.0f} A from the battery)"
     return (
         f"Wires and connectors lose about {lost.value:.2f} V at {full} "
-        f"and turn about {heat.value:.0f} W into heat over the run. "
+        f"and turn {watts} into heat over the run. "
         f"Hottest: {hottest.name.lower()}, about {hottest.hottest.value:.0f} °C "
         f"({low_of(hottest.hottest):.0f} to {high_of(hottest.hottest):.0f})."
     )
