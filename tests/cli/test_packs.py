@@ -240,3 +240,15 @@ def test_the_same_job_for_several_packs_and_each_caution_are_said_once(type_: Ty
     said = type_("packs").words
     assert "Ember 7, Ember 8: Read its cells" in said
     assert said.count("bridged pins short the pack") == 1
+
+
+def test_a_pack_is_added_as_its_label_says_it(type_: Typed) -> None:
+    assert "LiPo, 4 cells, 5.2 Ah" in type_("packs", "add", "Blue", "4S", "5200mAh", "60C", "--yes").words
+    refused = type_("packs", "add", "Red", "4S")
+    assert refused.code == 2 and "3S 5000mAh" in refused.err
+    assert "not read off a label" in type_("packs", "add", "Red", "big", "--yes").err
+
+
+def test_a_command_typed_short_shows_how_it_goes(type_: Typed) -> None:
+    said = type_("packs", "away", "Red")
+    assert said.code == 2 and "Like: snugfast packs away “Ember 1” unplugged" in said.err

@@ -8,6 +8,7 @@ import gc
 import importlib
 import json
 import os
+import re
 import sys
 from contextlib import suppress
 from typing import Any
@@ -174,6 +175,8 @@ def _ended() -> int:
     except click.ClickException as wrong:
         if not _wants_json():
             wrong.show()
+            if example := _example(wrong):
+                click.echo(f"Like: {example}", err=True)
             return wrong.exit_code
         return _say(BadInput(wrong.format_message()), wrong.exit_code)
     except BaseException as error:
@@ -186,6 +189,13 @@ def _ended() -> int:
         ):
             _let_go(sys.stdout)  # the output itself may be what is full
         return _say(refused, refused.exit_code)
+
+
+def _example(wrong: click.ClickException) -> str:
+    """The first example in the help of the command that was typed wrong."""
+    command = wrong.ctx.command if isinstance(wrong, click.UsageError) and wrong.ctx else None
+    found = re.search(r"snugfast [a-z][^\n]*", (command.help or "") if command else "")
+    return found[0].partition("  ")[0].strip() if found else ""
 
 
 def _say(refused: SnugfastError, code: int) -> int:

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import re
+from collections.abc import Sequence
 from dataclasses import replace
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
@@ -9,10 +11,11 @@ from typing import TYPE_CHECKING, Any
 import click
 
 from snugfast.cli import pack_log, pack_questions
-from snugfast.cli.doorway import Doorway, keep_after_echo, print_json
+from snugfast.cli.doorway import Doorway, keep_after_echo, print_json, to_type
 from snugfast.cli.on_paper import PDF, link_of, write_leaf
 from snugfast.cli.options import HELD, JSON, options
 from snugfast.cli.whole_help import WholeHelp
+from snugfast.core.errors import BadInput
 
 if TYPE_CHECKING:
     from snugfast.usecases.shared.workshop import Workshop
@@ -44,21 +47,44 @@ def packs(ctx: click.Context) -> None:
 
 @packs.command()
 @click.argument("name")
-@click.option("--cells", required=True, help="Cells in series.")
-@click.option("--capacity", required=True, help="Like 5000 mAh or 5 Ah.")
+@click.argument("words", nargs=-1, metavar="[3S 5000mAh 50C]")
+@click.option("--cells", help="Cells in series.")
+@click.option("--capacity", help="Like 5000 mAh or 5 Ah.")
 @options(*BOOKED, *HELD)
 @click.pass_obj
-def add(doorway: Doorway, /, name: str, yes: bool, as_json: bool, **said: Any) -> None:
-    """Add a pack: snugfast packs add “Ember 1” --cells 3 --capacity 5000mAh --label 50C"""
+def add(
+    doorway: Doorway, /, name: str, words: tuple[str, ...], yes: bool, as_json: bool, **said: Any
+) -> None:
+    """Add a pack as its label says: snugfast packs add “Ember 1” 3S 5000mAh 50C"""
     from snugfast.usecases.packs.register import PackSaid, draft_pack
     from snugfast.usecases.shared.draft import Draft
     from snugfast.usecases.shared.ledger import ledger_now
 
+    told = _named(said) | _label(words)
+    if not told.get("cells") or not told.get("capacity"):
+        raise BadInput(
+            "Cells and capacity are not said.",
+            f"Read them off the label: {to_type(f'packs add {name} 3S 5000mAh')}",
+        )
     workshop = doorway.open()
-    entry = draft_pack(workshop, PackSaid(name, **_named(said)))
+    entry = draft_pack(workshop, PackSaid(name, **told))
     with workshop.store.reading() as reads:
         draft = Draft.telling(workshop, ledger_now(reads), [entry])
     keep_after_echo(workshop, draft, yes=yes, as_json=as_json)
+
+
+LABEL = (("cells", r"(\d{1,2})s"), ("capacity", r"(\d+(?:[.,]\d+)?\s*m?ah)"), ("label", r"(\d{1,3}c)"))
+
+
+def _label(words: Sequence[str]) -> dict[str, str]:
+    """“3S 5000mAh 50C” as a label says it. Raises BadInput for a word that is none of these."""
+    told: dict[str, str] = {}
+    for word in words:
+        read = {key: match[1] for key, form in LABEL if (match := re.fullmatch(form, word, re.IGNORECASE))}
+        if not read:
+            raise BadInput(f"“{word}” is not read off a label.", "Write cells and capacity like 3S 5000mAh.")
+        told |= read
+    return told
 
 
 @packs.command()

@@ -31,7 +31,7 @@ class NeedLine:
         return cls(
             at_once=need.at_once,
             sign=_sign(need),
-            what=need.what,
+            what=need.what if need.by else f"{need.what.rstrip('.')}.",
             why=need.why,
             by=need.by,
             link=_link(need),

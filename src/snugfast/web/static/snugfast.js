@@ -2,7 +2,10 @@
 // With it a form marked data-stay posts in place: the parts of the page that carry the same id in the answer are
 // exchanged where they stand, so nothing jumps under a thumb.
 // Without it all rounds of a sheet are one form, so that nothing ticked is left behind; with it each is its own.
-const apart = (where) => where.querySelectorAll('[form="work"]').forEach((one) => one.removeAttribute("form"));
+const apart = (where) => {
+  where.querySelectorAll('[form="work"]').forEach((one) => one.removeAttribute("form"));
+  where.getElementById("work")?.remove();
+};
 apart(document);
 document.addEventListener("submit", async (event) => {
   const form = event.target;
