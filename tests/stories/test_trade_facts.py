@@ -17,6 +17,7 @@ from snugfast.usecases.journal.keeping import keep
 from snugfast.usecases.packs.register import PackSaid, draft_pack
 from snugfast.usecases.shared.workshop import Workshop
 from tests.stories.shed import NOW, Clock, demo, ran, shed
+from tests.usecases.bench import as_the_tables_mean
 
 SET_SCREWS = {"Check the pinion and its set screw", "Check the set screws of the universal joints"}
 FIVE_MINUTES = Asked(("Bramble",), minutes=5)
@@ -24,10 +25,11 @@ FIVE_MINUTES = Asked(("Bramble",), minutes=5)
 
 @pytest.fixture
 def hard_driven() -> Iterator[tuple[Workshop, Clock]]:
-    """A new truck, driven hard; `outing` adds three packs on gravel with a few hard hits each."""
+    """A new truck, driven as the tables mean; `outing` adds three packs on gravel, a few hard hits each."""
     clock = Clock(NOW)
     with Store.create("sqlite://", clock=clock) as store:
-        workshop = Workshop(store, demo().workshop.facts, clock, demo().workshop.author, "UTC")
+        tables = as_the_tables_mean(demo().workshop.facts)
+        workshop = Workshop(store, tables, clock, demo().workshop.author, "UTC")
         keep(workshop, [draft_car(workshop, "Bramble", starter(workshop, "truck-1-10-4wd-3s"))])
         keep(workshop, [draft_pack(workshop, PackSaid("Ember 1", "3", "5000 mAh"))])
         yield workshop, clock

@@ -5,6 +5,8 @@ Authority: against two journals that are kept, one for each outcome, and law.
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import pytest
 
 from snugfast.facts.model import Event
@@ -17,8 +19,9 @@ from snugfast.usecases.journal.bench_answers import FoundSaid, draft_found
 from snugfast.usecases.journal.keeping import keep
 from snugfast.usecases.shared.ledger import ledger_now
 from snugfast.usecases.shared.workshop import Workshop
-from tests.usecases.bench import car_story, ran, with_truck, workshop_in_memory
+from tests.usecases.bench import as_the_tables_mean, car_story, facts, ran, with_truck, workshop_in_memory
 
+MEANT = as_the_tables_mean(facts())  # what an answer says of one row moves no other then
 CHECK, MODE, WORD = "pinion_screw", "pinion_screw_flat_locked", "loose"
 
 
@@ -41,7 +44,7 @@ def failing(workshop: Workshop, mode: str) -> tuple[float, float]:
 
 def after(words: str) -> float:
     """The chance of failing once this was answered."""
-    with workshop_in_memory() as (workshop, _):
+    with workshop_in_memory(MEANT) as (workshop, _):
         driven(workshop)
         keep(workshop, draft_found(workshop, FoundSaid("Bramble", CHECK, (words,))).entries)
         return failing(workshop, MODE)[0]
@@ -61,7 +64,7 @@ def test_what_is_due_after_wet_counts_as_standing_before_and_done_after() -> Non
 
 @pytest.mark.slow
 def test_the_chance_after_is_that_of_both_outcomes_mixed() -> None:
-    with workshop_in_memory() as (workshop, _):
+    with workshop_in_memory(MEANT) as (workshop, _):
         driven(workshop)
         _, presence = failing(workshop, MODE)
         check = workshop.facts.checks[CHECK]
@@ -98,7 +101,7 @@ def chance_of(workshop: Workshop, sheet: Sheet, mode: str) -> float:
 @pytest.mark.slow
 def test_nothing_done_leaves_the_chance_and_what_nobody_sees_is_never_more() -> None:
     """Law: without a check the chance stays; what cannot be seen is the least any sheet can leave."""
-    with workshop_in_memory() as (workshop, _):
+    with workshop_in_memory(MEANT) as (workshop, _):
         driven(workshop)
         (idle,) = bench_sheet(workshop, Asked(("Bramble",)), only=()).cars
         assert idle.stop_chance_after.value == pytest.approx(idle.stop_chance.value, rel=1e-6)
@@ -110,7 +113,7 @@ def test_nothing_done_leaves_the_chance_and_what_nobody_sees_is_never_more() -> 
 
 def test_a_lost_clip_stops_no_car() -> None:
     """Trade judgement: what costs less than ten minutes of running is driven on with."""
-    with workshop_in_memory() as (workshop, _):
+    with workshop_in_memory(MEANT) as (workshop, _):
         driven(workshop)
         modes = workshop.facts.modes
         story, car = car_story(workshop)
@@ -124,7 +127,7 @@ def test_a_lost_clip_stops_no_car() -> None:
 
 def test_the_first_sheet_of_a_new_truck_is_full_of_what_a_mechanic_finds_there() -> None:
     """Trade judgement: mesh, pinion and motor screws, end points, failsafe. It saved 0.00 in 1.7 minutes."""
-    with workshop_in_memory() as (workshop, _):
+    with workshop_in_memory(MEANT) as (workshop, _):
         with_truck(workshop)
         sheet = bench_sheet(workshop, Asked(("Bramble",), minutes=20.0, packs=4.0))
         assert sheet.cars[0].first_look and sheet.bench.all > 15.0 and sheet.loss_avoided.value > 2.0
@@ -134,7 +137,7 @@ def test_the_first_sheet_of_a_new_truck_is_full_of_what_a_mechanic_finds_there()
 
 def test_the_minutes_are_what_they_go_to_and_the_curve_rises() -> None:
     """Law: more minutes never save less; cures are in the minutes."""
-    with workshop_in_memory() as (workshop, _):
+    with workshop_in_memory(MEANT) as (workshop, _):
         driven(workshop)
         sheet = bench_sheet(workshop, Asked(("Bramble",), minutes=30.0))
         assert sheet.bench.cures > 0.5 and sheet.minutes == pytest.approx(sheet.bench.all)
@@ -144,23 +147,29 @@ def test_the_minutes_are_what_they_go_to_and_the_curve_rises() -> None:
 
 
 def test_what_stops_a_car_is_counted_once_and_only_where_it_stops() -> None:
-    """Trade judgement: 10 to 20 % for a new truck (ours is 37, it was 70), 35 to 45 for a hard-driven one."""
+    """Trade judgement: 10 to 20 % for a new truck (ours is 24, it was 70), 35 to 45 for a hard-driven one.
+
+    The second is held for the driver whom the tables mean; where nothing broke in ten runs, less is promised.
+    """
     with workshop_in_memory() as (workshop, clock):
         with_truck(workshop)
         (new,) = outlooks(workshop, lambda ledger: tuple(ledger.cars.values())).cars
-        assert new.ahead.packs == 4.0 and 0.10 < new.stop_chance.value < 0.38
+        assert new.ahead.packs == 4.0 and 0.10 < new.stop_chance.value < 0.26
         for outing in range(4):
             clock.on(days=8)
             for _ in range(2 + outing % 2):
                 clock.on(minutes=40)
                 ran(workshop, ground="gravel", hits="3", minutes="13")
-        (hard,) = outlooks(workshop, lambda ledger: tuple(ledger.cars.values())).cars
+        (spared,) = outlooks(workshop, lambda ledger: tuple(ledger.cars.values())).cars
+        meant = replace(workshop, facts=as_the_tables_mean(workshop.facts))
+        (hard,) = outlooks(meant, lambda ledger: tuple(ledger.cars.values())).cars
         assert 0.35 < hard.stop_chance.value < 0.48
+        assert spared.stop_chance.value < 0.7 * hard.stop_chance.value
 
 
 def test_what_is_wrong_from_the_box_is_not_raised_by_fitting_too() -> None:
     """Law: counted once. What has no chance from the box is raised; where there is one, it stands alone."""
-    with workshop_in_memory() as (workshop, _):
+    with workshop_in_memory(MEANT) as (workshop, _):
         with_truck(workshop)
         story, car = car_story(workshop)
         scope, known = story.scope(car), workshop.facts.presence

@@ -27,7 +27,9 @@ from snugfast.usecases.spares.buy import buy_list
 from snugfast.usecases.spares.carry import CarrySaid, carry_list
 from snugfast.usecases.spares.demand import Day, KindWanted, by_kind, cars_going
 from snugfast.usecases.stock.drafts import BoxPartSaid, draft_arrived, draft_ordered, draft_part
-from tests.usecases.bench import Clock, ran, with_truck, workshop_in_memory
+from tests.usecases.bench import Clock, as_the_tables_mean, facts, ran, with_truck, workshop_in_memory
+
+MEANT = as_the_tables_mean(facts())  # the driver whom the tables mean, whatever a short season says
 
 
 def with_part(workshop: Workshop, at: str, count: str, **said: str) -> None:
@@ -48,7 +50,7 @@ def season(workshop: Workshop, clock: Clock, outings: int, **said: object) -> No
 
 def test_more_parts_fail_on_average_than_the_chance_that_any_does() -> None:
     """*Law*: the mean of a count is at least the chance of one or more, and the two agree for one part."""
-    with workshop_in_memory() as (workshop, _):
+    with workshop_in_memory(MEANT) as (workshop, _):
         with_truck(workshop)
         _, (one,) = cars_going(workshop, (), Day())
         for risk in one.risks:
@@ -59,7 +61,7 @@ def test_more_parts_fail_on_average_than_the_chance_that_any_does() -> None:
 
 
 def test_the_same_part_of_two_cars_is_wanted_as_one() -> None:
-    with workshop_in_memory() as (workshop, _):
+    with workshop_in_memory(MEANT) as (workshop, _):
         with_truck(workshop)
         alone = kinds(workshop)
         with_truck(workshop, "Burdock")
@@ -73,7 +75,7 @@ def test_the_same_part_of_two_cars_is_wanted_as_one() -> None:
 
 
 def test_what_broke_often_is_wanted_more() -> None:
-    with workshop_in_memory() as (workshop, clock):
+    with workshop_in_memory(MEANT) as (workshop, clock):
         with_truck(workshop)
         season(workshop, clock, 3)
         before = kinds(workshop)
@@ -84,7 +86,7 @@ def test_what_broke_often_is_wanted_more() -> None:
 
 
 def test_the_limits_hold_and_the_best_is_proved() -> None:
-    with workshop_in_memory() as (workshop, _):
+    with workshop_in_memory(MEANT) as (workshop, _):
         with_truck(workshop)
         wide = carry_list(workshop, CarrySaid())
         assert wide.lines and wide.is_proved and wide.saves.value <= wide.at_stake.value
@@ -103,7 +105,7 @@ def test_the_limits_hold_and_the_best_is_proved() -> None:
 
 
 def test_without_money_only_what_the_box_has_is_taken_and_it_is_named_with_its_drawer() -> None:
-    with workshop_in_memory() as (workshop, _):
+    with workshop_in_memory(MEANT) as (workshop, _):
         with_truck(workshop)
         assert carry_list(workshop, CarrySaid(money="0", trip="20")).lines == ()
         with_part(workshop, "wheel nuts", "2", place="drawer 2")
@@ -116,7 +118,7 @@ def test_without_money_only_what_the_box_has_is_taken_and_it_is_named_with_its_d
 
 
 def test_a_car_that_is_put_away_does_not_go() -> None:
-    with workshop_in_memory() as (workshop, _):
+    with workshop_in_memory(MEANT) as (workshop, _):
         with_truck(workshop)
         with_truck(workshop, "Burdock")
         with workshop.store.reading() as reads:
@@ -127,7 +129,7 @@ def test_a_car_that_is_put_away_does_not_go() -> None:
 
 
 def test_what_a_job_waits_for_is_bought_first_in_whole_packs_and_not_twice() -> None:
-    with workshop_in_memory() as (workshop, _):
+    with workshop_in_memory(MEANT) as (workshop, _):
         with_truck(workshop)
         keep(
             workshop,
@@ -144,7 +146,7 @@ def test_what_a_job_waits_for_is_bought_first_in_whole_packs_and_not_twice() -> 
 
 
 def test_below_the_minimum_is_bought_though_nobody_will_want_it() -> None:
-    with workshop_in_memory() as (workshop, _):
+    with workshop_in_memory(MEANT) as (workshop, _):
         with_truck(workshop)
         with_part(workshop, "steering servo", "0", minimum="1")
         line = next(one for one in buy_list(workshop).lines if one.minimum)
@@ -153,7 +155,7 @@ def test_below_the_minimum_is_bought_though_nobody_will_want_it() -> None:
 
 def test_parts_that_wear_are_wanted_by_their_age() -> None:
     """The same car with the same past: with new tyres it wants fewer of them than with the old ones."""
-    with workshop_in_memory() as (workshop, clock):
+    with workshop_in_memory(MEANT) as (workshop, clock):
         with_truck(workshop)
         season(workshop, clock, 12, minutes="40")
         found = kinds(workshop)
@@ -169,7 +171,7 @@ def _by_mode(kind: KindWanted, mode: str) -> float:
 
 
 def test_money_is_never_passed_and_what_is_left_out_is_named() -> None:
-    with workshop_in_memory() as (workshop, clock):
+    with workshop_in_memory(MEANT) as (workshop, clock):
         with_truck(workshop)
         season(workshop, clock, 3)
         everything = buy_list(workshop)
@@ -181,7 +183,7 @@ def test_money_is_never_passed_and_what_is_left_out_is_named() -> None:
 
 
 def test_both_lists_go_on_paper_and_into_a_spreadsheet() -> None:
-    with workshop_in_memory() as (workshop, clock):
+    with workshop_in_memory(MEANT) as (workshop, clock):
         with_truck(workshop)
         clock.on(days=1)
         with_part(workshop, "wheel nuts", "2", name="+nuts")

@@ -10,7 +10,7 @@ from snugfast.usecases.journal.bench_answers import FoundSaid, draft_found
 from snugfast.usecases.journal.cars import draft_car, starter
 from snugfast.usecases.journal.keeping import keep
 from snugfast.usecases.shared.workshop import Workshop
-from tests.usecases.bench import TRUCK, ran, with_truck, workshop_in_memory
+from tests.usecases.bench import TRUCK, as_the_tables_mean, facts, ran, with_truck, workshop_in_memory
 
 
 def sheet_of(workshop: Workshop, **asked: object) -> Sheet:
@@ -36,7 +36,7 @@ def test_a_pack_that_two_cars_share_is_looked_at_once_in_an_evening() -> None:
 def test_a_check_answered_at_this_bench_is_asked_again_only_after_a_run(
     *, ran_since: bool, asked_again: bool
 ) -> None:
-    with workshop_in_memory() as (workshop, clock):
+    with workshop_in_memory(as_the_tables_mean(facts())) as (workshop, clock):
         with_truck(workshop)
         for _ in range(5):
             ran(workshop, minutes="30", hits="many")

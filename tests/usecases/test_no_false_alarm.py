@@ -29,7 +29,7 @@ def test_what_was_found_ok_at_this_bench_is_no_alarm(packs: Bench) -> None:
             said = FoundSaid("Bramble", check.check, ("sound",), pack=check.pack_name)
             keep(packs.workshop, draft_found(packs.workshop, said).entries)
             answered += 1
-    assert answered > 20
+    assert answered > 12
     left = bench_sheet(packs.workshop, asked).unguarded
     done = {check.name for check in packs.workshop.facts.checks.values()}
     assert all(re.search(r"“(.+?)” sees it, right after a run", line) for line in left), left

@@ -22,7 +22,7 @@ from snugfast.usecases.packs.register import PackSaid, draft_pack
 from snugfast.usecases.shared.ledger import ledger_now
 from snugfast.usecases.shared.remedies import split_remedy
 from snugfast.usecases.shared.workshop import Workshop
-from tests.usecases.bench import Clock, ran, with_truck, workshop_in_memory
+from tests.usecases.bench import Clock, as_the_tables_mean, facts, ran, with_truck, workshop_in_memory
 
 Bench = tuple[Workshop, Clock]
 
@@ -30,7 +30,7 @@ Bench = tuple[Workshop, Clock]
 @pytest.fixture
 def bench() -> Iterator[Bench]:
     """A truck with two packs, driven hard."""
-    with workshop_in_memory() as (workshop, clock):
+    with workshop_in_memory(as_the_tables_mean(facts())) as (workshop, clock):
         with_truck(workshop)
         keep(workshop, [draft_pack(workshop, PackSaid("Second", "3", "5000 mAh"))])
         for _ in range(3):

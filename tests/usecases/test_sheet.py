@@ -17,7 +17,7 @@ from snugfast.usecases.journal.keeping import keep, undo
 from snugfast.usecases.settings import draft_settings, judgement
 from snugfast.usecases.shared.applicability import mode_keys
 from snugfast.usecases.shared.workshop import Workshop
-from tests.usecases.bench import TRUCK, Clock, facts, ran, with_truck, workshop_in_memory
+from tests.usecases.bench import TRUCK, Clock, as_the_tables_mean, facts, ran, with_truck, workshop_in_memory
 
 Bench = tuple[Workshop, Clock]
 ROUNDED = 0.5  # minutes: likely cures are counted in tenths, check by check
@@ -263,7 +263,7 @@ def test_the_number_of_questions_to_the_store_does_not_grow_with_runs(bench: Ben
 @pytest.mark.slow
 def test_on_a_hard_driven_car_the_nuts_stand_near_the_top_of_a_short_sheet() -> None:
     """Against: common practice, no source. Wheel nuts are looked at after every run."""
-    with workshop_in_memory() as (workshop, clock):
+    with workshop_in_memory(as_the_tables_mean(facts())) as (workshop, clock):
         with_truck(workshop)
         for outing in range(6):
             clock.on(days=7)

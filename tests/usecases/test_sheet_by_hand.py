@@ -19,7 +19,7 @@ from snugfast.usecases.bench.sheet import Asked
 from snugfast.usecases.journal.bench_answers import FoundSaid, draft_found
 from snugfast.usecases.journal.keeping import keep
 from snugfast.usecases.journal.run_log import RunSaid, draft_runs
-from tests.usecases.bench import facts, with_truck, workshop_in_memory
+from tests.usecases.bench import as_the_tables_mean, facts, with_truck, workshop_in_memory
 
 MODE, CHECK = "strap_worn", "strap_pull"  # one mode, one check, no access, nothing that raises its rate
 PACKS_BEFORE, PACKS_SINCE, PACKS_AHEAD = 15, 30, 4
@@ -131,7 +131,7 @@ def gain(present: float, rate: float, delay: float, detection: float, dearer: fl
 
 @pytest.mark.slow
 def test_belief_chance_and_gain_on_the_sheet_are_those_reckoned_by_hand() -> None:
-    with workshop_in_memory() as (workshop, clock):
+    with workshop_in_memory(as_the_tables_mean(facts())) as (workshop, clock):
         with_truck(workshop)
         run = RunSaid("Bramble", ("Bramble pack",), minutes="12")
         keep(workshop, draft_runs(workshop, (run,) * PACKS_BEFORE).entries)

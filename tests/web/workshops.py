@@ -15,6 +15,7 @@ from snugfast.usecases.journal.keeping import keep
 from snugfast.usecases.journal.run_log import RunSaid, draft_runs
 from snugfast.usecases.packs.register import PackSaid, draft_pack
 from snugfast.usecases.shared.workshop import Workshop
+from tests.usecases.bench import as_the_tables_mean
 
 STARTER = "truck-1-10-4wd-3s"
 BEGAN = datetime(2026, 5, 1, 9, 0, tzinfo=UTC)
@@ -36,8 +37,8 @@ class Clock:
 
 @cache
 def facts() -> Facts:
-    """The tables, read once for all tests."""
-    return load_facts()
+    """The tables, read once for all tests, with the driver whom they mean: pages are not about the driver."""
+    return as_the_tables_mean(load_facts())
 
 
 def empty_workshop(clock: Clock, url: str = "sqlite://") -> Workshop:

@@ -256,7 +256,7 @@ def _minutes_told(sheet: Sheet) -> str:
         parts += [f"{minutes:.0f} {what}"] if minutes else []
     curve = ", ".join(f"{point.minutes:.0f} → {point.saves.value:.1f}" for point in sheet.curve)
     saves = f" Minutes → {sheet.loss_avoided.unit} saved: {curve}." if curve else ""
-    near = f" {sheet.gap_words}" if sheet.gap_words else ""
+    near = "".join(f" {words}" for words in (sheet.gap_words, sheet.driver_words) if words)
     pace = f" {words}" if (words := pace_words(sheet.pace)) else ""
     return f"{sheet.minutes:.0f} min: {', '.join(parts)}.{pace}{saves}{near}"
 

@@ -239,6 +239,8 @@ class _Printing:
             f"their minutes are worth {money(sheet.cost_of_minutes)}. "
             "Ranges: half to double of what you say minutes are worth."
         )
+        if sheet.driver_words:
+            yield from self._wrapped(sheet.driver_words)
         if sheet.treatments:
             yield from self._wrapped(
                 f"{sheet.treatment_minutes:g} of the minutes are due after wet; no sum weighs those."

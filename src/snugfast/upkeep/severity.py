@@ -56,7 +56,7 @@ class Severity:
     """What all rows together say of the driver, and of each mode."""
 
     chances: Floats  # of each of SEVERITIES
-    of_mode: Mapping[str, Floats]  # the chance of each of BOTH, for what a mode's rows have in common
+    of_mode: Mapping[str, Floats]  # log of how likely each of BOTH is, for what a mode's rows have in common
 
     @property
     def mean(self) -> float:
@@ -80,24 +80,23 @@ def severity(rows: Iterable[tuple[str, Floats]], doubt: Doubt) -> Severity:
     for mode, log_likelihood in rows:
         modes.setdefault(mode, []).append(log_likelihood)
     by_severity, by_error = doubt.priors()
-    together = {mode: _sum(logs) for mode, logs in modes.items()}
-    given = {mode: _log_mean(logs, by_error) for mode, logs in together.items()}
-    log_chances = _sum([np.log(np.maximum(by_severity, 1e-300)), *given.values()])
+    names = sorted(modes)
+    together = np.array([exactly(modes[mode]) for mode in names]).reshape(len(names), len(BOTH))
+    given = _log_mean(together, by_error)
+    log_chances = exactly([np.log(np.maximum(by_severity, 1e-300)), *given])
+    without = log_chances - given
+    spread = _spread(np.exp(without - without.max(axis=1, keepdims=True)), by_error)
+    of_mode = np.log(np.maximum(spread, 1e-300)) + together
     chances = _normal(log_chances)
-    of_mode = {}
-    for mode, logs in together.items():
-        without = np.exp(log_chances - log_chances.max() - (given[mode] - given[mode].max()))
-        spread = np.convolve(without, by_error)
-        of_mode[mode] = _normal(np.log(np.maximum(spread, 1e-300)) + logs)
-    return Severity(chances, of_mode)
+    return Severity(chances, dict(zip(names, of_mode, strict=True)))
 
 
 def allowing_for(
     beliefs: Beliefs, shapes: Sequence[float], modes: Sequence[str], logs: Floats, told: Severity
 ) -> Beliefs:
     """The beliefs of some rows with what all rows together say; `logs` is what these rows taught."""
-    chances = np.array([told.of_mode[mode] for mode in modes]).reshape(len(modes), len(BOTH))
-    share = chances * np.exp(-logs)
+    without = np.array([told.of_mode[mode] for mode in modes]).reshape(len(modes), len(BOTH)) - logs
+    share = np.exp(without - without.max(axis=1, keepdims=True))
     times = (share[:, :, None] * _ratios(beliefs.grid, shapes)).sum(axis=1)
     weights = beliefs.weights * np.repeat(times, len(beliefs.grid.delays), axis=1)
     return replace(beliefs, weights=weights / weights.sum(axis=1, keepdims=True))
@@ -126,13 +125,22 @@ def _lognormal(points: tuple[float, ...], log_sd: float, mean: float = 1.0) -> F
 
 
 def _log_mean(logs: Floats, by_error: Floats) -> Floats:
-    """(SEVERITIES,): log Σ_e p(e)·exp(logs at s·e)."""
-    windows = sliding_window_view(logs, len(ERRORS))
-    most = windows.max(axis=1, keepdims=True)
-    return np.asarray(np.log((by_error * np.exp(windows - most)).sum(axis=1)) + most[:, 0])
+    """(modes, SEVERITIES): log Σ_e p(e)·exp(logs at s·e)."""
+    windows = sliding_window_view(logs, len(ERRORS), axis=1)
+    most = windows.max(axis=2, keepdims=True)
+    return np.asarray(np.log((by_error * np.exp(windows - most)).sum(axis=2)) + most[:, :, 0])
 
 
-def _sum(several: Sequence[Floats]) -> Floats:
+def _spread(by_severity: Floats, by_error: Floats) -> Floats:
+    """(modes, BOTH): how likely each product is, of severities weighed like this and an error."""
+    spread = np.zeros((len(by_severity), len(BOTH)))
+    for at, chance in enumerate(by_error.tolist()):
+        spread[:, at : at + len(SEVERITIES)] += chance * by_severity
+    return spread
+
+
+def exactly(several: Sequence[Floats]) -> Floats:
+    """The sum of some arrays, right to the last bit whatever their order."""
     return np.array([fsum(each) for each in zip(*(one.tolist() for one in several), strict=True)])
 
 

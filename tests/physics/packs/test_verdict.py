@@ -38,6 +38,22 @@ def test_a_good_pack_may_be_used() -> None:
     assert require_cleared(verdict, to_drive=True) is verdict
 
 
+@pytest.mark.parametrize(
+    ("apart_mV", "level"),
+    [
+        (30, Level.USE),
+        (31, Level.GENTLY),
+        (100, Level.GENTLY),
+        (101, Level.REST),
+        (300, Level.REST),
+        (301, Level.DO_NOT_CHARGE),
+    ],
+)
+def test_cells_that_stand_apart_are_judged_to_the_millivolt(apart_mV: int, level: Level) -> None:
+    """The lines of the table (practice): 30 mV to watch, 100 to stop; 300 is a cell that failed."""
+    assert judged(rest_V=(3.80, 3.80 + apart_mV / 1000.0)).level is level
+
+
 DAMAGED = [
     *({"looks": Looks(frozenset({sign}))} for sign in Sign),
     *({"wet": frozenset({place})} for place in Wet),

@@ -63,6 +63,7 @@ class AtRisk:
     exposure: float  # clock units ahead
     failures: float = 0.0  # parts that fail before the next bench chance, on average
     failures_spread: float = 0.0  # variance of that average, by what is not known of this car
+    by_driver: float = 1.0  # of the multiplier, what all rows together say of the driver
     by_late: float = 0.0  # of since_look, what late treatments added
     by_stress: float = 0.0  # of since_look, what heat and load added
     read_degC: float | None = None  # the hottest since the last look
@@ -128,6 +129,7 @@ def at_risk(
             beliefs = beliefs.disturbed(chance=planted)
     outlook = beliefs.outlook(exposure=np.maximum(each, 1e-9))
     multiplier = beliefs.rate_multiplier
+    by_driver = multiplier / story.bank[scope.rows].rate_multiplier
     return [
         AtRisk(
             car=car,
@@ -136,6 +138,7 @@ def at_risk(
             place=place,
             mark=story.marks[row],
             since_look=float(story.since_look[row] + days[n]),
+            by_driver=float(by_driver[n]),
             by_late=float(story.by_late[row]),
             by_stress=float(story.by_stress[row]),
             read_degC=_or_none(story.hottest[row]),

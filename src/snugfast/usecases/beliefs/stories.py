@@ -7,8 +7,9 @@ too, from the whole journal, with the same outcome.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable
+from collections.abc import Callable, Iterable, Mapping
 from contextlib import suppress
+from dataclasses import dataclass
 from typing import TYPE_CHECKING
 from uuid import UUID
 
@@ -25,6 +26,7 @@ if TYPE_CHECKING:
     from snugfast.facts.model import Facts
     from snugfast.records.store.reads import ProjectionRow, Reads
     from snugfast.records.store.store import Work
+    from snugfast.usecases.beliefs.driver import Driver, Teaches
     from snugfast.usecases.beliefs.story import Story
 
 
@@ -33,6 +35,53 @@ MOST_READ = 48
 _asked_last: dict[UUID, tuple[Facts, tuple[str, bytes], Story]] = {}
 
 BELIEFS, EARLIER_BELIEFS, TWINS = "beliefs", "earlier beliefs", "twins of builds"
+TAUGHT = "taught of the driver"
+
+
+@dataclass(frozen=True, slots=True)
+class Stories:
+    """The stories that were asked for, each with what all cars say of the driver."""
+
+    of: Mapping[UUID, Story]
+    told: tuple[Story, ...]  # these, and those of other cars that had to be told further, to remember
+    driver: Driver | None
+
+
+def stories_of(workshop: Workshop, reads: Reads, ledger: Ledger, members: Iterable[UUID]) -> Stories:
+    """The stories of some cars and packs, told up to the last entry, with the driver of the workshop."""
+    from snugfast.usecases.beliefs.driver import doubt_of, driver_from
+
+    asked = {member: beliefs_about(workshop, reads, ledger, member) for member in members}
+    doubt = doubt_of(workshop.facts, ledger)
+    if doubt is None:
+        return Stories(asked, tuple(asked.values()), None)
+    known = {story.members: story for story in asked.values()}
+    families = {min(cars): cars for cars in (family(ledger, car) for car in ledger.cars)}
+    teaches, told = [], list(asked.values())
+    for cars in families.values():
+        story = known.get(cars)
+        kept = None if story else _kept_teaching(workshop, reads, cars)
+        if kept is None:
+            story = story or beliefs_about(workshop, reads, ledger, min(cars))
+            kept = story.teaches
+            if cars not in known:
+                told.append(story)
+        teaches.append(kept)
+    driver = driver_from(teaches, doubt, ledger)
+    driven = {member: story.driven_by(driver) for member, story in asked.items()}
+    return Stories(driven, tuple(told), driver)
+
+
+def _kept_teaching(workshop: Workshop, reads: Reads, members: frozenset[UUID]) -> Teaches | None:
+    """What a story taught when it was last told, where nothing has come since."""
+    from snugfast.usecases.beliefs.driver import teaches_from
+
+    kept = reads.projection(TAUGHT, min(members))
+    if kept is None or kept.fingerprint != _fingerprint(workshop, members):
+        return None
+    if kept.position != reads.position() and _since(reads, kept.position, members):
+        return None
+    return teaches_from(kept.payload)
 
 
 def beliefs_about(workshop: Workshop, reads: Reads, ledger: Ledger, member: UUID) -> Story:
@@ -55,6 +104,7 @@ def remember(workshop: Workshop, position: int, stories: Iterable[Story]) -> Non
     Nothing is lost without it: a projection dropped is worked out again. When somebody wrote meanwhile, or
     the workshop is open for reading only, nothing is kept.
     """
+    from snugfast.usecases.beliefs.driver import teaches_bytes
     from snugfast.usecases.beliefs.story_form import story_bytes
 
     further = {min(story.members): story for story in stories if story.told_further}
@@ -67,7 +117,12 @@ def remember(workshop: Workshop, position: int, stories: Iterable[Story]) -> Non
         put_ledger(work)
         for member, story in further.items():
             mark = _fingerprint(workshop, story.members)
-            for name, payload in ((BELIEFS, story_bytes(story)), (EARLIER_BELIEFS, story.earlier)):
+            taught = teaches_bytes(story.teaches) if story.cars else b""
+            for name, payload in (
+                (BELIEFS, story_bytes(story)),
+                (EARLIER_BELIEFS, story.earlier),
+                (TAUGHT, taught),
+            ):
                 if payload:
                     work.projections.put(name, member, position=position, fingerprint=mark, payload=payload)
             if story.builds_met:

@@ -7,6 +7,7 @@ for each way each part can fail. Told again from the start, the story comes out 
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Mapping, Sequence
+from copy import copy
 from dataclasses import dataclass, replace
 from datetime import datetime, timedelta
 from typing import Any
@@ -45,6 +46,8 @@ from snugfast.records.roster import Roster, after_move, build_with, first_roster
 from snugfast.upkeep.beliefs import BeliefBank, Beliefs
 from snugfast.upkeep.found_among import Look, found_among
 from snugfast.upkeep.mode_law import Start, UnknownExposure
+from snugfast.upkeep.severity import allowing_for, exactly, taught
+from snugfast.usecases.beliefs.driver import Driver, Teaches
 from snugfast.usecases.beliefs.exposure import caught_up_exposure, law_of, run_exposure
 from snugfast.usecases.beliefs.hunt_looks import clean_looks
 from snugfast.usecases.beliefs.lateness import ONE_DAY
@@ -153,7 +156,11 @@ class Story:
         self.builds_met: set[str] = set()  # marks of the builds whose twin was asked while this was told
         self.earlier = b""  # this story as it was some hundreds of entries ago, when it was told anew
         self.number: dict[Row, int] = {}
+        self.widened: Floats = np.empty(0)  # how much wider the rates of a row were taken at its beginning
+        self.driver: Driver | None = None  # what all cars say of their driver; no part of what is told
         self._scopes: dict[UUID, Scope] = {}
+        self._teaches: Teaches | None = None
+        self._driven: dict[UUID, tuple[Driver, Floats]] = {}
 
     # What the story can be asked.
 
@@ -166,7 +173,7 @@ class Story:
     def as_of(self, member: UUID, now: datetime) -> tuple[Beliefs, Floats]:
         """(beliefs, days since the last entry) of each row of a member now; the story stays as it is."""
         scope = self.scope(member)
-        beliefs, days = self.bank[scope.rows], np.zeros(len(scope.rows))
+        beliefs, days = self._as_driven(member, scope), np.zeros(len(scope.rows))
         since = self._day_of(member)
         if since is None or not len(scope.rows):
             return beliefs, days
@@ -176,6 +183,53 @@ class Story:
         aging = scope.on_clock(Clock.DAYS)
         days[aging] = passed[aging]
         return beliefs.ran(exposure=self.waiting[scope.rows] + days), days
+
+    def driven_by(self, driver: Driver) -> Story:
+        """The same story as it is to be asked when all cars say this of the driver; it stays as it is."""
+        asked = copy(self)
+        asked.driver, asked._driven = driver, {}
+        return asked
+
+    @property
+    def teaches(self) -> Teaches:
+        """What the rows of these cars say of all rows, for each mode. Nothing of packs."""
+        if self._teaches is None:
+            found: dict[str, list[Floats]] = {}
+            for car in sorted(self.cars):
+                driven = self._driven_rows(self.scope(car))
+                for mode, logs in zip(driven.modes, self._taught(driven), strict=True):
+                    found.setdefault(mode.key, []).append(logs)
+            self._teaches = {mode: exactly(logs) for mode, logs in found.items()}
+        return self._teaches
+
+    def _driven_rows(self, scope: Scope) -> Scope:
+        """What goes wrong by driving: the calendar is alike to every driver."""
+        return scope.only(scope.where(lambda mode, _: mode.clock is not Clock.DAYS))
+
+    def _shapes(self, scope: Scope) -> list[float]:
+        """The gamma shapes that the rates of some rows began with."""
+        wider = self.widened[scope.rows].tolist()
+        return [mode.spread / one for mode, one in zip(scope.modes, wider, strict=True)]
+
+    def _taught(self, scope: Scope) -> Floats:
+        return taught(self.bank[scope.rows], self._shapes(scope))
+
+    def _as_driven(self, member: UUID, scope: Scope) -> Beliefs:
+        """The rows of a member with what all cars say of the driver."""
+        beliefs, driver = self.bank[scope.rows], self.driver
+        if driver is None or member not in self.cars or not len(scope.rows):
+            return beliefs
+        kept = self._driven.get(member)
+        if kept is None or kept[0] is not driver:
+            driven = self._driven_rows(scope)
+            modes = [mode.key for mode in driven.modes]
+            rows = self.bank[driven.rows]
+            weights = beliefs.weights.copy()
+            weights[scope.where(lambda mode, _: mode.clock is not Clock.DAYS)] = allowing_for(
+                rows, self._shapes(driven), modes, self._taught(driven), driver.severity
+            ).weights
+            kept = self._driven[member] = (driver, weights)
+        return replace(beliefs, weights=kept[1].copy())
 
     def late_ahead(self, member: UUID, now: datetime, days: float) -> tuple[Floats, Floats]:
         """(chance of a defect planted, how many times a run counts) while treatments stay undone so long."""
@@ -192,6 +246,8 @@ class Story:
     def take(self, entry: Entry) -> None:
         """One entry further."""
         self.told_further = True
+        self._teaches = None
+        self._driven.clear()
         for member in sorted(self.members & subjects(entry.fact)):
             self._days(member, entry.happened_at)
         match entry.fact:
@@ -320,6 +376,7 @@ class Story:
             self.marks.append(Mark())
         self.wetness.never_wet((row, 0) for row in range(first, len(self.rows)))
         self.waiting = np.append(self.waiting, np.zeros(len(wanted)))
+        self.widened = np.append(self.widened, [one.spread_factor for one in starts])
         for name, begin in SINCE_LOOK.items():
             setattr(self, name, np.append(getattr(self, name), np.full(len(wanted), begin)))
 
@@ -864,7 +921,11 @@ class Story:
         history = History.SECOND_HAND if fact.second_hand else History.NEW
         begin = self._start(history)
         learned = {key: self.bank[[row]].log_weights()[0] for key, row in rows.items()}
-        self._settle(fact.car, lambda mode: replace(begin(mode), log_weights=learned[mode.key]))
+        wider = {key: float(self.widened[row]) for key, row in rows.items()}
+        self._settle(
+            fact.car,
+            lambda mode: replace(begin(mode), log_weights=learned[mode.key], spread_factor=wider[mode.key]),
+        )
 
     def _moved(self, entry: Entry, fact: PartMoved) -> None:
         """A part goes to another car with all it has been through; what it displaced lies aside till then."""

@@ -21,7 +21,7 @@ from snugfast.usecases.beliefs.story import SINCE_LOOK, Mark, Row, Story, StoryC
 from snugfast.usecases.beliefs.stress import CarStress
 from snugfast.usecases.packs.climb import Climb
 
-FORM = 13  # goes up when what stands here changes, or how a story is told
+FORM = 14  # goes up when what stands here changes, or how a story is told
 
 
 def story_bytes(story: Story) -> bytes:
@@ -63,7 +63,7 @@ def story_bytes(story: Story) -> bytes:
     }
     written = io.BytesIO()
     text = np.frombuffer(json.dumps(header, ensure_ascii=False).encode(), np.uint8)
-    counted = {name: getattr(story, name) for name in (*SINCE_LOOK, "waiting")}
+    counted = {name: getattr(story, name) for name in (*SINCE_LOOK, "waiting", "widened")}
     np.savez(written, header=text, **counted, **story.bank.to_arrays())  # type: ignore[arg-type]
     return written.getvalue()
 
@@ -76,7 +76,7 @@ def story_from(
         arrays = {name: kept[name] for name in kept.files}
     header = json.loads(arrays.pop("header").tobytes())
     story = Story(facts, read, members)
-    for name in (*SINCE_LOOK, "waiting"):
+    for name in (*SINCE_LOOK, "waiting", "widened"):
         setattr(story, name, arrays.pop(name))
     story.bank = BeliefBank.from_arrays(arrays)
     apart = {row: tuple(map(_read_lot, lots)) for row, lots in header["apart"]}

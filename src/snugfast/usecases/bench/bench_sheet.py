@@ -44,7 +44,7 @@ from snugfast.upkeep.worth import (
 )
 from snugfast.usecases.beliefs.after_bench import Bench, after_bench
 from snugfast.usecases.beliefs.stakes import AtRisk, Values, any_failure, at_risk, costs, role_prices
-from snugfast.usecases.beliefs.stories import beliefs_about, remember
+from snugfast.usecases.beliefs.stories import remember, stories_of
 from snugfast.usecases.beliefs.story import Story
 from snugfast.usecases.beliefs.upcoming import Ahead, look_ahead
 from snugfast.usecases.bench.fix_first import fix_jobs, known_rows, tonight
@@ -109,9 +109,10 @@ def bench_sheet(workshop: Workshop, asked: Asked, *, only: Collection[str] | Non
         ahead = {car.id: _ahead(workshop, asked, car, now) for car in cars}
         packs = without_damaged(ledger, _packs(workshop, ledger, cars, ahead), now)
         members = [(car.id, member) for car in cars for member in (car.id, *packs[car.id])]
-        stories = {member: beliefs_about(workshop, reads, ledger, member) for _, member in members}
+        told = stories_of(workshop, reads, ledger, [member for _, member in members])
         pace = pace_now(workshop.facts, reads)
-    remember(workshop, position, stories.values())
+    remember(workshop, position, told.told)
+    stories = told.of
     wet = [due for car in cars for due in _due(workshop, stories[car.id], car, now)]
 
     def at_stake(*, treated: bool) -> list[AtRisk]:
@@ -133,7 +134,10 @@ def bench_sheet(workshop: Workshop, asked: Asked, *, only: Collection[str] | Non
     standing = at_stake(treated=False) if wet else risks
     making = _Making(workshop, ledger, asked, now, cars, packs, risks, standing, wet, only, stories, pace)
     inside = plugged_in(workshop, ledger, [car.id for car in cars])
-    return replace(making.sheet(position, ahead), plugged_in=inside, blocked=blocked)
+    driver_words = told.driver.words if told.driver and cars else ""
+    return replace(
+        making.sheet(position, ahead), plugged_in=inside, blocked=blocked, driver_words=driver_words
+    )
 
 
 class _Making:

@@ -18,7 +18,7 @@ from snugfast.records.entries import Fact, History, LaidUp, TreatmentDone, Woken
 from snugfast.records.ledger import CarRecord
 from snugfast.records.moments import read_moment
 from snugfast.usecases.beliefs.stakes import Values, at_risk, costs, role_prices
-from snugfast.usecases.beliefs.stories import beliefs_about, remember
+from snugfast.usecases.beliefs.stories import remember, stories_of
 from snugfast.usecases.beliefs.upcoming import Until, look_ahead
 from snugfast.usecases.bench.bench_sheet import bench_sheet
 from snugfast.usecases.bench.sheet import Asked, Sheet
@@ -122,8 +122,9 @@ def one_off_sheet(workshop: Workshop, car_name: str, occasion: Occasion | None =
         ledger = ledger_now(reads)
         car = car_called(ledger, car_name)
         position = reads.position()
-        story = beliefs_about(workshop, reads, ledger, car.id)
-    remember(workshop, position, [story])
+        stories = stories_of(workshop, reads, ledger, [car.id])
+    remember(workshop, position, stories.told)
+    story = stories.of[car.id]
     build, now = workshop.build(car.build), workshop.now()
     last, since = occasion_of(car)
     if occasion is not None and occasion is not last:

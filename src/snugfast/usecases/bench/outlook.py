@@ -13,7 +13,7 @@ from snugfast.core.figures import Figure, Origin
 from snugfast.facts.model import Build
 from snugfast.records.ledger import CarRecord, Ledger
 from snugfast.usecases.beliefs.stakes import AtRisk, any_failure, at_risk
-from snugfast.usecases.beliefs.stories import beliefs_about, remember
+from snugfast.usecases.beliefs.stories import remember, stories_of
 from snugfast.usecases.beliefs.upcoming import Ahead, Until, look_ahead
 from snugfast.usecases.bench.treatments import DueTreatment, due_treatments
 from snugfast.usecases.shared.ledger import ledger_now
@@ -67,12 +67,11 @@ def outlooks(workshop: Workshop, choose: Callable[[Ledger], Sequence[CarRecord]]
         ledger = ledger_now(reads)
         cars = choose(ledger)
         members = {car.id: (car.id, *packs_in_use(ledger, car, workshop.build(car.build))) for car in cars}
-        told = {
-            member: beliefs_about(workshop, reads, ledger, member)
-            for several in members.values()
-            for member in several
-        }
-    remember(workshop, position, told.values())
+        stories = stories_of(
+            workshop, reads, ledger, [one for several in members.values() for one in several]
+        )
+    remember(workshop, position, stories.told)
+    told = stories.of
     now = workshop.now()
     made = []
     for car in cars:

@@ -210,6 +210,7 @@ class Sheet:
     plugged_in: tuple[PluggedIn, ...] = ()  # packs to pull before anything else
     blocked: tuple[PackBlock, ...] = ()  # cars that stay out until a damaged pack is out of them
     pace: Pace = BY_THE_TABLE  # of the owner, by which all minutes here are told
+    driver_words: str = ""  # how hard the driver is on cars, where that is learned and far from the tables
     short_of_best: float = (
         0.0  # share of what could be saved that this choice may miss at most; 0: it is the best
     )

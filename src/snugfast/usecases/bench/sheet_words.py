@@ -189,4 +189,5 @@ def _rate_words(risk: AtRisk) -> str:
     before, after = risk.mark.rate_before, risk.mark.rate_after
     if before <= 0.0 or abs(after / before - 1.0) < LEAST_RATE_CHANGE:
         return ""
-    return f"learned: about once in {_between(risk, after)}, was {_between(risk, before)}"
+    now, was = _between(risk, after * risk.by_driver), _between(risk, before * risk.by_driver)
+    return f"learned: about once in {now}, was {was}"

@@ -18,7 +18,7 @@ from snugfast.facts.model import Build, Clock, Facts, Overload, Stress
 from snugfast.physics.study.gearing import Pair
 from snugfast.records.ledger import CarRecord
 from snugfast.usecases.beliefs.stakes import AtRisk, Values, at_risk, costs, role_prices
-from snugfast.usecases.beliefs.stories import beliefs_about, remember
+from snugfast.usecases.beliefs.stories import remember, stories_of
 from snugfast.usecases.beliefs.stress import CarStress, Driving, RunStress
 from snugfast.usecases.beliefs.upcoming import Until, look_ahead
 from snugfast.usecases.shared.citing import warmer_words
@@ -85,8 +85,9 @@ def wear_of_pairs(
     with workshop.store.reading() as reads:
         position = reads.position()
         ledger = ledger_now(reads)
-        story = beliefs_about(workshop, reads, ledger, car.id)
-    remember(workshop, position, [story])
+        stories = stories_of(workshop, reads, ledger, [car.id])
+    remember(workshop, position, stories.told)
+    story = stories.of[car.id]
     own = story.stress[car.id]
     if own.came is None or own.now is None:
         return ()

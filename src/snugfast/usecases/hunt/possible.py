@@ -10,7 +10,7 @@ from snugfast.facts.hunts import Cause, FaultTest, Symptom, WhereSafe
 from snugfast.facts.model import Build, Facts, Place
 from snugfast.records.ledger import CarRecord, Ledger, PackRecord
 from snugfast.usecases.beliefs.stakes import AtRisk, at_risk, role_prices
-from snugfast.usecases.beliefs.stories import beliefs_about, remember
+from snugfast.usecases.beliefs.stories import remember, stories_of
 from snugfast.usecases.beliefs.upcoming import Until, look_ahead
 from snugfast.usecases.shared.applicability import car_modes, carried_by_pack, fits, opening, pack_modes
 from snugfast.usecases.shared.workshop import Workshop
@@ -100,17 +100,15 @@ def possible(workshop: Workshop, ledger: Ledger, car: CarRecord, pack: PackRecor
     """What this car can have now, by what is believed of it."""
     with workshop.store.reading() as reads:
         position = reads.position()
-        stories = [beliefs_about(workshop, reads, ledger, car.id)]
-        if pack is not None:
-            stories.append(beliefs_about(workshop, reads, ledger, pack.id))
-    remember(workshop, position, stories)
+        members: list[UUID] = [car.id, *([pack.id] if pack else [])]
+        stories = stories_of(workshop, reads, ledger, members)
+    remember(workshop, position, stories.told)
     build, now = workshop.build(car.build), workshop.now()
     ahead = look_ahead(workshop.facts, car.habits, until=Until.RUN, now=now)
-    members: list[UUID] = [car.id, *([pack.id] if pack else [])]
     believed = [
         Believed(risk.mode.key, risk.place, _there(risk))
-        for member, story in zip(members, stories, strict=True)
-        for risk in at_risk(story, member, car.id, ahead, now)
+        for member in members
+        for risk in at_risk(stories.of[member], member, car.id, ahead, now)
     ]
     chemistry = pack.chemistry if pack else ""
     minute = float(ledger.settings.get("bench_minute", workshop.assume("bench_minute_minor")))

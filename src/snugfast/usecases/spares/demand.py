@@ -16,7 +16,7 @@ from snugfast.records.entries import Ground, Wet
 from snugfast.records.ledger import CarRecord, Ledger
 from snugfast.upkeep.spares import NONE, Demand
 from snugfast.usecases.beliefs.stakes import AtRisk, Values, at_risk
-from snugfast.usecases.beliefs.stories import beliefs_about, remember
+from snugfast.usecases.beliefs.stories import remember, stories_of
 from snugfast.usecases.beliefs.upcoming import Ahead, Until, look_ahead
 from snugfast.usecases.shared.ledger import ledger_now
 from snugfast.usecases.shared.lookup import car_called, cars_here
@@ -91,8 +91,8 @@ def cars_going(workshop: Workshop, names: Sequence[str], day: Day) -> tuple[Ledg
             if names
             else [car for car in cars_here(ledger) if car.laid_up_at is None]
         )
-        told = {car.id: beliefs_about(workshop, reads, ledger, car.id) for car in cars}
-    remember(workshop, position, told.values())
+        told = stories_of(workshop, reads, ledger, [car.id for car in cars])
+    remember(workshop, position, told.told)
     now = workshop.now()
     going = []
     for car in cars:
@@ -107,7 +107,7 @@ def cars_going(workshop: Workshop, names: Sequence[str], day: Day) -> tuple[Ledg
             air_degC=day.air_degC,
         )
         ahead = times(once, day.outings)
-        risks = tuple(at_risk(told[car.id], car.id, car.id, ahead, now))
+        risks = tuple(at_risk(told.of[car.id], car.id, car.id, ahead, now))
         going.append(Going(car, workshop.build(car.build), once, risks))
     return ledger, tuple(going)
 

@@ -268,6 +268,7 @@ class SheetPage:
     loss_avoided: str
     cost_of_minutes: str
     gap_words: str
+    driver_words: str
     left_out: tuple[LeftOut, ...]
     left_out_count: int
     moved: tuple[str, ...]
@@ -331,6 +332,7 @@ class SheetPage:
             loss_avoided=money_range(sheet.loss_avoided),
             cost_of_minutes=money(sheet.cost_of_minutes),
             gap_words=sheet.gap_words,
+            driver_words=sheet.driver_words,
             left_out=_left_out(sheet.left_out, several_cars=len(sheet.cars) > 1),
             left_out_count=len(sheet.left_out),
             moved=tuple(line.sentence for line in sheet.moved),
