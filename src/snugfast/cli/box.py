@@ -299,9 +299,7 @@ def _fit_line(fit: Fit) -> str:
 @click.option("--pieces", default="", help="How many spare parts you take at most.")
 @click.option("--weight", "grams", default="", help="How heavy they may be: 1500 g.")
 @click.option("--litres", default="", help="How much room there is.")
-@click.option(
-    "--money", default="", help="What may be spent before on what the box does not have; 0: nothing."
-)
+@click.option("--money", default="", help="What may be spent before on what the box does not have.")
 @click.option("--trip", default="", help="What the way there is worth to you, lost with a car that stands.")
 @click.option("--packs", default="", help="How many packs each car is driven.")
 @click.option("--wet", default="", help="How wet it will be.")

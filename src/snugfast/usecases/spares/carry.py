@@ -44,7 +44,7 @@ class CarrySaid:
     pieces: str = ""
     grams: str = ""
     litres: str = ""
-    money: str = ""  # to spend on what is not in the box
+    money: str = ""  # to spend on what is not in the box; not said, a box with something in it is all
     trip: str = ""  # what the way there is worth, lost with a car that stands
     packs: str = ""
     wet: str = ""
@@ -106,7 +106,8 @@ def carry_list(workshop: Workshop, said: CarrySaid) -> CarryList:
     values = Values.of(ledger.settings, workshop.facts)
     trip = read_money(said.trip, ledger).minor if said.trip.strip() else 0
     kinds = by_kind(workshop, ledger, going, values, trip=float(trip))
-    limits, told = _limits(workshop, said, values.currency)
+    has_some = any(item.count for item in ledger.stock.kept())
+    limits, told = _limits(workshop, said, values.currency, inf if not has_some else 0.0)
     parts = parts_to_weigh(kinds)
     least = workshop.assume("carry_piece_min") * values.bench_minute
     box = best_box(parts, limits, least_worth=least)
@@ -226,7 +227,10 @@ def _saved(kind: KindWanted, count: int) -> float:
     return float(kind.loss * (short[0] - short[count]))
 
 
-def _limits(workshop: Workshop, said: CarrySaid, currency: str) -> tuple[Limits, tuple[str, ...]]:
+def _limits(
+    workshop: Workshop, said: CarrySaid, currency: str, usual_money: float
+) -> tuple[Limits, tuple[str, ...]]:
+    """What was said, or is usual. Nobody shops on the way: what the box has is what there is to take."""
     pieces = _number(said.pieces, "pieces", workshop.assume("carry_pieces"))
     mass_g = (
         read_quantity(said.grams, Unit.MASS, default_unit="g", where="weight") * 1000.0
@@ -234,10 +238,10 @@ def _limits(workshop: Workshop, said: CarrySaid, currency: str) -> tuple[Limits,
         else workshop.assume("carry_mass_g")
     )
     litres = _number(said.litres, "litres", workshop.assume("carry_volume_ml") / 1000.0)
-    money = _number(said.money, "money", inf)
+    money = _number(said.money, "money", usual_money)
     told = [f"{pieces:g} pieces", f"{mass_g / 1000.0:g} kg", f"{litres:g} l"]
     if money < inf:
-        told.append(f"{money:.2f} {currency} to spend")
+        told.append(f"{money:.2f} {currency} to spend before" if money else "from the box alone")
     return Limits(pieces, money * 100.0, mass_g, litres * 1000.0), tuple(told)
 
 

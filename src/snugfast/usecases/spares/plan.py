@@ -83,7 +83,7 @@ class DayPlan:
 
 def day_plan(workshop: Workshop, said: PlanSaid) -> DayPlan:
     """The plan. Raises NotKnown for a car that is not here, BadInput for words that mean nothing here."""
-    carry = CarrySaid(cars=said.cars, packs=said.packs, wet=said.wet, ground=said.ground)
+    carry = CarrySaid(said.cars, money="0", packs=said.packs, wet=said.wet, ground=said.ground)
     day = day_said(workshop, carry)
     ledger, going = cars_going(workshop, said.cars, day)
     shelf = shelf_of(workshop, packs_now(workshop))
