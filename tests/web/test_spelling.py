@@ -44,7 +44,9 @@ def test_no_page_is_left_in_our_units(
     run = {"car": "Bramble", "pack": "Ember 1", "minutes": "9", "ambient": "77", "motor": "140"}
     assert client.post("/settings", data=OTHERS, follow_redirects=False).status_code == 303
     kept = visit("/settings")
-    chosen = {node.attributes["value"] for node in kept.root.all("option") if "selected" in node.attributes}
+    options = [one for select in kept.root.all("select") for one in select.all("option")]
+    chosen = {node.text.strip() for node in options if "selected" in node.attributes}
+    assert {node.text.strip() for node in options} >= {one for several in CHOICES.values() for one in several}
     assert set(OTHERS.values()) <= chosen
     echo = Page.of(client.post("/runs", data=run))
     assert "air 77 °F" in echo.text and "140 °F" in echo.text

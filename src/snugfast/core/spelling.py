@@ -132,7 +132,8 @@ def respell(text: str, chosen: Spelling | None = None) -> str:
 
 
 _SKIPPED = re.compile(
-    r"(<(script|style|textarea|code|pre)\b.*?</\2>|<option>[^<]*</option>|<!--.*?-->)", re.DOTALL
+    r"(<(script|style|textarea|code|pre)\b.*?</\2>|<option(?: selected)?>[^<]*</option>|<!--.*?-->)",
+    re.DOTALL,
 )
 _TEXT = re.compile(r"(>)([^<>]+)(<)")
 _ATTRIBUTE = re.compile(r'\b(placeholder|aria-label|title|alt)="([^"]*)"')
