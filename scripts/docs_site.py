@@ -108,8 +108,9 @@ def pictures_page() -> str:
     if not taken:
         lines.append("No pictures were taken yet: `make pictures` takes them.\n")
     for picture in taken:
-        says = picture.stem.replace("-", ", ", 1).replace("-", " ")
-        lines.append(f"## {says.capitalize()}\n\n![{says}]({PICTURES}/{picture.name})\n")
+        _, *seen, scheme = picture.stem.split("-")  # its number is for the order
+        says = f"{' '.join(seen)}, {scheme}".capitalize()
+        lines.append(f"## {says}\n\n![{says}]({PICTURES}/{picture.name})\n")
     return "\n".join(lines)
 
 
