@@ -13,7 +13,6 @@ from uuid import UUID
 
 from snugfast.core.errors import BadInput, SnugfastError
 from snugfast.core.figures import Figure
-from snugfast.core.spelling import typed_unit
 from snugfast.core.units import Kind, in_unit, read_number, read_quantity
 from snugfast.facts.model import Build
 from snugfast.physics.leads.motor_bench import (
@@ -242,7 +241,7 @@ def _list(words: str, kind: Kind, unit: str, where: str, count: int) -> tuple[fl
 def _warm(words: str) -> float:
     if not words.strip():
         return 20.0
-    degC = in_unit(read_quantity(words, Kind.TEMPERATURE, default_unit=typed_unit("°C"), where="warm"), "°C")
+    degC = in_unit(read_quantity(words, Kind.TEMPERATURE, default_unit="°C", where="warm"), "°C")
     if not -20.0 <= degC <= 150.0:
         raise BadInput(f"A winding of {degC:g} °C is none to measure.", "Let it cool to the air.")
     return degC
