@@ -50,6 +50,9 @@ ASKS: dict[str, tuple[str, ...]] = {
     "undo": (),
     "settings": ("--currency", "EUR"),
     "drag": ("Bramble", "--corner", "fl", "--runs-free", "--times", "8.1,8.2,8.0"),
+    "steering": ("Bramble", "--radio", "pistol", "--left", "92%", "--right", "88%", "--servo", "quiet"),
+    "setup": ("Bramble", "camber front -2"),
+    "radio": ("Bramble", "--radio", "pistol", "--off", "stopped"),
     "restore": ("backups/one.sqlite",),
 }
 

@@ -43,3 +43,5 @@ def test_a_change_is_told_kept_and_taken_back_as_jobs(client: TestClient, car: s
     assert "Not known of that day" in client.get(f"{path}?back=yesterday").text
     paper = client.get(f"/paper/setup/{car.rsplit('/', 1)[1]}")
     assert paper.content.startswith(b"%PDF")
+    journal = client.get("/journal").text  # its kind of entry is found there under a word of its own
+    assert "camber front −2, camber rear left −1" in html.unescape(journal) and "set-up" in journal

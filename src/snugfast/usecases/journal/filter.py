@@ -36,6 +36,8 @@ KIND_WORDS: Mapping[str, tuple[str, ...]] = {
         "charger_added",
         "charger_left",
     ),
+    "set-up": ("set_up_changed", "steering_set", "radio_tested", "learner_limits"),
+    "spares box": ("box_part", "box_counted", "box_took", "box_ordered", "box_arrived"),
     "settings": ("settings_chosen",),
     "taken back": ("withdrawn",),
 }
