@@ -35,6 +35,7 @@ from snugfast.records.entries import (
 from snugfast.usecases.beliefs.stakes import at_risk
 from snugfast.usecases.beliefs.story import Story
 from snugfast.usecases.beliefs.upcoming import Ahead
+from snugfast.usecases.shared.typed_words import which_place
 from tests.usecases.bench import MORNING, TRUCK, facts
 from tests.usecases.test_lateness import CAR, ONE_HOUR, SALT, Told, truck, wet_truck
 
@@ -387,3 +388,12 @@ def test_days_pass_in_the_mind_only() -> None:
     assert presence(told, BEARING, 100) < first
     assert presence(told, BEARING, 500) == first
     assert told.story.cars[CAR].day == MORNING + timedelta(hours=1)
+
+
+@pytest.mark.parametrize("typed", ["inner front left", "Inner wheel bearings, front left"])
+def test_a_place_and_its_corner_are_understood_together(typed: str) -> None:
+    """It asked back for the place that had just been typed in full."""
+    build = facts().starters[TRUCK]
+    places = tuple(place for place in build.places if place.role == "wheel_bearing")
+    place, spot = which_place(facts().modes[BEARING], places, typed)
+    assert (place.key, spot) == ("wheel_bearings_inner", LOOSE_AT)

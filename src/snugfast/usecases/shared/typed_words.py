@@ -160,7 +160,8 @@ def which_place(mode: Mode, places: tuple[Place, ...], spot: str) -> tuple[Place
     for place in places if len(places) > 1 else ():
         end = _plain(place.name).partition(" ")[0]  # “front” of “front arms”
         for spot_there in ("", *place.spots):
-            if wanted == f"{end} {_plain(spot_there)}".strip():
+            named = (f"{word} {_plain(spot_there)}".strip() for word in (end, _plain(place.name)))
+            if wanted.replace(",", "") in named:
                 return place, spot_there
     holding = [place for place in places if wanted in map(_plain, place.spots)]
     if len(places) == 1:
