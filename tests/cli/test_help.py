@@ -5,7 +5,7 @@ from __future__ import annotations
 import click
 import pytest
 
-from snugfast.cli.main import snugfast
+from snugfast.cli.main import COMMANDS, SECTIONS, snugfast
 from tests.cli.test_asking import commands
 from tests.cli.typed import Typed
 
@@ -19,3 +19,12 @@ def test_a_group_says_the_whole_of_its_sentence_about_each_command(type_: Typed,
     listed = said.out.partition("Commands:")[2]
     assert listed
     assert "..." not in listed
+
+
+def test_every_command_stands_in_one_section_of_the_help(type_: Typed) -> None:
+    """Forty commands in one list are not read."""
+    listed = [name for names in SECTIONS.values() for name in names.split()]
+    assert sorted(listed) == sorted(COMMANDS)
+    said = type_("--help").out
+    assert all(f"{title}:" in said for title in SECTIONS)
+    assert all(f"\n  {name} " in said for name in COMMANDS)

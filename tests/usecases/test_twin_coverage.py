@@ -127,10 +127,10 @@ class HiddenTruck:
 @pytest.mark.slow
 @pytest.mark.parametrize("world", ["all"])
 def test_bands_hold_what_nobody_told_them(world: str) -> None:
-    """The small form: of four hidden trucks read three times, two bands of twelve at most miss."""
+    """The small form: of two hidden trucks read three times, one band of six at most misses."""
     with ThreadPoolExecutor(2) as pool:
-        held = [one for seed in range(4) for one in HiddenTruck(world, 300 + seed, pool, 3).held(3)[0]]
-    assert len(held) - sum(held) <= 2
+        held = [one for seed in range(2) for one in HiddenTruck(world, 300 + seed, pool, 3).held(3)[0]]
+    assert len(held) - sum(held) <= 1
 
 
 @pytest.mark.soak

@@ -84,6 +84,17 @@ COMMANDS: dict[str, tuple[str, str]] = {
     "serve": ("serve:serve", "Open the pages for a phone or a desktop"),
 }
 
+SECTIONS: dict[str, str] = {
+    "Begin": "begin demo car packs settings",
+    "After driving": "outing ran caught-up broke treat",
+    "Something is wrong": "hunt",
+    "At the bench": "sheet found bench rebuild solder fitted moved work lay-up wake-up",
+    "Set up and work out": "setup steering radio gearing mesh joint bearings drag motor rail wires fluids",
+    "Parts, money, the next outing": "box money take-along kit dates labels field-sheet serve",
+    "The journal": "journal correct withdraw undo redo pedigree",
+    "Keep it safe": "backup restore hand-over take-in self-check completion",
+}
+
 
 class LazyGroup(click.Group):
     """Commands are imported when they are called; their help lines stand in the table above."""
@@ -112,18 +123,19 @@ class LazyGroup(click.Group):
             raise click.UsageError(f"There is no command “{args[0]}”. {hint}") from unknown
 
     def format_commands(self, ctx: click.Context, formatter: click.HelpFormatter) -> None:
-        """List the commands from the table."""
-        with formatter.section("Commands"):
-            formatter.write_dl([(name, text) for name, (_, text) in COMMANDS.items()])
+        """List the commands from the table, by what one wants to do."""
+        for title, names in SECTIONS.items():
+            with formatter.section(title):
+                formatter.write_dl([(name, COMMANDS[name][1]) for name in names.split()])
 
 
 MADE_BEFORE_SWEEPING = 500_000
 """A command makes its objects and ends: sweeping through them meanwhile was a fifth of its time."""
 
 KEEPING = (
-    "What a command would keep it tells first, and then asks. Where nobody can be asked (a script, --json) "
-    "it keeps nothing without --yes. An outing and the answers of bench are saved at once, with undo. "
-    "Exit codes: 0 done; 1 nothing kept, since nobody said yes, or self-check found "
+    "What a command would save it tells first, and then asks. Where nobody can be asked (a script, --json) "
+    "it saves nothing without --yes. An outing and the answers of bench are saved at once, with undo. "
+    "Exit codes: 0 done; 1 nothing saved, since nobody said yes, or self-check found "
     "trouble; 2 refused, with what to do; 3 a fault of ours, written down under a number."
 )
 
