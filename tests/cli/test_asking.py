@@ -53,6 +53,14 @@ ASKS: dict[str, tuple[str, ...]] = {
     "steering": ("Bramble", "--radio", "pistol", "--left", "92%", "--right", "88%", "--servo", "quiet"),
     "setup": ("Bramble", "camber front -2"),
     "radio": ("Bramble", "--radio", "pistol", "--off", "stopped"),
+    "motor": ("Bramble", "--volts", "7.4V", "--rpm", "19500", "--no-load", "3.2A"),
+    "box add": ("Bramble", "outer wheel bearings"),
+    "box change": ("1", "--minimum", "2"),
+    "box count": ("1", "2"),
+    "box take": ("1", "1"),
+    "box ordered": ("1", "1"),
+    "box arrived": ("1",),
+    "box gone": ("1",),
     "restore": ("backups/one.sqlite",),
 }
 
@@ -83,6 +91,8 @@ def shed(thread: Typed, tmp_path: Path) -> Typed:
     assert thread("packs", "hurt", "Ash", "thrown out of the car", "--when", "2026-05-02", "--yes").code == 0
     assert thread("lay-up", "Thistle", "--yes").code == 0
     assert thread("ran", "Bramble", "12", "mud", "--yes").code == 0
+    assert thread("box", "add", "Bramble", "pinion", "--count", "3", "--yes").code == 0
+    assert thread("box", "ordered", "1", "2", "--yes").code == 0
     assert thread("car", "build", "Bramble", "--out", "edited.toml").code == 0
     edited = Path("edited.toml").read_text("utf-8").replace("Wheel nuts", "Wheel nuts, new kind", 1)
     Path("edited.toml").write_text(edited, "utf-8")
@@ -127,7 +137,7 @@ def _is_not_done(name: str, said: Said) -> None:
 
 def test_the_rule_stands_in_the_help(type_: Typed) -> None:
     said = " ".join(type_("--help").out.split())
-    assert "keeps nothing without --yes" in said
+    assert "saves nothing without --yes" in said
     assert "1 nothing kept, since nobody said yes" in said
 
 

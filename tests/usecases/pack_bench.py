@@ -27,7 +27,7 @@ from snugfast.usecases.packs.register import (
 )
 from snugfast.usecases.packs.state import PackState, pack_now
 from snugfast.usecases.shared.workshop import Workshop
-from tests.usecases.bench import Clock, ran, with_truck, workshop_in_memory
+from tests.usecases.bench import Clock, as_the_tables_mean, facts, ran, with_truck, workshop_in_memory
 
 PACK = "Ember 1"
 
@@ -92,8 +92,8 @@ class Bench:
 
 @contextmanager
 def bench_with_pack() -> Iterator[Bench]:
-    """The bench, a day after everything came."""
-    with workshop_in_memory() as (workshop, clock):
+    """The bench, a day after everything came, of the driver whom the tables mean."""
+    with workshop_in_memory(as_the_tables_mean(facts())) as (workshop, clock):
         with_truck(workshop)
         keep(workshop, draft_pack_left(workshop, "Bramble pack", "lent").entries)
         bench = Bench(workshop, clock)

@@ -20,7 +20,7 @@ from snugfast.usecases.mechanics.tables import table_of
 from snugfast.usecases.shared.applicability import fits
 from snugfast.usecases.shared.guides import guide, guides_of
 from snugfast.usecases.shared.workshop import Workshop
-from tests.usecases.bench import Clock, ran, with_truck, workshop_in_memory
+from tests.usecases.bench import Clock, as_the_tables_mean, facts, ran, with_truck, workshop_in_memory
 
 pytestmark = pytest.mark.slow  # through a whole use-case: not in make check
 
@@ -29,7 +29,7 @@ FACTS = load_facts()
 
 @pytest.fixture
 def bench() -> Iterator[tuple[Workshop, Clock]]:
-    with workshop_in_memory() as (workshop, clock):
+    with workshop_in_memory(as_the_tables_mean(facts())) as (workshop, clock):
         with_truck(workshop)
         clock.on(days=1)
         yield workshop, clock
