@@ -24,7 +24,7 @@ def test_a_wet_run_says_by_when_and_treat_lists_and_settles_it(wet: Typed) -> No
     assert shown.code == 1
     assert "1. With dry hands unplug the battery" in shown.out
     assert "Adults only." in shown.out
-    assert "Nothing was kept" in shown.err
+    assert "Nothing was saved" in shown.err
     done = wet("treat", "Bramble", "--min", "20", "--yes")
     assert "done: Wash, dry and oil after mud, 20 min." in done.out
     assert [due["treatment"] for due in json.loads(wet("treat", "--json").out)] == ["open_electrics"]
@@ -116,7 +116,7 @@ def test_a_second_hand_car_gets_a_sheet_of_its_own_with_minutes_and_price(thread
 def test_putting_away_and_waking(thread: Typed) -> None:
     shown = thread("lay-up", "Bramble")
     assert "Batteries to storage voltage" in shown.out
-    assert "Nothing was kept" in shown.err
+    assert "Nothing was saved" in shown.err
     kept = thread("lay-up", "Bramble", "--words", "top shelf", "--yes")
     assert "Bramble was laid up: top shelf." in kept.out
     assert "laid up already" in thread("lay-up", "Bramble", "--yes").err

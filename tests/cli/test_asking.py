@@ -130,15 +130,15 @@ def test_where_nobody_can_be_asked_nothing_is_done_and_the_exit_code_is_one(shed
 
 def _is_not_done(name: str, said: Said) -> None:
     assert said.code == 1, (name, said.err)
-    assert "Nothing was kept or changed" in said.err, name
+    assert "Nothing was saved or changed" in said.err, name
     assert "type the same with --yes" in said.err, name
-    assert "Nothing was kept" not in said.out, name
+    assert "Nothing was saved" not in said.out, name
 
 
 def test_the_rule_stands_in_the_help(type_: Typed) -> None:
     said = " ".join(type_("--help").out.split())
     assert "saves nothing without --yes" in said
-    assert "1 nothing kept, since nobody said yes" in said
+    assert "1 nothing saved, since nobody said yes" in said
 
 
 def test_taking_back_and_bringing_back_answer_in_plain_data(thread: Typed) -> None:

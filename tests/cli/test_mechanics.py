@@ -50,7 +50,7 @@ def test_bearings_and_kit_are_lists(thread: Typed) -> None:
 def test_spins_are_kept_and_compared(thread: Typed) -> None:
     spin = ("drag", "Bramble", "--corner", "fl", "--runs-free")
     first = thread(*spin, "--times", "8.1,8.2,8.0")
-    assert "Nothing was kept" in first.err
+    assert "Nothing was saved" in first.err
     assert "Nothing was timed" in thread("drag", "Bramble").out
     assert thread(*spin, "--times", "8.1,8.2,8.0", "--yes").code == 0
     later = thread(*spin, "--times", "4.0,4.1,4.1", "--yes")

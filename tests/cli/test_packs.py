@@ -1,4 +1,4 @@
-"""Pack care on the command line, typed as an owner types it: nothing is kept unasked, harm gets no number.
+"""Pack care on the command line, typed as an owner types it: nothing is saved unasked, harm gets no number.
 
 Authority: what each command promises in its help, and the rules of pack care.
 """
@@ -78,7 +78,7 @@ def test_a_look_is_echoed_with_its_caution_and_kept_only_when_asked(type_: Typed
     said = type_("packs", "looked", "Ember 1", "nothing")
     assert "smell it before every charge" in said.words
     assert "looked at, felt and smelled: nothing found" in said.words
-    assert "Nothing was kept" in said.words
+    assert "Nothing was saved" in said.words
     assert type_("packs", "show", "Ember 1", "--json").data["looked"] is False
     kept(type_, "looked", "Ember 1", "nothing")
     assert type_("packs", "show", "Ember 1", "--json").data["verdict"] == "OK"

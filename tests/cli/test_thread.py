@@ -20,7 +20,7 @@ def test_nothing_is_kept_without_a_word_of_consent(thread: Typed) -> None:
     before = marks(thread)
     said = thread("ran", "Bramble:Ember 1", "12", "gravel", "mud", "many")
     assert "Bramble ran 12 min with Ember 1 on gravel, mud, many hard hits (counted as 8)" in said.out
-    assert (said.code, "Nothing was kept" in said.err) == (1, True)
+    assert (said.code, "Nothing was saved" in said.err) == (1, True)
     assert marks(thread) == before
 
 
@@ -93,7 +93,7 @@ def test_undoing_what_others_rest_on_says_so_and_waits(thread: Typed) -> None:
     said = thread("withdraw", joined)
     assert said.code == 1
     assert "later entr" in said.out
-    assert "Nothing was kept or changed" in said.err
+    assert "Nothing was saved or changed" in said.err
     assert thread("withdraw", joined, "--yes").code == 0
     assert "There is no car called" in thread("sheet", "Bramble").err
 

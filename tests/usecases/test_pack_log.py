@@ -1,7 +1,7 @@
-"""What is said about packs: read, echoed, kept; and everything that is refused, with nothing kept.
+"""What is said about packs: read, echoed, kept; and everything that is refused, with nothing saved.
 
 Authority: the published and customary limits in the tables (4.35 V is full on another chemistry), and the
-rule that nothing is kept of what cannot be.
+rule that nothing is saved of what cannot be.
 """
 
 from __future__ import annotations

@@ -32,7 +32,7 @@ def test_the_sheet_and_the_pages_need_no_room(
 
     @contextmanager
     def refused(self: Store) -> Iterator[None]:
-        raise trouble("The disk is full, so nothing was kept.", "Make room.")
+        raise trouble("The disk is full, so nothing was saved.", "Make room.")
         yield
 
     monkeypatch.setattr(Store, "work", refused)

@@ -50,7 +50,7 @@ def _unforeseen(error: BaseException, doing: str) -> Unforeseen:
     )
     return Unforeseen(
         number,
-        f"Something broke on our side (fault {number}). What was kept before is as it was.",
+        f"Something broke on our side (fault {number}). What was saved before is as it was.",
         where,
     )
 

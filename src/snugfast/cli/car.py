@@ -141,7 +141,7 @@ def build_out(doorway: Doorway, name: str, out: Path | None, force: bool) -> Non
 @options(*HELD)
 @click.pass_obj
 def rebuild(doorway: Doorway, name: str, file: Path, yes: bool, as_json: bool) -> None:
-    """Take an edited build back in. All its mistakes are said at once, and then nothing is kept."""
+    """Take an edited build back in. All its mistakes are said at once, and then nothing is saved."""
     from snugfast.core.errors import RefusedAction
     from snugfast.usecases.journal.cars import build_changes, car_build_of, draft_build
     from snugfast.usecases.shared.draft import Draft

@@ -122,7 +122,7 @@ class NobodyAsked(RefusedAction):
 
     def __init__(self) -> None:
         super().__init__(
-            "Nothing was kept or changed: nobody was asked.", "To go on, type the same with --yes."
+            "Nothing was saved or changed: nobody was asked.", "To go on, type the same with --yes."
         )
 
 

@@ -70,7 +70,7 @@ def _no_hunt(workshop: Workshop, as_json: bool) -> None:
         known = [{"key": one.key, "name": one.name} for one in workshop.facts.hunt_symptoms.values()]
         print_json({"hunt": None, "symptoms": known})
     else:
-        click.echo("Nothing was chosen, and nothing was kept.")
+        click.echo("Nothing was chosen, and nothing was saved.")
 
 
 def _ask_symptoms(workshop: Workshop) -> tuple[str, ...]:

@@ -102,11 +102,11 @@ def withdraw(doorway: Doorway, mark: str, why: str, yes: bool, as_json: bool) ->
 
 
 @click.command()
-@click.option("--one", is_flag=True, help="Only the last entry, of several that were kept together.")
+@click.option("--one", is_flag=True, help="Only the last entry, of several that were saved together.")
 @options(*HELD)
 @click.pass_obj
 def undo(doorway: Doorway, one: bool, yes: bool, as_json: bool) -> None:
-    """Take back what was kept last: an entry, or all answers that were kept together.
+    """Take back what was kept last: an entry, or all answers that were saved together.
 
     Asks only when later entries rest on it.
     """

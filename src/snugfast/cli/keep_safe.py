@@ -143,7 +143,9 @@ def take_in(doorway: Doorway, file: Path, leave_out: bool, as_json: bool) -> Non
     for left in done.left_out:
         click.echo(f"Left out: {left.sentence}")
     for one in done.contradictions:
-        click.echo(f"These contradict each other, and both were kept: {one.sentence}\n  {typed(one.way_out)}")
+        click.echo(
+            f"These contradict each other, and both were saved: {one.sentence}\n  {typed(one.way_out)}"
+        )
 
 
 @click.command("self-check")

@@ -180,7 +180,7 @@ def _ended() -> int:
     except SystemExit as ended:
         return ended.code if isinstance(ended.code, int) else int(ended.code is not None)
     except (click.Abort, KeyboardInterrupt):
-        return _say(RefusedAction("Stopped; nothing was kept."), 1)
+        return _say(RefusedAction("Stopped; nothing was saved."), 1)
     except BrokenPipeError:
         _let_go(sys.stdout)
         return 0

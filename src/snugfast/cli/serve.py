@@ -157,7 +157,7 @@ def _choose(door: HouseDoor) -> None:
     click.echo(f"  {made_up}")
     said = click.prompt("Passphrase", default="", hide_input=True, show_default=False)
     if said and click.prompt("Once more", default="", hide_input=True, show_default=False) != said:
-        raise BadInput("The two are not the same, so nothing was kept.", "Start again.")
+        raise BadInput("The two are not the same, so nothing was saved.", "Start again.")
     door.set_passphrase(said or made_up)
 
 

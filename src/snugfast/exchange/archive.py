@@ -36,7 +36,7 @@ MOST_EXPANSION = 200  # times; journal lines pack to a tenth or so
 MOST_FINDINGS = 20
 SMALL_MEMBERS = ("README.txt", "manifest.json", "schema.json")
 LARGEST_SMALL = 8 * 1024 * 1024  # bytes
-WINDOW = 256 * 1024  # bytes unpacked at a time while nothing is kept of them
+WINDOW = 256 * 1024  # bytes unpacked at a time while nothing is saved of them
 OWNER_ONLY = 0o600  # a journal is nobody else's
 
 README = """Snugfast hand-over, version {version}

@@ -84,14 +84,14 @@ class NewerVersion(BadInput):
 def to_document(fact: Fact) -> tuple[str, int, dict[str, Any]]:
     """A fact as (kind, version, document). The document holds only what JSON holds.
 
-    Raises WrongData with a finding for each field that holds what cannot be kept.
+    Raises WrongData with a finding for each field that holds what cannot be saved.
     """
     if isinstance(fact, Unreadable):
         return fact.kind, fact.version, fact.document
     kind = KIND_OF[type(fact)]
     notes = Notes()
     document = shape_of(KINDS[kind]).write(fact, notes)
-    _refuse(f"An entry of kind “{kind}” cannot be kept", notes)
+    _refuse(f"An entry of kind “{kind}” cannot be saved", notes)
     return kind, VERSIONS[kind], document
 
 
@@ -135,13 +135,13 @@ def fact_kept(kind: str, version: int, document: object) -> Fact:
 def entry_to_document(entry: Entry) -> dict[str, Any]:
     """A whole entry as one document: the envelope, then kind, version and fact.
 
-    Raises WrongData with a finding for each field that cannot be kept.
+    Raises WrongData with a finding for each field that cannot be saved.
     """
     notes = Notes()
     envelope = {
         name: shape.write(getattr(entry, name), notes.inside(name)) for name, shape in _envelope().items()
     }
-    _refuse("An entry cannot be kept", notes)
+    _refuse("An entry cannot be saved", notes)
     kind, version, document = to_document(entry.fact)
     return {**envelope, "kind": kind, "version": version, "fact": document}
 

@@ -73,7 +73,7 @@ class Text:
         if not isinstance(value, str):
             notes.wrong(f"{_shown(value)} is not text", "put it in quotation marks")
         elif _UNSTORABLE.search(value):
-            notes.wrong("the text holds a character that cannot be kept", "leave out the broken character")
+            notes.wrong("the text holds a character that cannot be saved", "leave out the broken character")
         elif len(value) > self.longest:
             notes.wrong(f"{_shown(value)} is too long", f"stay within {self.longest} letters")
         return value
@@ -462,7 +462,7 @@ def _plain(value: Any, notes: Notes, depth: int) -> Any:
             return {name: _plain(item, notes.inside(str(name)), depth - 1) for name, item in value.items()}
         case _:
             notes.wrong(
-                f"{_shown(value)} cannot be kept in a table", "give text, a number, a list or a table"
+                f"{_shown(value)} cannot be saved in a table", "give text, a number, a list or a table"
             )
             return None
 

@@ -76,24 +76,24 @@ class Guard:
         if _from_elsewhere(headers, host):
             return (
                 403,
-                "This form was sent from another site, so nothing was kept.",
+                "This form was sent from another site, so nothing was saved.",
                 "Open the page here and send it again.",
             )
         if self.read_only and not scope["path"].startswith(SIGNING_IN):
             return (
                 403,
-                "The pages are open for reading only, so nothing was kept.",
+                "The pages are open for reading only, so nothing was saved.",
                 "Start them without --read-only to write.",
             )
         if "transfer-encoding" in headers:  # a browser says how long its form is; what does not has no end
             return (
                 411,
-                "That form does not say how long it is, so nothing was kept.",
+                "That form does not say how long it is, so nothing was saved.",
                 "Send it with a browser.",
             )
         largest = LARGEST_PHOTOS if scope["path"] in TAKES_PHOTOS else LARGEST_FORM
         if int(headers.get("content-length", "0") or 0) > largest:
-            return 413, "That is more than a form here can hold, so nothing was kept.", "Send less at once."
+            return 413, "That is more than a form here can hold, so nothing was saved.", "Send less at once."
         return None
 
     def _own_address(self, scope: Scope, host: str) -> bool:

@@ -36,12 +36,12 @@ class TroublePage:
     @classmethod
     def not_our_form(cls) -> Self:
         way_out = WayOut("Open the form again and send it from there")
-        return cls(422, "The form could not be read, so nothing was kept.", (), way_out)
+        return cls(422, "The form could not be read, so nothing was saved.", (), way_out)
 
     @classmethod
     def our_fault(cls, number: str) -> Self:
-        way_out = WayOut("Look in the journal whether it was kept", "/journal")
-        sentence = f"Something broke on our side (fault {number}). What was kept before is as it was."
+        way_out = WayOut("Look in the journal whether it was saved", "/journal")
+        sentence = f"Something broke on our side (fault {number}). What was saved before is as it was."
         item = Trouble(
             "", "What happened is written in the log of faults, in Snugfast's data folder", WayOut("")
         )

@@ -32,7 +32,7 @@ class Journal:
 
         `seen` is the position at which the writer looked. Raises StaleRecord when the cars and packs the
         entry is about (or those of what it replaces or withdraws) have moved since, AnotherUnderThatId when
-        the identity is taken by something else, WrongData when the entry holds what cannot be kept.
+        the identity is taken by something else, WrongData when the entry holds what cannot be saved.
         """
         return self.add_all([entry], seen=seen) == 1
 
@@ -74,7 +74,7 @@ class Journal:
             newest = max(newest, self._connection.execute(moved).scalar_one() or 0)
         if newest > seen:
             raise StaleRecord(
-                "The records of this car or pack grew after you opened them, so nothing was kept.",
+                "The records of this car or pack grew after you opened them, so nothing was saved.",
                 "Open it again, look at what is new, and enter it once more.",
             )
 
@@ -90,6 +90,6 @@ class Journal:
 def _refuse_another(here: Entry, entry: Entry) -> None:
     if here is not entry and not same_entry(here, entry):
         raise AnotherUnderThatId(
-            f"The journal holds another entry with the identity {entry.id}, so nothing was kept.",
+            f"The journal holds another entry with the identity {entry.id}, so nothing was saved.",
             "Look at both; enter the new one again if it is a different event.",
         )

@@ -54,4 +54,4 @@ def _refuse_unstorable(name: str) -> None:
     if isinstance(name, str) and not name.strip():
         notes.wrong("the name is empty", "write a name")
     if notes.found:
-        raise WrongData("The name cannot be kept", notes.found)
+        raise WrongData("The name cannot be saved", notes.found)

@@ -24,7 +24,7 @@ class Arrived:
 
 
 def row_of(entry: Entry) -> dict[str, Any]:
-    """The columns of an entry, without its position. Raises WrongData for what cannot be kept."""
+    """The columns of an entry, without its position. Raises WrongData for what cannot be saved."""
     document = entry_to_document(entry)
     return {
         "id": entry.id,

@@ -37,7 +37,7 @@ class Utc(TypeDecorator[datetime]):
         if value is None:
             return None
         if value.tzinfo is None:
-            raise ValueError("a time without an offset cannot be kept")
+            raise ValueError("a time without an offset cannot be saved")
         return value.astimezone(UTC)
 
     def process_result_value(self, value: datetime | None, dialect: Dialect) -> datetime | None:

@@ -64,12 +64,12 @@ _SQLITE: dict[int, tuple[type[StoreTrouble], str, str]] = {
     ),
     sqlite3.SQLITE_FULL: (
         StoreFull,
-        "The disk is full, so nothing was kept.",
+        "The disk is full, so nothing was saved.",
         "Make room on the disk and try again.",
     ),
     sqlite3.SQLITE_READONLY: (
         StoreReadOnly,
-        "The store may only be read, so nothing was kept.",
+        "The store may only be read, so nothing was saved.",
         "Give yourself the right to write the file and its folder, or copy it to where you have it.",
     ),
     sqlite3.SQLITE_CANTOPEN: (
@@ -89,7 +89,7 @@ _SQLITE: dict[int, tuple[type[StoreTrouble], str, str]] = {
     ),
     sqlite3.SQLITE_IOERR: (
         StoreTrouble,
-        "The disk did not read or write what it was told to, so nothing was kept.",
+        "The disk did not read or write what it was told to, so nothing was saved.",
         "Check the disk and its free space, then try again.",
     ),
     sqlite3.SQLITE_PERM: (
@@ -105,7 +105,7 @@ _POSTGRES: dict[str, tuple[type[StoreTrouble], str, str]] = {
     "53100": _SQLITE[sqlite3.SQLITE_FULL],
     "25006": (
         StoreReadOnly,
-        "The database server only lets this be read, so nothing was kept.",
+        "The database server only lets this be read, so nothing was saved.",
         "Connect to a server and as a user that may write.",
     ),
     "42501": (
@@ -138,7 +138,7 @@ _POSTGRES: dict[str, tuple[type[StoreTrouble], str, str]] = {
 _NO_ROOM = _SQLITE[sqlite3.SQLITE_FULL]
 _NO_RIGHT = (
     StoreReadOnly,
-    "Nothing may be written there, so nothing was kept.",
+    "Nothing may be written there, so nothing was saved.",
     "Give yourself the right to write there, or name another folder.",
 )
 _SYSTEM: dict[int | None, tuple[type[StoreTrouble], str, str]] = {

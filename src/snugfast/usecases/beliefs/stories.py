@@ -102,7 +102,7 @@ def remember(workshop: Workshop, position: int, stories: Iterable[Story]) -> Non
     """Keep the stories that were told further up to this position, so that the next question starts there.
 
     Nothing is lost without it: a projection dropped is worked out again. When somebody wrote meanwhile, or
-    the workshop is open for reading only, nothing is kept.
+    the workshop is open for reading only, nothing is saved.
     """
     from snugfast.usecases.beliefs.driver import teaches_bytes
     from snugfast.usecases.beliefs.story_form import story_bytes

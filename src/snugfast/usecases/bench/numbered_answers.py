@@ -1,6 +1,6 @@
 """Answers by number, many at once, in plain words: “18 loose front left, 23 cracked fixed, rest ok”.
 
-Everything that cannot be read is told at once and nothing is kept; the numbers are those of the sheet that
+Everything that cannot be read is told at once and nothing is saved; the numbers are those of the sheet that
 was shown last.
 """
 

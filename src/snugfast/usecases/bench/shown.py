@@ -106,7 +106,7 @@ def shown_of(sheet: Sheet) -> ShownSheet:
 
 
 def keep_shown(workshop: Workshop, shown: ShownSheet) -> None:
-    """Keep what was shown, for the person at this door; nothing is kept where nothing may be written.
+    """Keep what was shown, for the person at this door; nothing is saved where nothing may be written.
 
     A full disk still shows the sheet: only its numbers are not known afterwards, and asking for one says so.
     """

@@ -60,7 +60,7 @@ class _Line:
 
 
 def take_in_notes(workshop: Workshop, text: str) -> NotesTakenIn:
-    """Keep what was noted. Raises WrongData with every line that cannot be; then nothing is kept."""
+    """Keep what was noted. Raises WrongData with every line that cannot be; then nothing is saved."""
     lines = list(_lines(text))
     if not lines:
         raise BadInput(

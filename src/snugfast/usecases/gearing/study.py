@@ -245,8 +245,8 @@ def _stopped(rungs: int, of: int, with_bands: bool) -> str:
     if with_bands:
         return ""
     if rungs == of:
-        return "Stopped: every pair was done, the bands were not; nothing was kept or changed."
-    return f"Stopped: {rungs} of {of} final drives were done; nothing was kept or changed."
+        return "Stopped: every pair was done, the bands were not; nothing was saved or changed."
+    return f"Stopped: {rungs} of {of} final drives were done; nothing was saved or changed."
 
 
 def _part(progress: Progress | None, n: int, of: int) -> Progress | None:

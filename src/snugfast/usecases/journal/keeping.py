@@ -125,7 +125,7 @@ def _refuse_lost_targets(workshop: Workshop, reads: Reads, entries: Sequence[Ent
         sent = [tell(entry, workshop.facts, ledger_now(reads))]
         if target.entry.id in found.withdrawn:
             raise StaleRecord(
-                "What this corrects was taken back meanwhile, so nothing was kept.",
+                "What this corrects was taken back meanwhile, so nothing was saved.",
                 "Bring it back first, or log it anew.",
                 stands=["nothing: it was taken back"],
                 sent=sent,
@@ -133,7 +133,7 @@ def _refuse_lost_targets(workshop: Workshop, reads: Reads, entries: Sequence[Ent
         if target.entry.id in found.superseded:
             now = reads.entry(found.superseded[target.entry.id])
             raise StaleRecord(
-                "What this corrects was corrected meanwhile, so nothing was kept.",
+                "What this corrects was corrected meanwhile, so nothing was saved.",
                 "Look at it as it stands now, and correct that.",
                 stands=[tell(now.entry, workshop.facts, ledger_now(reads))] if now else [],
                 sent=sent,
@@ -165,7 +165,7 @@ def ledger_with(reads: Reads, entries: Sequence[Entry]) -> Ledger:
             findings += contradictions(entry, ledger, _near(reads, entry, entries))
         ledger = fold([entry], ledger)
     if findings:
-        raise WrongData("This cannot be kept", findings)
+        raise WrongData("This cannot be saved", findings)
     return ledger
 
 
@@ -277,7 +277,7 @@ def withdraw(workshop: Workshop, entry_id: UUID, why: str = "", *, seen: str | N
                 tell(one, workshop.facts, ledger_now(work.reads)) for one in _meanwhile(work.reads, told)
             ]
             raise StaleRecord(
-                "It was corrected, or more came to rest on it, after you opened it: nothing was kept.",
+                "It was corrected, or more came to rest on it, after you opened it: nothing was saved.",
                 "Open it again and look at what is new.",
                 stands=stands,
                 sent=["take it back"],

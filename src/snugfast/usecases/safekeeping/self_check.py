@@ -164,7 +164,7 @@ def _projections(workshop: Workshop) -> Iterator[Line]:
         yield Line(
             "what is worked out",
             State.TROUBLE,
-            "What was kept differs from what the journal says.",
+            "What was worked out differs from what the journal says.",
             WayOut("Work it out anew; the journal itself is untouched", Action.REBUILD),
         )
 

@@ -51,7 +51,7 @@ def kept_fit(reads: Reads, car: UUID) -> KeptFit | None:
 
 
 def keep_fit(workshop: Workshop, car: UUID, fit: Fit) -> bool:
-    """Keep a fit in place of the last one; whether it was kept (not when open for reading only)."""
+    """Keep a fit in place of the last one; whether it was saved (not when open for reading only)."""
     if workshop.read_only:
         return False
     learned = fit.learned

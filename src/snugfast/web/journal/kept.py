@@ -102,7 +102,7 @@ def saved(workshop: Workshop, draft: Draft, *, then: str) -> Response:
 @pages.post("/keep")
 def keep(workshop: TheWorkshop, form: Annotated[KeepForm, Form()]) -> Response:
     if len(form.entry) > MOST_ENTRIES:
-        raise BadInput("That is more than a form here can hold, so nothing was kept.", "Send less at once.")
+        raise BadInput("That is more than a form here can hold, so nothing was saved.", "Send less at once.")
     entries = [entry_from_document(_document(text)) for text in form.entry]
     if not entries:
         raise BadInput("There is nothing to keep.", "Open the form again and send it from there.")
@@ -117,7 +117,7 @@ def _document(text: str) -> Any:
         return json.loads(text)
     except (ValueError, RecursionError):
         raise BadInput(
-            "The form could not be read, so nothing was kept.", "Open it again and send it from there."
+            "The form could not be read, so nothing was saved.", "Open it again and send it from there."
         ) from None
 
 

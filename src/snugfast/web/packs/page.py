@@ -298,7 +298,7 @@ def change(
 
 def _corrected_meanwhile(workshop: Workshop, now: Entry, draft: Draft) -> StaleRecord:
     return StaleRecord(
-        "This pack was corrected after you opened the form, so nothing was kept.",
+        "This pack was corrected after you opened the form, so nothing was saved.",
         "Open it again, and correct it as it stands now.",
         stands=_telling(workshop, now).echo,
         sent=draft.echo,
