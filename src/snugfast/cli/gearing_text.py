@@ -23,7 +23,7 @@ TALL = "  A tall gear: speed and no power. For short passes on a smooth surface,
 def study_lines(study: GearingStudy, *, curves: bool) -> list[str]:
     """The ladder, the chosen rung with its bands, and its curves as a table where they were asked for."""
     lines = [
-        f"{study.car}: {_where(study)}, {study.air_degC:.0f} °C.",
+        f"{study.car}: {study.driving}, {study.air_degC:.0f} °C.",
         f"{study.pack}, tyres {study.tyre_mm:.0f} mm.",
         study.fitted,
         "",
@@ -40,11 +40,6 @@ def study_lines(study: GearingStudy, *, curves: bool) -> list[str]:
     lines += _cautions(study.cautions, study.heat_cautions)
     lines += ["", "Where the figures come from", *(f"  {one.sentence}" for one in study.sources)]
     return lines
-
-
-def _where(study: GearingStudy) -> str:
-    """The way of driving, and the ground where its name does not say it."""
-    return study.style if study.ground in study.style else f"{study.style}, on {study.ground}"
 
 
 def _ladder(study: GearingStudy) -> list[str]:

@@ -34,7 +34,7 @@ class Stopped(SnugfastError):
 class Alarm(Enum):
     """What can end a run worth driving, and the words for it."""
 
-    RESERVE = "the charge kept in reserve is reached"
+    RESERVE = "the battery is down to its reserve"
     CUTOFF = "the ESC cuts off under load"
     WINDING = "the winding reaches its limit"
     CAN = "the motor reaches its limit"

@@ -297,8 +297,8 @@ def _time_words(today: Rung, other: Rung) -> str:
     now, then = (rung.ends_by for rung in (today, other))
     if then is None:
         return "and nothing ends the run before its minutes are up"
-    change = "" if now is None else f" ({_signed((then[1] - now[1]) / 60.0, 1)} min)"
-    return f"and after {then[1] / 60.0:.1f} min{change} {then[0].value}"
+    change = "" if now is None else f" ({_signed((then[1] - now[1]) / 60.0, 0)} min)"
+    return f"and after about {then[1] / 60.0:.0f} min{change} {then[0].value}"
 
 
 def _signed(value: float, digits: int) -> str:

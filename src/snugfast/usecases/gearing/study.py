@@ -88,6 +88,11 @@ class GearingStudy:
         """What the mount does not reach; it comes last."""
         return tuple(rung for rung in self.rungs if not (rung.mountable or rung.is_today))
 
+    @property
+    def driving(self) -> str:
+        """The way of driving, and the ground where its name does not say it."""
+        return self.style if self.ground in self.style else f"{self.style}, on {self.ground}"
+
 
 def gearing_study(
     workshop: Workshop, said: GearingSaid, *, rung: str = "", how: HowToRun | None = None

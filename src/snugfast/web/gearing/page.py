@@ -143,7 +143,7 @@ def _ladder_page(
 
 def _head(study: GearingStudy) -> str:
     return (
-        f"{study.style.capitalize()}, on {study.ground}, air {study.air_degC:.0f} °C; {study.pack}; "
+        f"{study.driving.capitalize()}, air {study.air_degC:.0f} °C; {study.pack}; "
         f"tyres {plain(study.tyre_mm)} mm."
     )
 
