@@ -13,6 +13,7 @@ from snugfast.usecases.packs.today import packs_today
 from snugfast.usecases.shared.lookup import cars_here
 from snugfast.usecases.shared.workshop import Workshop
 from tests.usecases.bench import with_truck, workshop_in_memory
+from tests.usecases.pack_bench import PACK, Bench
 
 
 def needs(workshop: Workshop) -> tuple[Need, ...]:
@@ -52,3 +53,18 @@ def test_a_known_defect_that_can_hurt_is_said_once_and_as_what_it_is() -> None:
         answered(workshop, "wheel_nuts", f"loose @ front left: {Done.LEFT.value}")
         (need,) = [need for need in needs(workshop) if need.rank == 1]
         assert need.sort is Sort.BROKEN and need.why == "Don’t drive before it is fixed."
+
+
+def test_what_several_packs_ask_for_in_the_same_words_is_said_once(packs: Bench) -> None:
+    """And it keeps the rank of the most pressing; another pack's own need stands by itself."""
+    packs.add_pack("Ember 2")
+    for name in (PACK, "Ember 2"):
+        packs.ran(name)
+        packs.stands("unplugged", pack=name)
+    alone = needs_now(packs.workshop, (), packs_today(packs.workshop))
+    together = [need for need in alone if need.sort is Sort.PACKS]
+    assert len(together) == 1 and together[0].what.startswith(f"{PACK}, Ember 2: ")
+    packs.measured("3.10 3.80 3.80", pack="Ember 2", rested="90")
+    apart = needs_now(packs.workshop, (), packs_today(packs.workshop))
+    assert not [need for need in apart if need.sort is Sort.PACKS]
+    assert {PACK, "Ember 2"} == {need.name for need in apart}

@@ -27,6 +27,7 @@ class Sort(Enum):
     """What kind of thing it is; each door says where it is done."""
 
     PACK = "pack"
+    PACKS = "packs"  # the same for several of them
     UNSAFE = "unsafe"
     SHEET = "sheet"
     WET = "wet"
@@ -39,8 +40,8 @@ class Need:
 
     rank: int
     sort: Sort
-    of: UUID  # the car or the pack
-    name: str  # of the car or the pack
+    of: UUID  # the car or the pack; of several packs the first
+    name: str  # of the car or the packs
     what: str
     why: str = ""
     by: str = ""
@@ -60,7 +61,8 @@ def needs_now(
     only_packs: Collection[UUID] | None = None,
 ) -> tuple[Need, ...]:
     """The most pressing first: packs that burn, what is unsafe, deadlines, wet, broken, sheets due."""
-    found = [_pack(todo) for todo in packs.todo if only_packs is None or todo.pack in only_packs]
+    asked = [todo for todo in packs.todo if only_packs is None or todo.pack in only_packs]
+    found = [_packs(alike) for alike in _alike(asked)]
     for outlook in outlooks:
         found += _limits(workshop.facts, workshop.build(outlook.car.build), outlook)
         found += _wet(outlook)
@@ -68,10 +70,19 @@ def needs_now(
     return tuple(sorted(found, key=lambda need: need.rank))
 
 
-def _pack(todo: ToDo) -> Need:
+def _alike(asked: Iterable[ToDo]) -> Iterable[Sequence[ToDo]]:
+    """What is asked of several packs in the same words together, where the first of them stands."""
+    together: dict[tuple[object, ...], list[ToDo]] = {}
+    for todo in asked:
+        together.setdefault((todo.urgency, todo.what, todo.why), []).append(todo)
+    return together.values()
+
+
+def _packs(alike: Sequence[ToDo]) -> Need:
+    todo, sort = alike[0], Sort.PACK if len(alike) == 1 else Sort.PACKS
     rank = {Urgency.NOW: 0, Urgency.TODAY: 2, Urgency.SOON: 5}.get(todo.urgency, 6)
-    what = f"{todo.pack_name}: {todo.what}"
-    return Need(rank, Sort.PACK, todo.pack, todo.pack_name, what, todo.why, cautions=todo.cautions)
+    names = ", ".join(one.pack_name for one in alike)
+    return Need(rank, sort, todo.pack, names, f"{names}: {todo.what}", todo.why, cautions=todo.cautions)
 
 
 def _limits(facts: Facts, build: Build, outlook: Outlook) -> Iterable[Need]:

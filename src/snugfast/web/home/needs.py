@@ -10,7 +10,13 @@ from snugfast.usecases.bench.needs import Need, Sort
 from snugfast.usecases.shared.cautions import Caution
 from snugfast.web.sheet.form import sheet_of
 
-LINK_WORDS = {Sort.UNSAFE: "Check it", Sort.SHEET: "Sheet", Sort.WET: "How", Sort.BROKEN: "Fix first"}
+LINK_WORDS = {
+    Sort.PACKS: "Packs",
+    Sort.UNSAFE: "Check it",
+    Sort.SHEET: "Sheet",
+    Sort.WET: "How",
+    Sort.BROKEN: "Fix first",
+}
 
 
 @dataclass(frozen=True, slots=True)
@@ -52,6 +58,8 @@ def _sign(need: Need) -> str:
 
 
 def _link(need: Need) -> str:
+    if need.sort is Sort.PACKS:
+        return "/packs"
     if need.sort is Sort.PACK:
         return f"/packs/{need.of}"
     sheet = sheet_of(need.name)
