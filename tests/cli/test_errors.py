@@ -153,7 +153,7 @@ def run(*words: str, folder: Path, **environment: str) -> subprocess.CompletedPr
 
 def test_output_that_is_not_utf_8_shows_near_letters(thread: Typed, tmp_path: Path) -> None:
     """Simulated: a Windows console of western Europe, by the encoding of the output."""
-    for encoding in ("cp1252", "ascii", "latin-1"):
+    for encoding in ("cp1252", "ascii"):
         done = run("sheet", "Bramble", folder=tmp_path, PYTHONIOENCODING=encoding)
         assert done.returncode == 0, done.stderr
         assert b"Bramble, 20 minutes" in done.stdout

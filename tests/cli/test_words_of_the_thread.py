@@ -68,6 +68,15 @@ def test_a_run_is_typed_as_one_would_say_it(thread: Typed, command: str, words: 
     assert told in thread(command, *words.split(), *yes).out
 
 
+def test_one_of_several_is_understood_as_the_place_they_stand_in(thread: Typed) -> None:
+    several = thread("fitted", "Bramble", "outer wheel bearings", "--yes")
+    assert several.code == 0
+    assert (
+        thread("fitted", "Bramble", "outer wheel bearing", "--yes").out.split("fitted")[0]
+        == several.out.split("fitted")[0]
+    )
+
+
 def test_a_run_on_the_day_before_the_car_came_is_refused(thread: Typed) -> None:
     thread("car", "add", "Thistle", "--from", "truck-1-10-4wd-3s", "--when", "2026-05-01", "--yes")
     assert thread("ran", "Thistle", "12", "--when", "2026-04-30", "--yes").code == 2

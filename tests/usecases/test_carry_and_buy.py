@@ -22,11 +22,13 @@ from snugfast.usecases.beliefs.stakes import Values
 from snugfast.usecases.journal.bench_answers import FoundSaid, draft_found
 from snugfast.usecases.journal.cars import draft_car, draft_fitted, starter
 from snugfast.usecases.journal.keeping import keep
+from snugfast.usecases.money.money import money_told
 from snugfast.usecases.shared.ledger import ledger_now
 from snugfast.usecases.shared.workshop import Workshop
 from snugfast.usecases.spares.buy import buy_list
 from snugfast.usecases.spares.carry import CarrySaid, carry_list
 from snugfast.usecases.spares.demand import Day, KindWanted, by_kind, cars_going
+from snugfast.usecases.spares.plan import PlanSaid, day_plan
 from snugfast.usecases.stock.drafts import BoxPartSaid, draft_arrived, draft_ordered, draft_part
 from tests.usecases.bench import Clock, as_the_tables_mean, facts, ran, with_truck, workshop_in_memory
 
@@ -215,3 +217,30 @@ def test_eight_cars_and_four_hundred_kinds_of_part_are_weighed_at_once() -> None
             found = carry_list(workshop, CarrySaid())
             taken_s.append(process_time() - began)
         assert min(taken_s) < 0.2 and found.is_proved
+
+
+@pytest.mark.parametrize("typed", ["-1", "1e300", "nan", "12 XXX"])
+def test_money_that_cannot_be_spent_is_refused(typed: str) -> None:
+    """Found by the soak of requests: a budget below zero was packed, and a day of 1e300 packs never ended."""
+    with workshop_in_memory(MEANT) as (workshop, _):
+        with_truck(workshop)
+        with pytest.raises(BadInput):
+            buy_list(workshop, money=typed)
+        with pytest.raises(BadInput):
+            money_told(workshop, budget=typed)
+
+
+@pytest.mark.parametrize("said", [{"packs": "-1"}, {"packs": "1e300"}, {"minutes": "1e300"}, {"sheet": "-5"}])
+def test_a_day_that_cannot_be_is_refused(said: dict[str, str]) -> None:
+    with workshop_in_memory(MEANT) as (workshop, _):
+        with_truck(workshop)
+        with pytest.raises(BadInput, match="cannot be"):
+            day_plan(workshop, PlanSaid(**said))
+
+
+@pytest.mark.parametrize("said", [{"packs": "-3"}, {"trip": "1e300"}, {"pieces": "-1"}])
+def test_a_box_that_cannot_be_is_refused(said: dict[str, str]) -> None:
+    with workshop_in_memory(MEANT) as (workshop, _):
+        with_truck(workshop)
+        with pytest.raises(BadInput):
+            carry_list(workshop, CarrySaid(**said))

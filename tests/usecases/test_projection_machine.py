@@ -245,7 +245,7 @@ def kept_often(monkeypatch: pytest.MonkeyPatch) -> None:
 @pytest.mark.slow
 def test_two_benches_that_part_and_meet() -> None:
     run_state_machine_as_test(
-        TwoBenches, settings=settings(max_examples=4, stateful_step_count=18, deadline=None)
+        TwoBenches, settings=settings(max_examples=3, stateful_step_count=16, deadline=None)
     )
 
 

@@ -30,12 +30,8 @@ def read_asked(
     learner: bool = False,
 ) -> Asked:
     """The question as typed. Raises BadInput for what cannot be."""
-    have, _ = read_minutes(minutes)
-    if not 0.0 <= have <= LONGEST_EVENING_MIN:
-        raise BadInput(f"minutes: {have:g} cannot be.", f"Give 0 to {LONGEST_EVENING_MIN:g} minutes.")
-    planned = read_number(packs, where="packs") if packs.strip() else None
-    if planned is not None and not 0.0 < planned <= MOST_PACKS:
-        raise BadInput(f"packs: {planned:g} cannot be.", f"Give a number above zero, up to {MOST_PACKS:g}.")
+    have = minutes_of_an_evening(minutes)
+    planned = packs_planned(packs)
     return Asked(
         cars=tuple(car for car in cars if car.strip()),
         minutes=have,
@@ -48,6 +44,22 @@ def read_asked(
         in_field=in_field,
         learner=learner,
     )
+
+
+def minutes_of_an_evening(text: str) -> float:
+    """Minutes at the bench or of running. Raises BadInput for more than an evening has."""
+    have, _ = read_minutes(text)
+    if not 0.0 <= have <= LONGEST_EVENING_MIN:
+        raise BadInput(f"minutes: {have:g} cannot be.", f"Give 0 to {LONGEST_EVENING_MIN:g} minutes.")
+    return have
+
+
+def packs_planned(text: str) -> float | None:
+    """How many packs each car is to run; None when nothing is said. Raises BadInput for what cannot be."""
+    planned = read_number(text, where="packs") if text.strip() else None
+    if planned is not None and not 0.0 < planned <= MOST_PACKS:
+        raise BadInput(f"packs: {planned:g} cannot be.", f"Give a number above zero, up to {MOST_PACKS:g}.")
+    return planned
 
 
 def query_of(asked: Asked) -> str:

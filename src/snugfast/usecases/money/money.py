@@ -14,7 +14,6 @@ from enum import Enum
 from uuid import UUID
 
 from snugfast.core.figures import Figure, Origin
-from snugfast.core.units import read_number
 from snugfast.core.zones import local_time
 from snugfast.facts.model import Facts, Mode
 from snugfast.records.box import taken_by
@@ -44,6 +43,7 @@ from snugfast.usecases.beliefs.stakes import Values, costs_of_mode, role_prices
 from snugfast.usecases.shared.citing import Cited, cited
 from snugfast.usecases.shared.ledger import ledger_now
 from snugfast.usecases.shared.telling import mark_of
+from snugfast.usecases.shared.typed_words import read_budget
 from snugfast.usecases.shared.workshop import Workshop
 
 OWN = Origin("mine", "what you entered as paid")
@@ -186,7 +186,8 @@ def money_told(workshop: Workshop, since: str = "", until: str = "", budget: str
     for line in here:
         if line.currency != values.currency:
             others[line.currency] += line.minor
-    asked = round(read_number(budget, where="budget") * 100.0) if budget.strip() else None
+    planned = read_budget(budget, ledger)
+    asked = None if planned is None else round(planned * 100.0)
     total = sum(line.minor for line in paid)
     running = reading.running(entries, *days)
     told = MoneyTold(

@@ -19,6 +19,7 @@ from snugfast.usecases.shared.applicability import car_modes, carried_by_pack
 E = TypeVar("E", bound=Enum)
 UNKNOWN_CAUSE = ("", "unknown", "cause unknown", "do not know")
 NO_OTHERS: Mapping[str, str] = {}
+MOST_SPENT = 1_000_000  # of any currency, on such cars
 HITS_AS_TYPED = re.compile(r"\s*(?:hard\s+)?(?:hits?|crash(?:es)?)$", re.IGNORECASE)
 MINUTES_AS_TYPED = re.compile(r"([\d.,]+)\s*m(?:in(?:ute)?s?)?\.?", re.IGNORECASE)
 
@@ -155,7 +156,7 @@ def which_place(mode: Mode, places: tuple[Place, ...], spot: str) -> tuple[Place
     """
     wanted = _plain(spot)
     for place in places:
-        if wanted and wanted in (_plain(place.key), _plain(place.name)):
+        if wanted and wanted in _names_of(place):
             return place, ""
     for place in places if len(places) > 1 else ():
         end = _plain(place.name).partition(" ")[0]  # “front” of “front arms”
@@ -201,7 +202,7 @@ def find_place(text: str, build: Build) -> Place:
     """The place a person means, by key or name."""
     wanted = _plain(text)
     for place in build.places:
-        if wanted in (_plain(place.key), _plain(place.name)):
+        if wanted and wanted in _names_of(place):
             return place
     names = {_plain(place.name) for place in build.places}
     raise BadInput(
@@ -243,7 +244,13 @@ def _mode_names(facts: Facts, mode: Mode, place: Place | None) -> set[str]:
 def _place_names(facts: Facts, mode: Mode, place: Place | None) -> set[str]:
     names = {_plain(mode.role), _plain(facts.roles[mode.role].name)}
     names |= {_plain(word) for word, role in called(facts, "roles").items() if role == mode.role}
-    return names | {_plain(place.key), _plain(place.name)} if place else names
+    return names | _names_of(place) if place else names
+
+
+def _names_of(place: Place) -> set[str]:
+    """What a place is called: by key, by name, and one of several (“front arm” of the front arms)."""
+    name = _plain(place.name)
+    return {_plain(place.key), name, name.removesuffix("s") if not name.endswith("ss") else name}
 
 
 def _plain(text: str) -> str:
@@ -274,4 +281,19 @@ def read_money(text: str, ledger: Ledger) -> Money:
             f"“{text}” is not an amount of money.",
             f"Write it like 12.50, or 12.50 {usual} with its currency.",
         )
+    if value > MOST_SPENT:
+        raise BadInput(f"money: “{text.strip()}” cannot be.", f"Give 0 to {MOST_SPENT} {currency}.")
     return Money(round(value * 100), currency)
+
+
+def read_budget(text: str, ledger: Ledger) -> float | None:
+    """What may be spent, in the workshop's currency; None when nothing is said.
+
+    Raises BadInput for what is no money, or in another currency.
+    """
+    if not text.strip():
+        return None
+    money, usual = read_money(text, ledger), str(ledger.settings.get("currency", "CRD"))
+    if money.currency != usual:
+        raise BadInput(f"This workshop reckons in {usual}.", f"Give the money in {usual}.")
+    return money.minor / 100.0

@@ -14,7 +14,6 @@ from math import ceil
 import numpy as np
 
 from snugfast.core.figures import Figure, Origin
-from snugfast.core.units import read_number
 from snugfast.numerics.packing import best_packing
 from snugfast.records.box import BoxItem
 from snugfast.records.ledger import Ledger
@@ -22,6 +21,7 @@ from snugfast.upkeep.spares import best_stock, expected_backorders
 from snugfast.usecases.beliefs.stakes import Values
 from snugfast.usecases.bench.fix_first import fix_jobs
 from snugfast.usecases.shared.citing import Cited, cited, rests_on
+from snugfast.usecases.shared.typed_words import read_budget
 from snugfast.usecases.shared.workshop import Workshop
 from snugfast.usecases.spares.demand import Day, Going, KindWanted, by_kind, cars_going, first_places
 from snugfast.usecases.stock.kinds import Kind, kind_of_item, kind_of_place
@@ -96,7 +96,7 @@ def buy_list(workshop: Workshop, money: str = "", cars: Sequence[str] = ()) -> B
         if (line := _line(workshop, ledger, need, values)) is not None
     ]
     lines.sort(key=lambda line: (-bool(line.needed), -_per_price(line), line.name))
-    budget = read_number(money, where="money") if money.strip() else None
+    budget = read_budget(money, ledger)
     kept, left, gap = _within(lines, budget)
     unit = values.currency
     numbered = tuple(replace(line, number=n) for n, line in enumerate(kept, 1))

@@ -26,6 +26,7 @@ from snugfast.upkeep.spares import (
     marginal_curve,
 )
 from snugfast.usecases.beliefs.stakes import Values
+from snugfast.usecases.bench.sheet_asked import packs_planned
 from snugfast.usecases.mechanics.tool_kit import Tool, tools_for
 from snugfast.usecases.shared.applicability import car_checks
 from snugfast.usecases.shared.citing import Cited, cited, rests_on
@@ -117,7 +118,7 @@ def carry_list(workshop: Workshop, said: CarrySaid) -> CarryList:
 def day_said(workshop: Workshop, said: CarrySaid) -> Day:
     """The day as far as it was said. Raises BadInput for words that are no numbers or no weather."""
     return Day(
-        packs=read_number(said.packs, where="packs") if said.packs.strip() else None,
+        packs=packs_planned(said.packs),
         wet=_wet(workshop, said.wet),
         ground=_ground(workshop, said.ground),
     )

@@ -11,10 +11,10 @@ from math import ceil
 from uuid import UUID
 
 from snugfast.core.figures import Figure, Origin
-from snugfast.core.units import read_number
 from snugfast.records.ledger import Ledger
 from snugfast.usecases.bench.bench_sheet import bench_sheet
 from snugfast.usecases.bench.sheet import Asked
+from snugfast.usecases.bench.sheet_asked import minutes_of_an_evening
 from snugfast.usecases.packs.shelf import ShelfRow, Sign, shelf_of
 from snugfast.usecases.packs.state import packs_now
 from snugfast.usecases.shared.cautions import Caution, cautions_of
@@ -88,7 +88,7 @@ def day_plan(workshop: Workshop, said: PlanSaid) -> DayPlan:
     ledger, going = cars_going(workshop, said.cars, day)
     shelf = shelf_of(workshop, packs_now(workshop))
     rows = {row.pack: row for row in shelf.rows}
-    minutes = read_number(said.minutes, where="minutes") if said.minutes.strip() else 0.0
+    minutes = minutes_of_an_evening(said.minutes) if said.minutes.strip() else 0.0
     cars, taken, unfit = _cars(ledger, going, rows, minutes)
     charge = tuple(_to_charge(ledger, rows[pack]) for pack in taken if _wants_charge(rows[pack]))
     channels = sum(charger.channels for charger in ledger.chargers.values() if charger.left_at is None)
@@ -96,7 +96,7 @@ def day_plan(workshop: Workshop, said: PlanSaid) -> DayPlan:
         workshop,
         Asked(
             cars=said.cars,
-            minutes=read_number(said.sheet, where="sheet") if said.sheet.strip() else 20.0,
+            minutes=minutes_of_an_evening(said.sheet) if said.sheet.strip() else 20.0,
             packs=day.packs,
             wet=day.wet,
             ground=day.ground,
