@@ -28,3 +28,9 @@ def test_every_command_stands_in_one_section_of_the_help(type_: Typed) -> None:
     said = type_("--help").out
     assert all(f"{title}:" in said for title in SECTIONS)
     assert all(f"\n  {name} " in said for name in COMMANDS)
+
+
+def test_a_pair_of_dashes_is_no_command(type_: Typed) -> None:
+    """The parser takes them off what is left; found by the soak of lines."""
+    said = type_("--", "--")
+    assert said.code == 2 and "There is no command “--”" in said.err

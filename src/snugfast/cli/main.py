@@ -113,14 +113,15 @@ class LazyGroup(click.Group):
 
     def resolve_command(self, ctx: click.Context, args: list[str]) -> Any:
         """Find the command; an unknown one is answered with the nearest."""
+        named = args[0]
         try:
             return super().resolve_command(ctx, args)
         except click.UsageError as unknown:
             from difflib import get_close_matches
 
-            near = get_close_matches(args[0], COMMANDS, n=2)
+            near = get_close_matches(named, COMMANDS, n=2)
             hint = f"Did you mean {' or '.join(near)}?" if near else "See: snugfast --help"
-            raise click.UsageError(f"There is no command “{args[0]}”. {hint}") from unknown
+            raise click.UsageError(f"There is no command “{named}”. {hint}") from unknown
 
     def format_commands(self, ctx: click.Context, formatter: click.HelpFormatter) -> None:
         """List the commands from the table, by what one wants to do."""
