@@ -106,3 +106,9 @@ def test_a_reading_names_its_car(thread: Typed) -> None:
     refused = thread("outing", "Bramble", "14", "--reading", "Nobody: motor can 68 °C 20 s")
     assert refused.code == 2
     assert "Of which car" in refused.err
+
+
+def test_minutes_without_end_are_refused(thread: Typed) -> None:
+    """Found by the soak of lines: runs were laid apart by them before they were read."""
+    said = thread("outing", "Bramble", "99999999999999999999999", "45")
+    assert said.code == 2 and "minutes" in said.err

@@ -14,6 +14,7 @@ from snugfast.core.zones import local_time
 from snugfast.facts.model import Build
 from snugfast.records.entries import Entry, Ran
 from snugfast.records.ledger import CarRecord, Ledger
+from snugfast.records.rules import LONGEST_RUN_MIN
 from snugfast.records.standing import standing
 from snugfast.usecases.journal.run_log import RunSaid, draft_runs
 from snugfast.usecases.shared.draft import Draft
@@ -168,11 +169,12 @@ def _ends(workshop: Workshop, when: str, minutes: Sequence[str], joined: datetim
 
 
 def _minutes(text: str) -> float:
-    """Minutes to lay runs apart by; what cannot be read is refused where the run is read."""
+    """Minutes to lay runs apart by; what cannot be read, or be, is refused where the run is read."""
     try:
-        return read_minutes(text)[0]
+        minutes = read_minutes(text)[0]
     except BadInput:
         return 0.0
+    return minutes if 0.0 <= minutes <= LONGEST_RUN_MIN else 0.0
 
 
 def _last_time(reads: Reads, ledger: Ledger, car: CarRecord) -> LastTime:
