@@ -138,7 +138,7 @@ def _is_not_done(name: str, said: Said) -> None:
 def test_the_rule_stands_in_the_help(type_: Typed) -> None:
     said = " ".join(type_("--help").out.split())
     assert "saves nothing without --yes" in said
-    assert "1 nothing saved, since nobody said yes" in said
+    assert "1 nothing saved, since nobody agreed" in said
 
 
 def test_taking_back_and_bringing_back_answer_in_plain_data(thread: Typed) -> None:

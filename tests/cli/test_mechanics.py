@@ -35,14 +35,14 @@ def test_a_drawing_that_cannot_be_written_is_refused(thread: Typed, tmp_path: Pa
 
 def test_a_joint_names_what_gives_first(thread: Typed) -> None:
     said = thread("joint", "Bramble", "motor_screws", "--class", "8.8")
-    assert "the screw gives first" in said.out and "hex key 2.5 mm" in said.out
+    assert "the screw gives first" in said.out and "hex driver 2.5 mm" in said.out
     assert plain(thread("joint", "Bramble", "pinion_screw", "--json"))["hold"]["verdict"] == "holds"
     assert "wheel_nuts" in thread("joint", "Bramble").out
 
 
 def test_bearings_and_kit_are_lists(thread: Typed) -> None:
     assert "8 × 5 × 11 × 4" in thread("bearings").out
-    assert "[ ] hex key 2 mm" in thread("kit").out
+    assert "[ ] hex driver 2 mm" in thread("kit").out
     assert plain(thread("kit", "--json"))["hex_keys"][0][0] == 2.0
     assert plain(thread("bearings", "--json"))["order"]
 

@@ -212,7 +212,7 @@ def test_lists_questions_and_views_answer_in_words_and_in_plain_data(type_: Type
         "a trend needs 6" in type_("packs", "trend", "Ember 1").words
         or "Nobody has read" in type_("packs", "trend", "Ember 1").words
     )
-    assert "must not be joined" in type_("packs", "together", "Ember 1", "Ember 1").words
+    assert "must not be connected" in type_("packs", "together", "Ember 1", "Ember 1").words
     assert "Without a storage function" in type_("packs", "views").words
     assert len(type_("packs", "views", "--json").data) == 9
     assert type_("packs", "today", "--json").data["todo"]

@@ -144,7 +144,7 @@ def test_a_build_goes_out_to_a_file_and_comes_back_edited(thread: Typed, tmp_pat
         (("ran", "Bramble", "12", "--broke", "flux capacitor"), "Nothing here is called"),
         (("ran", "Bramble", "12", "--reading", "hot"), "is not a reading"),
         (("ran", "Bramble", "12", "--ground", "lava"), "is not one of the words for it"),
-        (("ran", "Bramble"), "nobody said how long"),
+        (("ran", "Bramble"), "how long it ran is missing"),
         (("found", "Bramble", "wheel_nuts", "wobbly"), "is no answer to"),
         (("found", "Bramble", "wheel_knuts"), "Did you mean wheel nuts"),
         (("found", "Bramble", "pack_look", "sound"), "is done on a pack"),

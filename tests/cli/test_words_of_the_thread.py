@@ -232,7 +232,7 @@ def test_two_ends_of_the_car_in_one_answer_are_two_findings(thread: Typed) -> No
 @pytest.mark.parametrize(
     ("words", "says"),
     [
-        (("sound", "loose"), "“loose” was said too.\nLeave “sound” out: what is not named counts as sound"),
+        (("sound", "loose"), "“loose” was said too.\nLeave “OK” out: what is not named counts as OK"),
         (("loose @ front left", "sound"), "“loose @ front left” was said too"),
         (("sound @ front left",), "said of the whole check, and “front left” was said too"),
         (("sound: renewed",), "snugfast fitted"),

@@ -176,7 +176,7 @@ def test_nonsense_about_packs_is_refused_with_a_way_out() -> None:
     assert "one is compared only with itself" in refused(PackMeasured(PACK, resistances_ohm=(0.003,) * 3))
     assert "900 Ah is more than can be" in refused(PackCharged(PACK, Finish.FULL, 900.0))
     assert "0 cannot be" in refused(PackCharged(PACK, Finish.FULL, minutes=0.0))
-    assert "nobody said what happened" in refused(PackHurt(PACK))
+    assert "what happened to it is missing" in refused(PackHurt(PACK))
     assert "400 °C cannot be" in refused(PackHurt(PACK, hottest_degC=400.0))
     assert "not in the workshop" in refused(PackLooked(ANOTHER_PACK))
 

@@ -118,7 +118,7 @@ def test_a_lock_nut_is_used_again_as_long_as_it_drags(
 def test_the_pinion_screw_holds_on_its_flat_with_thread_lock(workshop: Workshop) -> None:
     """Practice: set screws go on the flat, with medium-strength thread-lock."""
     answer = guide(workshop, "pinion_screw")
-    assert answer.tool == "hex key 2 mm"
+    assert answer.tool == "hex driver 2 mm"
     assert answer.thread_lock.use and answer.thread_lock.sentence.startswith("Medium strength")
     assert answer.thread_lock.cure and answer.thread_lock.cure.value == 24.0
     hold = answer.hold

@@ -166,7 +166,7 @@ def test_what_cannot_be_is_refused(bench: Bench) -> None:
     with pytest.raises(WrongData, match="laid up already"):
         refuse_contradictions(workshop, draft_lay_up(workshop, "Bramble").entries)
     without = replace(workshop, facts=replace(facts(), one_off_sheets={}))
-    with pytest.raises(NotKnown, match="no one-off sheet"):
+    with pytest.raises(NotKnown, match="no first-check list"):
         one_off_sheet(without, "Barn")
 
 
@@ -175,7 +175,7 @@ def test_what_cannot_be_is_refused(bench: Bench) -> None:
     [
         ("wash_salt", "treatment", "elicited"),
         ("salt water", "wet rule", "practice"),
-        ("wake_up", "one-off sheet", "practice"),
+        ("wake_up", "first-check list", "practice"),
     ],
 )
 def test_where_these_rows_come_from_can_be_asked(key: str, kind: str, seen: str) -> None:

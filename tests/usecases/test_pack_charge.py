@@ -116,7 +116,7 @@ def test_no_question_is_skipped(packs: Bench, left_out: str) -> None:
         ({"balance_plug": "no"}, "balance plug is not connected"),
         ({"warmth": "47"}, "above 45 °C"),
         ({"warmth": "-2"}, "below 0 °C"),
-        ({"found": ("swollen",)}, "swollen"),
+        ({"found": ("swollen",)}, "puffed"),
         ({"volts": "2.90 3.6 3.6"}, "over-discharged"),
         ({"volts": "4.28 4.2 4.2"}, "over-charged"),
     ],
@@ -206,7 +206,7 @@ def test_a_chemistry_without_a_table_gets_its_cautions_and_no_sum(packs: Bench) 
     assert "follow its label" in plan.note
     assert not plan.refusals
     assert not any("balance plug" in caution.text for caution in plan.cautions)
-    assert any("nickel" in caution.text for caution in plan.cautions)
+    assert any("NiMH" in caution.text for caution in plan.cautions)
     wrong = packs.plan(pack="Nick", set_cells="7", set_chemistry="lipo")
     assert "can start a fire" in against(wrong)
 

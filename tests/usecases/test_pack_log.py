@@ -161,7 +161,7 @@ def test_time_does_not_run_backwards(packs: Bench) -> None:
 
 
 def test_a_look_says_what_it_found(packs: Bench) -> None:
-    with pytest.raises(WrongData, match="nobody said what was found"):
+    with pytest.raises(WrongData, match="what was found is missing"):
         packs.looked("")
     with pytest.raises(WrongData, match="is not one of the words"):
         packs.looked("wobbly")

@@ -75,7 +75,7 @@ def test_what_was_ended_before_the_commit_is_said_not_to_be_kept(
         commit(work)
 
     monkeypatch.setattr(stores.Work, "commit", ended_first)
-    with pytest.raises(StoreGone, match="nothing of this was kept"):
+    with pytest.raises(StoreGone, match="nothing of this was saved"):
         keep(workshop, entries)
     monkeypatch.undo()
     assert entries_of(workshop) == before

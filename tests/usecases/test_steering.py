@@ -123,7 +123,7 @@ def test_a_servo_that_hums_raises_the_belief_and_a_quiet_one_lowers_it(bench: tu
         ({"left": "1720 µs"}, "in per cent and the other in µs"),
         ({"left": "ninety"}, "is no end point"),
         ({"left": "3100us", "right": "1200us"}, "none a servo follows"),
-        ({"heard": ""}, "was not said"),
+        ({"heard": ""}, "was not entered"),
         ({"heard": "loud"}, "not one of the answers"),
     ],
 )

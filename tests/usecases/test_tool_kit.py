@@ -43,9 +43,9 @@ def test_every_screw_and_nut_is_turned_by_some_tool() -> None:
         answer = tool_kit(workshop)
         build = starter(workshop, "truck-1-10-4wd-3s")
     turned = {turn for tool in answer.tools for turn in tool.turns}
-    assert {f"hex key {size:g} mm" for size in _sizes(build, "key_mm")} <= turned
+    assert {f"hex driver {size:g} mm" for size in _sizes(build, "key_mm")} <= turned
     assert "wheel nut 7 mm" in turned
-    wrenched = {float(turn.split()[-2]) for turn in turned if "hex key" not in turn}
+    wrenched = {float(turn.split()[-2]) for turn in turned if "hex driver" not in turn}
     assert _sizes(build, "wrench_mm") == wrenched
 
 

@@ -85,7 +85,7 @@ def test_a_temperature_without_seconds_spot_or_air_is_left_out_and_says_why() ->
         found = fit_twin(workshop, "Bramble")
         assert [line.unit for line in found.readings] == ["mAh"]
         whys = " ".join(line.why for line in found.unused)
-        for why in ("how long after the stop", "on the motor can", "how warm the air was", "on what ground"):
+        for why in ("How long after the stop", "on the motor can", "How warm the air was", "On what ground"):
             assert why in whys
 
 
@@ -152,7 +152,7 @@ def test_only_a_temperature_is_asked_for_its_seconds_after_the_stop() -> None:
         run = RunSaid("Bramble", minutes="3", readings=("lap club 32.5 s", "motor can 60 °C"))
         echo = " ".join(draft_runs(workshop, (run,)).echo)
     assert "lap club 32.5 s;" in echo
-    assert "motor can 60 °C (seconds after stopping not said" in echo
+    assert "motor can 60 °C (seconds after stopping not entered" in echo
 
 
 @pytest.mark.slow

@@ -84,7 +84,7 @@ def test_the_inner_ratio_is_counted_from_bevel_gears_when_not_said() -> None:
     [
         ("tyre", {"outer_mm": None}, "how large the tyres are"),
         ("motor", {"can_mm": None}, "how wide the motor can is"),
-        ("motor", {"can_mm": 400.0}, "outside what the twin can guess"),
+        ("motor", {"can_mm": 400.0}, "outside what the car model can guess"),
         ("controller", {"current_A": None}, "what current the ESC"),
         ("pinion", {"teeth_count": None}, "how many teeth"),
     ],

@@ -33,7 +33,7 @@ def links(page: Page) -> list[str]:
     [
         ("/mesh", ("As it should be", "contact ratio", "Setting it", "strips first")),
         ("/joints", ("Motor screws", "Wheel nuts")),
-        ("/places/motor_screws/joint", ("gives first", "hex key 2.5 mm", "Medium strength", "24 h")),
+        ("/places/motor_screws/joint", ("gives first", "hex driver 2.5 mm", "Medium strength", "24 h")),
         ("/places/wheel_nuts/joint", ("spins freely", "Fit a new one")),
         ("/places/pinion_screw/joint", ("What it holds", "peak torque", "flat")),
         ("/drag", ("Roll the car both ways", "Spin a wheel by hand", "Never spin it by the motor")),
@@ -129,7 +129,7 @@ def test_rolls_are_told_then_kept_then_listed(
 def test_a_driven_wheel_is_refused_until_its_shaft_is_out(visit: Visit, client: TestClient, car: str) -> None:
     form = visit(f"{car}/drag").form(f"{car}/drag/spin")
     refused = Page.of(form.send(client, corner="front left", times="5.2, 5.3"))
-    assert refused.status == 422 and "turns the drive line" in refused.text
+    assert refused.status == 422 and "turns the drivetrain" in refused.text
     asked = Page.of(form.send(client, corner="front left", times="5.2, 5.3", runs_free="true"))
     assert "This is the baseline" in asked.text
 

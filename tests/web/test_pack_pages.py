@@ -174,13 +174,13 @@ def test_each_step_shows_its_cautions_first_is_saved_at_once_and_undone(
 @pytest.mark.parametrize(
     ("step", "said", "words"),
     [
-        ("looked", {}, "nobody said what was found"),
+        ("looked", {}, "what was found is missing"),
         ("measured", {"volts": "4.35 4.35 4.35"}, "full at 4.20 V"),
         ("measured", {"volts": "3.8 3.8"}, "Two readings for three cells"),
         ("measured", {"volts": "3.8 3.8 3.8", "rested": "4 min"}, "has rested 4 min"),
         ("measured", {"resistances": "3 3 3", "instrument": "meter"}, "compared at one warmth"),
         ("charged", {"when": "2027-01-01"}, "has not come yet"),
-        ("hurt", {}, "nobody said what happened"),
+        ("hurt", {}, "what happened to it is missing"),
     ],
 )
 def test_what_cannot_be_is_said_on_the_form_and_nothing_is_kept(
@@ -307,7 +307,7 @@ def test_until_the_next_outing_tells_both_views_and_every_way(
 def test_fit_together_and_views_answer_in_words(visit: Visit, workshop: Workshop) -> None:
     assert "Where views differ about packs" in visit("/packs/views").text
     refused = visit("/packs/together?pack=Ember+1&pack=Ember+2")
-    assert "must not be joined" in refused.text
+    assert "must not be connected" in refused.text
     assert "Nobody booked which type" in refused.text
     asked = visit("/packs/fit?make=1&car=Bramble&pack=Ember+1&amps=30&shares=100&minutes=12")
     assert asked.status == 422

@@ -124,7 +124,13 @@ def test_the_lists_say_what_their_pages_say(workshop: Workshop, clock: Clock) ->
     assert "No code: phones reach these pages" in shelf
     assert "Bramble: " in wet and "due by" in wet and "When it is late" in wet
     outing = text_of(pdf_of(outing_leaf(workshop)))
-    for words in ("Quarry", "Failsafe", "Transmitter on first", "hex key 2 mm", "felt hot, broke, noticed"):
+    for words in (
+        "Quarry",
+        "Failsafe",
+        "Transmitter on first",
+        "hex driver 2 mm",
+        "felt hot, broke, noticed",
+    ):
         assert words in outing, words
     kit = kit_leaf(workshop)
     assert "M3 × 10 button" in text_of(pdf_of(kit))

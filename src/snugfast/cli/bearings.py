@@ -18,7 +18,7 @@ if TYPE_CHECKING:
 @click.argument("cars", nargs=-1, metavar="[CAR]...")
 @click.option("--load", default="", help="Load on one bearing: 20N.")
 @click.option("--speed", default="", help="How fast the car drives: 30km/h.")
-@click.option("--drag", default="", help="Drag of a bearing, to see its heat: 0.02Nm. Seized when not said.")
+@click.option("--drag", default="", help="Drag of a bearing, to see its heat: 0.02Nm. Seized if left out.")
 @click.option("--air", default="", help="Temperature of the air: 28.")
 @JSON
 @click.pass_obj

@@ -19,11 +19,11 @@ USUAL = "truck-1-10-4wd-3s"
 
 @click.command()
 @click.option("--by", "name", help="Your first name or a nickname.")
-@click.option("--currency", help="Three letters, as on your receipts; that of this machine when not said.")
+@click.option("--currency", help="Three letters, as on your receipts; that of this machine if left out.")
 @click.option("--bench-minute", metavar="MONEY", help="What a minute at the bench is worth to you.")
 @click.option("--running-minute", metavar="MONEY", help="What a lost minute of running is worth to you.")
 @click.option("--zone", help="Your time zone, like Europe/Berlin.")
-@options(click.option("--yes", is_flag=True, help="Ask nothing; what is not said is taken as usual."), JSON)
+@options(click.option("--yes", is_flag=True, help="Ask nothing; what is left out is taken as usual."), JSON)
 @click.pass_obj
 def begin(
     doorway: Doorway,
@@ -35,7 +35,7 @@ def begin(
     yes: bool,
     as_json: bool,
 ) -> None:
-    """Make a workshop. What is not said is asked; every answer can be changed later.
+    """Make a workshop. What is left out is asked; every answer can be changed later.
 
     \b
     snugfast begin                       in your own data folder

@@ -24,7 +24,7 @@ KEYS = "o OK   f found   s skipped   ? how   u undo   q break off"
 @click.option("--minutes", default="20", show_default=True, help="Minutes you have at the bench.")
 @click.pass_obj
 def bench(doorway: Doorway, cars: tuple[str, ...], minutes: str) -> None:
-    """Work through the sheet key by key; each answer is kept at once, and a break loses nothing.
+    """Work through the sheet key by key; each answer is saved at once, and a break loses nothing.
 
     \b
     o OK       f found: then say what and where, like: loose front left, fixed

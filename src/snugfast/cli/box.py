@@ -147,7 +147,7 @@ def take(doorway: Doorway, part: str, pieces: str, why: str, yes: bool, as_json:
 @options(*HELD)
 @click.pass_obj
 def gone(doorway: Doorway, part: str, yes: bool, as_json: bool) -> None:
-    """Keep a part in the box no more."""
+    """Take a part off the list of the box."""
     from snugfast.usecases.stock.drafts import draft_gone
 
     workshop = doorway.open()
@@ -227,7 +227,7 @@ def fits(doorway: Doorway, part: str, place_of_car: str, sizes: tuple[str, ...],
 @click.option("--minutes", default="", help="How long each car is to run, instead.")
 @click.option("--wet", default="", help="How wet it will be.")
 @click.option("--ground", default="", help="What you will drive on.")
-@click.option("--sheet", default="", help="Bench minutes you have before; 20 when not said.")
+@click.option("--sheet", default="", help="Bench minutes you have before; 20 if left out.")
 @options(*PDF)
 @JSON
 @click.pass_obj

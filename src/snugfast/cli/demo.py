@@ -12,7 +12,7 @@ from snugfast.cli.doorway import Doorway, side_by_side, to_type, typed_as
 
 @click.command()
 @click.option(
-    "--folder", type=click.Path(path_type=Path), default=None, help="Where to make it; demo, when not said."
+    "--folder", type=click.Path(path_type=Path), default=None, help="Where to make it; demo, if left out."
 )
 @click.option("--short", is_flag=True, hidden=True, expose_value=False)  # what is printed now anyway
 @click.option("--again", is_flag=True, help="Make it anew, with the same season.")

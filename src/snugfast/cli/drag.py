@@ -26,7 +26,7 @@ if TYPE_CHECKING:
 @click.option("--back", default="", help="As many rolls the other way.")
 @click.option("--mesh-closed", is_flag=True, help="The motor was turned too; compared only with its like.")
 @click.option("--baseline", is_flag=True, help="Compare later readings with these: parts were replaced.")
-@click.option("--when", default="", help="When; now when not said.")
+@click.option("--when", default="", help="When; now if left out.")
 @options(*HELD)
 @click.pass_obj
 def drag(

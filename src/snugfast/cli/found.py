@@ -22,7 +22,7 @@ if TYPE_CHECKING:
 @click.option("--min", "minutes", default="", help="Minutes it took.")
 @click.option("--spent", default="", help="Money for parts, like 12.50.")
 @click.option("--noticed", default="", help="Anything noticed.")
-@click.option("--when", default="", help="When; now when not said.")
+@click.option("--when", default="", help="When; now if left out.")
 @options(*HELD)
 @click.pass_obj
 def found(doorway: Doorway, /, words: tuple[str, ...], yes: bool, as_json: bool, **said: Any) -> None:

@@ -21,8 +21,8 @@ if TYPE_CHECKING:
 
 @click.command()
 @click.argument("car")
-@click.option("--style", default="", help="How it is driven; the usual of such a car when not said.")
-@click.option("--ground", default="", help="What it is driven on; the style's own when not said.")
+@click.option("--style", default="", help="How it is driven; the usual of such a car if left out.")
+@click.option("--ground", default="", help="What it is driven on; the style's own if left out.")
 @click.option("--pinions", default="", metavar="TEETH", help="12-20, or 13,15,17; those around today's.")
 @click.option("--spurs", default="", metavar="TEETH", help="Other spur gears to try, the same way.")
 @click.option("--tyre", default="", help="On tyres of another size: 135mm.")

@@ -40,7 +40,7 @@ def hunt(doorway: Doorway, /, car: str, does: tuple[str, ...], pack: str, anew: 
     printf '1\\n2\\n' | snugfast hunt Bramble --does slow  (answers piped in, a line each)
     snugfast hunt Bramble --json                      where the open hunt stands, as plain data
 
-    Each answer is kept at once. Put it down with q; the same command takes it up again.
+    Each answer is saved at once. Put it down with q; the same command takes it up again.
     Smoke or smell: battery out, outdoors, nothing else until it is cold.
     """
     from snugfast.usecases.hunt.answering import begin, give_up

@@ -106,7 +106,7 @@ def withdraw(doorway: Doorway, mark: str, why: str, yes: bool, as_json: bool) ->
 @options(*HELD)
 @click.pass_obj
 def undo(doorway: Doorway, one: bool, yes: bool, as_json: bool) -> None:
-    """Take back what was kept last: an entry, or all answers that were saved together.
+    """Take back what was saved last: an entry, or all answers that were saved together.
 
     Asks only when later entries rest on it.
     """

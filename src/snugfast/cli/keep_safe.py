@@ -13,7 +13,7 @@ from snugfast.cli.ways_out import typed
 
 
 @click.command()
-@click.option("--to", type=click.Path(path_type=Path), help="A folder; beside the store when not said.")
+@click.option("--to", type=click.Path(path_type=Path), help="A folder; beside the store if left out.")
 @JSON
 @click.pass_obj
 def backup(doorway: Doorway, to: Path | None, as_json: bool) -> None:

@@ -136,7 +136,7 @@ MADE_BEFORE_SWEEPING = 500_000
 KEEPING = (
     "What a command would save it tells first, and then asks. Where nobody can be asked (a script, --json) "
     "it saves nothing without --yes. An outing and the answers of bench are saved at once, with undo. "
-    "Exit codes: 0 done; 1 nothing saved, since nobody said yes, or self-check found "
+    "Exit codes: 0 done; 1 nothing saved, since nobody agreed, or self-check found "
     "trouble; 2 refused, with what to do; 3 a fault of ours, written down under a number."
 )
 

@@ -22,7 +22,7 @@ if TYPE_CHECKING:
     "--shift", default="", help="How far the motor moved away from the spur gear; -0.2mm is nearer."
 )
 @click.option("--play", default="", help="The play felt at the rim of the spur gear, the pinion held.")
-@click.option("--paper", default="", help="Thickness of the strip of paper; 0.1mm when not said.")
+@click.option("--paper", default="", help="Thickness of the strip of paper; 0.1mm if left out.")
 @click.option("--pinion", default="", metavar="TEETH", help="Another pinion than the build's.")
 @click.option("--spur", default="", metavar="TEETH", help="Another spur gear than the build's.")
 @click.option("--pitch", default="", help="Of both gears: “module 0.8” or “48 DP”.")

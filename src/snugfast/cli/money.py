@@ -18,7 +18,7 @@ if TYPE_CHECKING:
 
 
 @click.command()
-@click.option("--since", default="", metavar="DAY", help="From this day on; everything when not said.")
+@click.option("--since", default="", metavar="DAY", help="From this day on; everything if left out.")
 @click.option("--until", default="", metavar="DAY", help="Up to this day.")
 @click.option("--budget", default="", help="What the time may cost; says what is left.")
 @click.option("--csv", "csv_file", type=click.Path(path_type=Path), help="Every payment, for a spreadsheet.")
@@ -99,7 +99,7 @@ def _avoided_lines(told: MoneyTold) -> Iterator[str]:
     avoided, unit = told.avoided, told.currency
     low, high = avoided.saved.low or 0.0, avoided.saved.high or 0.0
     yield (
-        f"Found in time and put right: {avoided.found}. Had a third of them gone on to fail, that would have "
+        f"Found in time and fixed: {avoided.found}. Had a third of them gone on to fail, that would have "
         f"cost {low:.2f} {unit} more; had all of them, {high:.2f}."
     )
     yield f"Broke all the same: {avoided.broke}, about {avoided.broke_cost.value:.2f} {unit} with time lost."

@@ -19,9 +19,9 @@ from snugfast.cli.options import HELD, options
 @click.option("--drill-rpm", default="", help="Spun by a drill: 1000 counted, or “label 1000”.")
 @click.option("--pairs", default="", help="Spun: a.c. volts between the pairs of wires, 0.270,0.268,0.271.")
 @click.option("--ohms", default="", help="Four-wire milliohms between the pairs: 12.0,12.1,12.0.")
-@click.option("--warm", default="", help="How warm the winding was; 20 °C when not said.")
+@click.option("--warm", default="", help="How warm the winding was; 20 °C if left out.")
 @click.option("--baseline", is_flag=True, help="Hold later readings against these.")
-@click.option("--when", default="", help="When; now when not said.")
+@click.option("--when", default="", help="When; now if left out.")
 @options(*HELD)
 @click.pass_obj
 def motor(doorway: Doorway, /, car: str, yes: bool, as_json: bool, **said: Any) -> None:

@@ -39,7 +39,7 @@ def arrive(
 @click.command("lay-up")
 @click.argument("name")
 @click.option("--words", default="", help="Where it stands, how long.")
-@click.option("--when", default="", help="When; now when not said.")
+@click.option("--when", default="", help="When; now if left out.")
 @options(*HELD)
 @click.pass_obj
 def lay_up(doorway: Doorway, name: str, words: str, when: str, yes: bool, as_json: bool) -> None:
@@ -58,7 +58,7 @@ def lay_up(doorway: Doorway, name: str, words: str, when: str, yes: bool, as_jso
 @click.command("wake-up")
 @click.argument("name")
 @click.option("--words", default="", help="Anything to note.")
-@click.option("--when", default="", help="When; now when not said.")
+@click.option("--when", default="", help="When; now if left out.")
 @options(*HELD)
 @click.pass_obj
 def wake_up(doorway: Doorway, name: str, words: str, when: str, yes: bool, as_json: bool) -> None:

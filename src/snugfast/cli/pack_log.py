@@ -81,7 +81,7 @@ def hurt(
 def cleared(
     doorway: Doorway, pack: str, what: tuple[str, ...], by: str, when: str, yes: bool, as_json: bool
 ) -> None:
-    """Log a way back that was walked: at the soonest the next day, looked over cold and outdoors."""
+    """Log a pack cleared for use: at the soonest the next day, looked over cold and outdoors."""
     from snugfast.usecases.packs.log import draft_cleared
 
     workshop = doorway.open()
@@ -92,7 +92,7 @@ def cleared(
 @click.command()
 @click.argument("pack")
 @click.option("--volts", default="", help="All cells at rest, in the order of the plug: “3.80 3.81 3.79”.")
-@click.option("--rested", default="", help="How long it rested; since its last use if not said.")
+@click.option("--rested", default="", help="How long it rested; since its last use if left out.")
 @click.option("--resistances", default="", help="All cells in mΩ: “2.9 3.1 3.0”.")
 @click.option("--instrument", default="", help="What read them; one is compared only with itself.")
 @click.option("--warmth", default="", metavar="DEGREES", help="How warm the pack was.")

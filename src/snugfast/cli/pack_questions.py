@@ -100,7 +100,7 @@ def store(doorway: Doorway, /, as_json: bool, **said: Any) -> None:
 
 @click.command()
 @click.argument("pack")
-@click.option("--instrument", default="", help="By one instrument; by the one used most when not said.")
+@click.option("--instrument", default="", help="By one instrument; by the one used most if left out.")
 @JSON
 @click.pass_obj
 def trend(doorway: Doorway, pack: str, instrument: str, as_json: bool) -> None:
@@ -120,7 +120,7 @@ def trend(doorway: Doorway, pack: str, instrument: str, as_json: bool) -> None:
 @click.argument("packs", nargs=-1, required=True, metavar="PACK...")
 @click.option("--amps", required=True, help="What the car draws, in steps: “0 20 60 120”.")
 @click.option("--shares", required=True, help="The share of the time of each, in percent: “40 30 20 10”.")
-@click.option("--peak", default="", help="The highest current; the highest step when not said.")
+@click.option("--peak", default="", help="The highest current; the highest step if left out.")
 @click.option("--min", "minutes", required=True, help="Minutes of one pack.")
 @click.option("--air", default="", metavar="DEGREES", help="How warm the air is.")
 @click.option("--joined", default="one pack", show_default=True, help="Or packs end to end, side by side.")
@@ -144,12 +144,12 @@ def fit(doorway: Doorway, /, as_json: bool, **said: Any) -> None:
 @click.command()
 @click.argument("packs", nargs=-1, required=True, metavar="PACK...")
 @click.option(
-    "--how", type=click.Choice(["parallel", "series"]), default="parallel", help="Side by side or end to end."
+    "--how", type=click.Choice(["parallel", "series"]), default="parallel", help="In parallel or in series."
 )
 @JSON
 @click.pass_obj
 def together(doorway: Doorway, packs: tuple[str, ...], how: str, as_json: bool) -> None:
-    """Whether packs may be joined: count, chemistry, type and volts must agree."""
+    """Whether packs may be connected: count, chemistry, type and volts must agree."""
     from snugfast.cli.pack_text import joining_text, lines
     from snugfast.usecases.packs.together import joining
 

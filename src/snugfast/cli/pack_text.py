@@ -269,7 +269,7 @@ def fit_text(fit: FitShown) -> Iterator[str]:
         ("asked, as heat sees it", fit.asked_rms, "A", 1.0),
         ("claimed by the label, less wear", fit.label, "A", 1.0),
         ("sags to the cut-off at", fit.sag, "A", 1.0),
-        ("may be carried for ever", fit.steady, "A", 1.0),
+        ("continuous current", fit.steady, "A", 1.0),
         ("a cell at the peak", fit.cell_at_peak, "V", 1.0),
         ("warmer after the run", fit.rise, "K", 1.0),
         ("of that by resistance alone", fit.rise_resistive, "K", 1.0),
@@ -283,9 +283,9 @@ def fit_text(fit: FitShown) -> Iterator[str]:
 
 
 def joining_text(told: Joining) -> Iterator[str]:
-    """Whether packs may be joined."""
-    way = "side by side" if told.how == "parallel" else "end to end"
-    may = "may be joined" if told.may_join else "must not be joined"
+    """Whether packs may be connected."""
+    way = "in parallel" if told.how == "parallel" else "in series"
+    may = "may be connected" if told.may_join else "must not be connected"
     yield f"{' and '.join(told.packs)} {may} {way}."
     yield from findings(told.refusals)
     yield from cautions(told.cautions)

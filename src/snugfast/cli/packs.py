@@ -63,7 +63,7 @@ def add(
     told = _named(said) | _label(words)
     if not told.get("cells") or not told.get("capacity"):
         raise BadInput(
-            "Cells and capacity are not said.",
+            "Cells and capacity are missing.",
             f"Read them off the label: {to_type(f'packs add {name} 3S 5000mAh')}",
         )
     workshop = doorway.open()

@@ -12,11 +12,11 @@ from snugfast.cli.options import HELD, options
 @click.argument("car")
 @click.argument("place")
 @click.option("--part", default="", help="What was fitted, when it differs from the build.")
-@click.option("--at", "spots", multiple=True, help="Which of several like places; all when not said.")
+@click.option("--at", "spots", multiple=True, help="Which of several like places; all if left out.")
 @click.option("--size", "sizes", multiple=True, help="A size that differs from the build: teeth_count=17.")
 @click.option("--spent", default="", help="What it cost.")
 @click.option("--second-hand", is_flag=True, help="It was used before.")
-@click.option("--when", default="", help="When; now when not said.")
+@click.option("--when", default="", help="When; now if left out.")
 @options(*HELD)
 @click.pass_obj
 def fitted(

@@ -108,11 +108,11 @@ def correct(
 @click.argument("car")
 @click.argument("packs")
 @click.option("--since", required=True, help="When it began: “about May”, 2026-05-03.")
-@click.option("--until", default="", help="When it ended; now when not said.")
+@click.option("--until", default="", help="When it ended; now if left out.")
 @click.option("--wet-packs", default="", help="How many of them were wet.")
-@click.option("--wet", default="", help="How wet those were; fresh water when not said.")
+@click.option("--wet", default="", help="How wet those were; fresh water if left out.")
 @click.option(
-    "--min-each", "minutes_each", default="", help="Minutes a pack; the car's own average when not said."
+    "--min-each", "minutes_each", default="", help="Minutes a pack; the car's own average if left out."
 )
 @click.option("--hits", default="", help="Hard hits in all: none, a few, many or a number.")
 @click.option("--ground", default="", help="What was driven on most of the time.")

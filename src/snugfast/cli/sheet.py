@@ -24,7 +24,7 @@ if TYPE_CHECKING:
     show_default=True,
     help="When you will be at the bench next: after a run, or an outing.",
 )
-@click.option("--packs", default="", help="Packs you plan to drive; the car's habit when not said.")
+@click.option("--packs", default="", help="Packs you plan to drive; the car's habit if left out.")
 @click.option("--wet", default="", help="How wet it will be; says first whether the car is rated for it.")
 @click.option("--ground", default="", help="What you will drive on, if you know.")
 @click.option("--air", default="", help="How warm the air will be, if you know: -4 °C.")

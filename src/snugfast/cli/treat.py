@@ -15,7 +15,7 @@ from snugfast.cli.options import HELD, options
 @click.argument("car", required=False)
 @click.argument("treatment", default="")
 @click.option("--min", "minutes", default="", help="Minutes it took.")
-@click.option("--when", default="", help="When it was done; now when not said.")
+@click.option("--when", default="", help="When it was done; now if left out.")
 @options(*PDF, *HELD)
 @click.pass_obj
 def treat(

@@ -13,16 +13,14 @@ from snugfast.cli.options import JSON
 
 @click.command()
 @click.argument("car")
-@click.option(
-    "--wire", default="", help="What the power wires are: 12AWG, 3.3mm2. The build's when not said."
-)
+@click.option("--wire", default="", help="What the power wires are: 12AWG, 3.3mm2. The build's if left out.")
 @click.option("--length", default="", help="Length of one battery wire, cell tab to ESC: 30cm.")
 @click.option("--motor-length", default="", help="Length of one motor wire: 12cm.")
 @click.option("--plug", default="", help="The battery connector, by its shape: “two flat blades”.")
 @click.option("--plug-ohm", default="", help="What you measured, one pole: 0.7mohm.")
 @click.option("--to-wire", default="", help="What to try instead: 10AWG.")
 @click.option("--to-plug", default="", help="What to try instead: “two round pins 5 mm”.")
-@click.option("--style", default="", help="How it is driven; the usual of such a car when not said.")
+@click.option("--style", default="", help="How it is driven; the usual of such a car if left out.")
 @click.option("--ground", default="", help="What it is driven on.")
 @click.option("--ambient", default="", help="How warm the air is: 25C.")
 @click.option("--pack", default="", metavar="NAME", help="A pack of the workshop; the last one used.")

@@ -40,7 +40,7 @@ class WrongData(BadInput):
         self.findings = tuple(findings)
         count = len(self.findings)
         noun = "thing" if count == 1 else "things"
-        self.heading = f"{what}: {count} {noun} to put right, and nothing was saved."
+        self.heading = f"{what}: {count} {noun} to fix, and nothing was saved."
         lines = "\n".join(f"  {finding.sentence}" for finding in self.findings)
         super().__init__(f"{self.heading}\n{lines}")
 

@@ -50,7 +50,7 @@ MOST_TRANSMITTER_V = 30.0
 def radio_rules(tested: RadioTested) -> Iterator[Finding]:
     """Something tested, with a radio that has a name, in numbers a bench or a field can show."""
     if not tested.radio.strip():
-        yield Finding("radio", "nobody said which radio was tested", "name the radio")
+        yield Finding("radio", "which radio was tested is missing", "name the radio")
     if (
         tested.when_off is None
         and tested.range_m is None

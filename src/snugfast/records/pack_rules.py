@@ -35,7 +35,7 @@ def measured_rules(read: PackMeasured) -> Iterator[Finding]:
     if read.resistances_ohm and not read.instrument.strip():
         yield Finding(
             "instrument",
-            "nobody said what the resistance was read with",
+            "what the resistance was read with is missing",
             "name it: one is compared only with itself",
         )
     if read.rested_min is not None and (not math.isfinite(read.rested_min) or read.rested_min < 0.0):
@@ -59,7 +59,7 @@ def charge_rules(charged: PackCharged) -> Iterator[Finding]:
 def hurt_rules(hurt: PackHurt) -> Iterator[Finding]:
     """What is wrong with harm as it was told."""
     if not hurt.harms and hurt.hottest_degC is None:
-        yield Finding("what", "nobody said what happened to it", "name what happened, or how hot it was")
+        yield Finding("what", "what happened to it is missing", "name what happened, or how hot it was")
     yield from _warmth(hurt.hottest_degC)
 
 

@@ -105,7 +105,7 @@ def _impossible(entry: Entry) -> Iterator[Finding]:
         case BoxPart(name=name, role=role):
             yield from _name("part", name)
             if not role.strip():
-                yield Finding("role", "nobody said what kind of part it is", "name the place it goes in")
+                yield Finding("role", "the kind of part is missing", "name the place it goes in")
         case BoxTook(count=count) | BoxOrdered(count=count) | BoxArrived(count=count) if count < 1:
             yield Finding("count", "no pieces are no entry", "give 1 or more")
         case PackHurt() as hurt:
@@ -152,7 +152,7 @@ def _impossible(entry: Entry) -> Iterator[Finding]:
 
 def _hunt_by_itself(hunt: Hunted) -> Iterator[Finding]:
     if not hunt.symptoms:
-        yield Finding("symptoms", "nobody said what the car does", "name what you see")
+        yield Finding("symptoms", "what the car does is missing", "name what you see")
     if (hunt.end is HuntEnd.FOUND) != bool(hunt.cause):
         yield Finding("cause", "a hunt that ended well has a cause, and no other has one", "give both")
     if hunt.broke and hunt.end is not HuntEnd.FOUND:

@@ -458,7 +458,7 @@ class Beliefs:
     def _failing(self, which: Which | None) -> Which:
         failed = self._all_or(which)
         if (self.counts[failed] != 1.0).any():
-            raise ImpossibleInput("It is not said which of the like parts failed.", "Part one off first.")
+            raise ImpossibleInput("Which of the like parts failed is missing.", "Part one off first.")
         return failed
 
     def _all_or(self, which: Which | None) -> Which:

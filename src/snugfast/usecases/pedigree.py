@@ -40,7 +40,7 @@ def row_called(facts: Facts, key: str) -> PedigreeRow:
         "access": facts.access,
         "treatment": facts.treatments,
         "wet rule": facts.wet_rules,
-        "one-off sheet": facts.one_off_sheets,
+        "first-check list": facts.one_off_sheets,
         "caution": facts.cautions,
         "symptom": facts.hunt_symptoms,
         "cause": facts.hunt_causes,

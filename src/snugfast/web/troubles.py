@@ -93,7 +93,7 @@ class Troubles:
             )
             count = len(items)
             things = "1 thing" if count == 1 else f"{count} things"
-            return cls(f"{error.what}: {things} to put right. Nothing was saved.", items, WayOut(""))
+            return cls(f"{error.what}: {things} to fix. Nothing was saved.", items, WayOut(""))
         if isinstance(error, StaleRecord):
             both = (("As it stands now", error.stands), ("What you sent", error.sent))
             items = tuple(Trouble(where, told, WayOut("")) for where, several in both for told in several)

@@ -13,7 +13,7 @@ from snugfast.physics.validation import require_not_negative, require_positive
 class Sign(Enum):
     """What eye, nose and ear find on a pack; any one of them takes it out of use."""
 
-    SWOLLEN = "puffed (swollen)"
+    SWOLLEN = "puffed"
     PUNCTURED = "punctured or cut"
     DENTED = "dented or crushed"
     LEAKING = "leaking"

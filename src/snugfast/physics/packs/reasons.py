@@ -70,7 +70,7 @@ def from_looks(looks: Looks | None) -> Iterator[Reason]:
     if looks is None:
         yield Reason(
             Level.REST,
-            "Nobody has looked at, felt and smelled this pack since it was last driven or hurt.",
+            "Nobody has looked at, felt and smelled this pack since it was last driven or damaged.",
             "Look it over, unplugged and cold, and record what was found.",
             "pack-look-first",
             bars_charge=True,

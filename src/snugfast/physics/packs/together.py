@@ -80,7 +80,7 @@ def _apart(packs: Sequence[PackToJoin], limits: CellLimits) -> Iterator[Finding]
     if widest_V > limits.parallel_gap_V:
         yield Finding(
             "volts",
-            f"Cells that would be joined stand {widest_V * 1000:.0f} mV apart; "
+            f"Cells that would be connected stand {widest_V * 1000:.0f} mV apart; "
             f"at most {limits.parallel_gap_V * 1000:.0f} mV is let pass.",
             "Charge them one after the other.",
         )

@@ -71,10 +71,10 @@ class Reading:
         """Why this reading is left out, or nothing when it counts."""
         if self.sort is Sort.CAN_TEMPERATURE:
             if self.spot is not Spot.CAN:
-                return "It is not said that it was read on the motor can."
+                return "Nothing says that it was read on the motor can."
             if self.after_stop_s is None:
                 return (
-                    "It is not said how long after the stop it was read; a can warms and cools quickly then."
+                    "How long after the stop it was read is not entered; a can warms and cools quickly then."
                 )
         if self.sort is Sort.LAP_TIME and self.value <= 0.0:
             return "No lap is that short."

@@ -170,7 +170,9 @@ def sheet_for(facts: Facts, occasion: Occasion) -> OneOffSheet:
     """The row of the tables for an occasion; an owner's own goes before ours. Raises NotKnown."""
     found = [sheet for sheet in facts.one_off_sheets.values() if sheet.occasion is occasion]
     if not found:
-        raise NotKnown(f"There is no one-off sheet for “{occasion.value}”.", "Write one in your own tables.")
+        raise NotKnown(
+            f"There is no first-check list for “{occasion.value}”.", "Write one in your own tables."
+        )
     return found[-1]
 
 

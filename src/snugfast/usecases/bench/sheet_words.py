@@ -117,7 +117,7 @@ def _since(risk: AtRisk, zone: str) -> str:
         return f"never looked at here, {amount}{_why_faster(risk)}"
     day = f"{local_time(risk.mark.looked_at, zone):%Y-%m-%d}"
     if risk.mark.how == "ticked":  # which the clock did not stop for
-        return f"{amount} since anybody looked, ticked on {day}{_why_faster(risk)}"
+        return f"{amount} since anybody looked, ticked off on {day}{_why_faster(risk)}"
     return f"{amount} since {risk.mark.how} on {day}{_why_faster(risk)}"
 
 

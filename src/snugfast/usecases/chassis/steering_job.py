@@ -176,7 +176,7 @@ def _heard(words: str) -> Heard:
         raise BadInput(
             f"What the servo did at full lock: “{words}” is not one of the answers."
             if wanted
-            else "What the servo did at full lock was not said.",
+            else "What the servo did at full lock was not entered.",
             "Say quiet (both ends, from the start), fixed (it hummed, quiet now) or hums (still).",
         )
     return meant[wanted]

@@ -175,12 +175,13 @@ class _Answering:
         found = [text for text in words if _word(text) not in (SOUND, TICKED)]
         if len(words) > 1 and any(_word(text) == TICKED for text in words):
             raise BadInput(
-                "“ticked” says that nobody looked, and something else was found.", "Give one or the other."
+                "“ticked off” says that nobody looked, and something else was found.",
+                "Give one or the other.",
             )
         if found and len(found) < len(words):
             raise BadInput(
-                f"“sound” says that nothing was found, and “{found[0].strip()}” was said too.",
-                "Leave “sound” out: what is not named counts as sound.",
+                f"“OK” says that nothing was found, and “{found[0].strip()}” was said too.",
+                "Leave “OK” out: what is not named counts as OK.",
             )
         return words
 
@@ -272,7 +273,7 @@ def _nothing(word: str, also: str) -> tuple[Answer, ...]:
         raise BadInput(
             f"“{word}” is said of the whole check, and “{also}” was said too.",
             WayOut(
-                f"Write {word} alone; what is not named counts as sound. A new part is logged by itself",
+                f"Write {word} alone; what is not named counts as OK. A new part is logged by itself",
                 Action.FIT_PART,
             ),
         )

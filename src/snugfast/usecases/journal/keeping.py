@@ -61,7 +61,7 @@ def keep(workshop: Workshop, entries: Sequence[Entry], *, seen: int | None = Non
     if workshop.read_only:
         raise READ_ONLY
     if not entries:
-        raise BadInput("There is nothing to keep.", "Say what happened, and to which car or pack.")
+        raise BadInput("There is nothing to save.", "Say what happened, and to which car or pack.")
     try:
         return _keep(workshop, entries, seen)
     except StoreGone as gone:
@@ -70,7 +70,7 @@ def keep(workshop: Workshop, entries: Sequence[Entry], *, seen: int | None = Non
                 ledger = ledger_now(reads)
             return Kept(len(entries), tuple(tell(entry, workshop.facts, ledger) for entry in entries))
         raise StoreGone(
-            "The database server went away and is back; nothing of this was kept.", "Send it again."
+            "The database server went away and is back; nothing of this was saved.", "Send it again."
         ) from gone
 
 
@@ -82,8 +82,8 @@ def _is_here(workshop: Workshop, entries: Sequence[Entry], gone: StoreGone) -> b
             return len(reads.entries_with(entry.id for entry in entries)) == len(entries)
     except StoreTrouble:
         raise StoreGone(
-            f"The database server went away, and whether this was kept ({marks}) cannot be said now.",
-            "When it is back, look in the journal; a form sent again keeps nothing twice.",
+            f"The database server went away, and whether this was saved ({marks}) cannot be said now.",
+            "When it is back, look in the journal; a form sent again saves nothing twice.",
         ) from gone
 
 

@@ -238,7 +238,7 @@ class _Reading(Attempts):
 
     def _minutes(self, text: str) -> tuple[float, bool]:
         if not text.strip():
-            self.wrong("minutes", "nobody said how long it ran", "write 12 or “about 12”")
+            self.wrong("minutes", "how long it ran is missing", "write 12 or “about 12”")
             return 1.0, True
         return self.attempt(lambda: read_minutes(text), (1.0, True))
 

@@ -47,7 +47,7 @@ HOUSINGS = {
     "centre_bearing": ("gear_cover", "gearbox"),
 }
 ROLLING = Origin("openstax-university-physics-1", "ch. 11, rolling without slipping, v = r·ω")
-NO_SEAL_SAID = "closure not said"
+NO_SEAL_SAID = "closure not entered"
 BUSH = "plain bush"  # no balls, no beat
 HUM_ADVICE = (
     "Push the car along at a steady walk beside a phone that shows the pitch of a noise: which beat is there "
@@ -278,7 +278,7 @@ def _life(alike: Sequence[_Sits], load: Figure, speed: Figure) -> PaperLife:
     origins = tuple(Origin(key, "dynamic rating") for _, key in ratings)
     rating = Figure(low_N, "N", low=low_N, high=high_N, origins=origins)
     if turning is None:
-        sentence = "It swings and does not turn round, or nobody said how fast: dirt and play end it."
+        sentence = "It swings and does not turn round, or how fast is not entered: dirt and play end it."
         return PaperLife(str(size), rating, low_from, high_from, None, None, sentence)
     lives_s = [
         life_at_speed(life_turns=basic_life(rating_N=rating_N, load_N=load.value), speed_rad_s=turning)

@@ -141,7 +141,7 @@ def draft_spin(workshop: Workshop, said: SpinSaid) -> DragDraft:
     corner = _corner(build, said.corner)
     if not said.runs_free and not runs_free(build, corner):
         raise BadInput(
-            f"The {corner} wheel turns the drive line with it, so its spin would measure that too.",
+            f"The {corner} wheel turns the drivetrain with it, so its spin would measure that too.",
             WayOut(
                 "Take its driveshaft out and say that it runs free, or roll the whole car.",
                 Action.ROLL_OR_RUN_FREE,

@@ -117,7 +117,7 @@ class JointParts:
         """What turns it."""
         tools = []
         if self.key_mm is not None:
-            tools.append(f"hex key {self.key_mm:g} mm")
+            tools.append(f"hex driver {self.key_mm:g} mm")
         if self.wrench_mm is not None:
             tools.append(f"{'nut driver' if self.is_nut else 'wrench'} {self.wrench_mm:g} mm")
         if "cross recess" in self.head:

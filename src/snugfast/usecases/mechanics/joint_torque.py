@@ -42,10 +42,11 @@ HOLD_THE_HORN = "Hold the horn while you turn, never the servo: its gears give b
 WHEEL_NUT_BY_FEEL = "No figure is known for this nut: firm, and the wheel still spins freely."
 WEAKEST_CLASS = "8.8"
 CLASS_NOT_SAID = Origin(
-    "elicited-mechanics", "strength class not said: taken as 8.8, the weakest that socket screws are sold in"
+    "elicited-mechanics",
+    "strength class not entered: taken as 8.8, the weakest that socket screws are sold in",
 )
 METAL_THREAD = "aluminium 6061-T6"
-METAL_NOT_SAID = Origin("elicited-mechanics", "metal not said: taken as aluminium, the softest usual one")
+METAL_NOT_SAID = Origin("elicited-mechanics", "metal not entered: taken as aluminium, the softest usual one")
 CONE_AS_FLAT = Origin(
     "elicited-mechanics",
     "a countersunk head is reckoned as a flat one 1.8 diameters wide; its cone rubs more",

@@ -375,7 +375,7 @@ def _face_m(said: MeshSaid, pinion: GearSaid, spur: GearSaid) -> float:
         face_m = min(pinion.face_m, spur.face_m)
     else:
         raise BadInput(
-            "How wide the teeth are is not said.",
+            "How wide the teeth are is not entered.",
             WayOut("Give the width of the narrower gear, or face_mm of both in the build", Action.GIVE_FACE),
         )
     check_length("face", face_m)

@@ -191,7 +191,7 @@ def _ratio(build: Build, role: str, said: SetScrewSaid) -> float:
                 f"A final ratio of {final:g} cannot be.", "Give motor turns for one of the wheels."
             )
         return final if role == "pinion_screw" else final / mesh
-    behind = _known(diff_ratio(build), "the teeth of crown gear and bevel pinion", Action.GIVE_FINAL_RATIO)
+    behind = _known(diff_ratio(build), "the teeth of ring gear and diff input gear", Action.GIVE_FINAL_RATIO)
     return mesh * behind if role == "pinion_screw" else behind
 
 

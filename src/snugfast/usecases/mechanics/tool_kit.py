@@ -19,7 +19,7 @@ from snugfast.usecases.shared.workshop import Workshop
 
 # What form of tool can turn what: a socket reaches a nut deep in a wheel, an open wrench the flats of a rod.
 FORMS = {
-    "hex key": ("hex key",),
+    "hex driver": ("hex driver",),
     "nut": ("socket", "open"),
     "wheel nut": ("socket",),
     "flats": ("open",),
@@ -41,7 +41,7 @@ class Need:
 
     @property
     def words(self) -> str:
-        """As a person says it: “hex key 2 mm”, “wheel nut 7 mm”."""
+        """As a person says it: “hex driver 2 mm”, “wheel nut 7 mm”."""
         return f"{self.kind} {self.size_mm:g} mm" if self.size_mm else self.kind
 
 
@@ -149,7 +149,7 @@ def _needs(place: Place) -> Iterable[Need]:
     key_mm, wrench_mm = place.sizes.get("key_mm"), place.sizes.get("wrench_mm")
     head = str(place.sizes.get("head", ""))
     if isinstance(key_mm, float):
-        yield Need("hex key", key_mm)
+        yield Need("hex driver", key_mm)
     if isinstance(wrench_mm, float):
         if place.role == "wheel_nut":
             yield Need("wheel nut", wrench_mm)
@@ -200,7 +200,7 @@ def _tool(name: str, needs: Sequence[Need], turned: Sequence[_Turned]) -> Tool:
 def _hex_keys(turned: Sequence[_Turned]) -> tuple[tuple[float, int], ...]:
     counts: Counter[float] = Counter()
     for one in turned:
-        if one.need.kind == "hex key":
+        if one.need.kind == "hex driver":
             counts[one.need.size_mm] += one.count
     return tuple(counts.most_common())
 

@@ -167,7 +167,7 @@ class _Session:
         named = asked.charger.strip() or (last_charge(workshop, record.id).charger if record else "")
         charger = reading.charger(named)
         if charger is None and not named:
-            reading.wrong("charger", "it is not said", WayOut("name it, or add it first", Action.ADD_CHARGER))
+            reading.wrong("charger", "it is missing", WayOut("name it, or add it first", Action.ADD_CHARGER))
         self.found = reading.harms(asked.found, "found")
         self.warmth_degC = reading.amount(asked.warmth, Kind.TEMPERATURE, "°C", "warmth")
         self.set_cells = reading.whole(asked.set_cells, "cells on the charger", 0)

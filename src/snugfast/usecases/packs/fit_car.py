@@ -151,11 +151,11 @@ def _demand(reading: Said, asked: FitAsked) -> Demand | None:
     air = reading.amount(asked.air, Kind.TEMPERATURE, "K", "air", "°C")
     peak = reading.amount(asked.peak, Kind.CURRENT, "A", "peak")
     if not amps:
-        reading.wrong("amperes", "nobody said what the car draws", "give steps and shares: “0 20 60 120”")
+        reading.wrong("amperes", "what the car draws is missing", "give steps and shares: “0 20 60 120”")
     if len(amps) != len(shares):
         reading.wrong("shares", "each current needs its share of the time", "give them like “40 30 20 10”")
     if minutes is None:
-        reading.wrong("minutes", "nobody said how long it runs", "give the minutes of one pack")
+        reading.wrong("minutes", "how long it runs is missing", "give the minutes of one pack")
     if reading.findings:
         return None
     assert minutes is not None
@@ -203,7 +203,7 @@ def _pack(
     record, past, details = seen.record, seen.past, PackDetails.of(seen.record)
     rest_V = _rest_V(seen, past)
     if asks_volts and not rest_V:
-        reading.wrong(record.name, "nobody read its cells", "packs side by side are compared cell by cell")
+        reading.wrong(record.name, "nobody read its cells", "packs in parallel are compared cell by cell")
     missing = [
         word
         for word, value in (

@@ -85,7 +85,7 @@ def draft_looked(
     record, moment = reading.pack(pack), reading.moment(when)
     harms = reading.harms(found, "found")
     if harms is None:
-        reading.wrong("found", "nobody said what was found", "say it, or “nothing”")
+        reading.wrong("found", "what was found is missing", "say it, or “nothing”")
     reading.refuse(UNREADABLE)
     assert record is not None and harms is not None
     entry = workshop.entry(
@@ -114,7 +114,7 @@ def draft_hurt(
     harms = reading.harms(what, "what happened") or ()
     hot = reading.amount(hottest, Kind.TEMPERATURE, "°C", "warmth")
     if not harms and hot is None and not reading.findings:
-        reading.wrong("what", "nobody said what happened to it", "name it, or how hot it was")
+        reading.wrong("what", "what happened to it is missing", "name it, or how hot it was")
     reading.refuse(UNREADABLE)
     assert record is not None
     fact = PackHurt(record.id, harms, hot, in_car.id if in_car else record.marks.in_car, words.strip())

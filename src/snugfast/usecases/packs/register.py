@@ -94,7 +94,7 @@ def draft_pack(
     moment = reading.moment(said.when)
     capacity_Ah = reading.amount(said.capacity, Kind.CHARGE, "Ah", "capacity", "mAh")
     if capacity_Ah is None and not reading.findings:
-        reading.wrong("capacity", "it is not said", "write it like 5000 mAh")
+        reading.wrong("capacity", "it is missing", "write it like 5000 mAh")
     was = replaces.fact if replaces is not None else None
     fact = PackAdded(
         pack=was.pack if isinstance(was, PackAdded) else id or workshop.new_id(),
@@ -166,7 +166,7 @@ def draft_charger(workshop: Workshop, said: ChargerSaid) -> Draft:
     balances, stores = reading.yes(said.balances, "balance"), reading.yes(said.stores, "storage function")
     for where, value in (("amps", amps), ("watts", watts)):
         if value is None and not reading.findings:
-            reading.wrong(where, "they are not said", "read them off the charger, per channel")
+            reading.wrong(where, "they are missing", "read them off the charger, per channel")
     fact = ChargerAdded(
         charger=said.id or workshop.new_id(),
         name=said.name.strip(),

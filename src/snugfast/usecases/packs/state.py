@@ -345,7 +345,7 @@ class _State:
             cells=tuple(self._share(cell.charge, cell.estimates[0].said_by) for cell in past.cells),
             said_by=least.estimates[0].said_by,
             flags=tuple(sorted(flag.value for flag in least.flags)),
-            taken_as="" if past.stands else "taken as unplugged; nobody said how it stands",
+            taken_as="" if past.stands else "taken as unplugged; how it stands is not entered",
         )
 
     def _share(self, charge: Band, said_by: str) -> Figure:

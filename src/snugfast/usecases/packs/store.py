@@ -103,7 +103,7 @@ def store_advice(workshop: Workshop, asked: StoreAsked) -> StoreAdvice:
     amps = reading.amount(asked.amps, Kind.CURRENT, "A", "amperes")
     shelf = reading.amount(asked.shelf, Kind.TEMPERATURE, "°C", "shelf")
     if until is None and not reading.findings:
-        reading.wrong("until", "nobody said until when", "give the day of the next outing, or “12 days”")
+        reading.wrong("until", "until when is missing", "give the day of the next outing, or “12 days”")
     if amps is not None and amps <= 0.0:
         reading.wrong("amperes", f"{amps:g} A moves nothing", "give a current above zero")
     reading.refuse("This cannot be read")

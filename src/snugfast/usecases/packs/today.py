@@ -22,7 +22,7 @@ from snugfast.usecases.shared.workshop import Workshop
 CHARGING = ("pack-look-first", "pack-attended", "pack-surface")
 STORING = ("pack-storage",)
 SOON = timedelta(days=7)
-SWITCH_OFF = "The switch off is not unplugged: the speed controller still draws on it."
+SWITCH_OFF = "The switch off is not unplugged: the ESC still draws on it."
 
 
 class Urgency(IntEnum):

@@ -434,7 +434,7 @@ class _Teller:
 
     def _box_part(self, part: BoxPart) -> str:
         if not part.is_kept:
-            return f"Spares box: {part.name} is not kept any more."
+            return f"Spares box: {part.name} was taken off the list."
         said = [f"in {part.place}"] if part.place else []
         said += [f"at least {part.minimum}"] if part.minimum else []
         said += [f"{tell_money(part.price)} each"] if part.price else []
@@ -508,7 +508,7 @@ def _reading(reading: Reading) -> str:
     if reading.seconds_after_stop is not None:
         return f"{said}, {reading.seconds_after_stop:g} s after stopping"
     if reading.unit == "°C":  # a lap time, or a top speed, is no older for being read late
-        return f"{said} (seconds after stopping not said, so not used)"
+        return f"{said} (seconds after stopping not entered, so not used)"
     return said
 
 

@@ -164,7 +164,7 @@ def _laps(told: LapsTold) -> LapsLine:
 def _laps_sentence(told: LapsTold) -> str:
     if told.laps == 1:
         return f"One lap time of “{told.track}” says nothing of the car yet. {OTHER_SET_UP}."
-    head = f"{told.laps} lap times of “{told.track}” (a lap is {told.times_the_twins:.2f} of the twin's)"
+    head = f"{told.laps} lap times of “{told.track}” (a lap is {told.times_the_twins:.2f} of the car model's)"
     if not told.tell_something:
         return (
             f"{head} say next to nothing of the car: these set-ups are alike, or so near in time that the "
@@ -232,8 +232,8 @@ LOOK_AT = {
     Knob.ROLLING: "wheels that drag, or minutes and charge that do not belong together",
     Knob.EFFORT: "the minutes of the runs, and whether the charge put back is of these runs alone",
     Knob.RPM_PER_VOLT: "the motor and the teeth in the build",
-    Knob.COPPER: "the motor in the build, and where the thermometer was held",
-    Knob.COOLING: "where the thermometer was held, and mud or a cover round the motor",
+    Knob.COPPER: "the motor in the build, and where the temp gun was aimed",
+    Knob.COOLING: "where the temp gun was aimed, and mud or a cover round the motor",
     Knob.MASS: "the mass in the build: put the car on a kitchen scale",
     Knob.PACK: "the pack: read its cells",
 }

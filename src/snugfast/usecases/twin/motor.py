@@ -27,7 +27,7 @@ def motor_of(read: BuildRead, cells: int) -> tuple[Motor, heat.MotorHeat, Mappin
     length_mm = read.needed("motor", "length_mm", "how long the motor can is")
     if not 15.0 <= can_mm <= HIGHEST_SCALED_CAN_mm or not 0.5 <= length_mm / can_mm <= 4.0:
         raise BadInput(
-            f"A motor can of {can_mm:g} × {length_mm:g} mm is outside what the twin can guess at.",
+            f"A motor can of {can_mm:g} × {length_mm:g} mm is outside what the car model can guess at.",
             "Measure diameter and length of the can, without shaft and wires, in mm.",
         )
     can = tables.can_like(can_mm * 1e-3, length_mm * 1e-3)

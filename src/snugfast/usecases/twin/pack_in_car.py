@@ -113,7 +113,7 @@ def _cell_resistance(
 ) -> tuple[Figure, str, bool]:
     if said.cell_ohm:
         measured = sum(said.cell_ohm) * _in_series(read)
-        how = f"measured, {said.measured_with or 'instrument not said'}; leads guessed"
+        how = f"measured, {said.measured_with or 'instrument not entered'}; leads guessed"
         return Figure(measured, "Ω", low=0.8 * measured, high=1.3 * measured, origins=(SAID,)), how, False
     per_mohm = cells * 1e-3 / said.capacity_Ah
     assert guess.low is not None and guess.high is not None

@@ -117,7 +117,7 @@ def _outing(twin: Twin, ran: Ran) -> Outing:
     style = tables.style_on(ran.ground, twin.kind.style)
     if style is None:
         raise BadInput(
-            "It is not said on what ground that was.", WayOut("Correct the run", Action.CORRECT_RUN)
+            "On what ground that was is not entered.", WayOut("Correct the run", Action.CORRECT_RUN)
         )
     air_degC = USUAL_AIR_degC if ran.ambient_degC is None else ran.ambient_degC
     question = twin.driven(style, ground=ran.ground.value, air_degC=air_degC)
@@ -133,7 +133,7 @@ def _source(entry: Entry, ran: Ran, read: Read, outing: Outing) -> ReadingOfRun 
     at = entry.happened_at
     if read.unit == "°C":
         if ran.ambient_degC is None:
-            return UnusedLine(at, what, "It is not said how warm the air was.")
+            return UnusedLine(at, what, "How warm the air was is not entered.")
         on_can = any(word in read.spot for word in CAN_WORDS)
         reading = Reading(
             outing,

@@ -105,7 +105,7 @@ def keep(workshop: TheWorkshop, form: Annotated[KeepForm, Form()]) -> Response:
         raise BadInput("That is more than a form here can hold, so nothing was saved.", "Send less at once.")
     entries = [entry_from_document(_document(text)) for text in form.entry]
     if not entries:
-        raise BadInput("There is nothing to keep.", "Open the form again and send it from there.")
+        raise BadInput("There is nothing to save.", "Open the form again and send it from there.")
     keep_form(workshop, entries, seen=int(form.seen) if form.seen.isdecimal() else None)
     return to(_own_path(form.then), note="kept", entries=tuple(entry.id for entry in entries))
 

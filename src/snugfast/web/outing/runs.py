@@ -32,7 +32,7 @@ pages = APIRouter()
 Pairs = tuple[tuple[str, str], ...]  # what a form sends, and what it says
 
 GROUNDS: Pairs = (
-    ("", "not said"),
+    ("", "not entered"),
     *((ground.value, ground.value) for ground in Ground if ground is not Ground.UNKNOWN),
 )
 HITS = ("none", "a few", "many")

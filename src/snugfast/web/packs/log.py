@@ -368,7 +368,7 @@ STEPS = {
     ),
     StepName.AWAY: Step(
         "Put away",
-        "The switch off is not unplugged: the speed controller still draws on the pack.",
+        "The switch off is not unplugged: the ESC still draws on the pack.",
         ("pack-storage",),
         _asks_away,
         _draft_away,
@@ -389,7 +389,7 @@ STEPS = {
     ),
     StepName.GONE: Step(
         "It leaves",
-        "Retired, sold, handed to a collection point.",
+        "Retired, sold, handed to a battery recycling point.",
         ("pack-disposal", "pack-transport", "pack-cargo"),
         _asks_gone,
         _draft_gone,

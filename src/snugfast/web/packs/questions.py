@@ -287,7 +287,7 @@ def _fit_figures(told: FitShown) -> tuple[tuple[str, str], ...]:
         ("asked, as heat sees it", told.asked_rms, "A", 1.0),
         ("claimed by the label, less wear", told.label, "A", 1.0),
         ("sags to the cut-off at", told.sag, "A", 1.0),
-        ("may be carried for ever", told.steady, "A", 1.0),
+        ("continuous current", told.steady, "A", 1.0),
         ("a cell at the peak", told.cell_at_peak, "V", 1.0),
         ("warmer after the run", told.rise, "K", 1.0),
         ("of that by resistance alone", told.rise_resistive, "K", 1.0),

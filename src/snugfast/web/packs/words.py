@@ -137,4 +137,4 @@ def standing_words(state: PackState) -> str:
     """Where a pack was last said to be."""
     if state.in_car:
         return f"{state.stands or 'last driven'} in {state.in_car}"
-    return state.stands or "nobody said how it stands"
+    return state.stands or "how it stands is not entered"

@@ -36,7 +36,7 @@ from snugfast.web.troubles import Troubles
 
 pages = APIRouter(prefix="/box")
 
-ACTS = ("arrived", "ordered", "take out", "keep no more")
+ACTS = ("arrived", "ordered", "take out", "remove")
 
 
 class CountForm(BaseModel):
@@ -201,7 +201,7 @@ def _acted(workshop: Workshop, form: ActForm) -> Draft:
             return draft_ordered(workshop, form.part, form.pieces, spent=form.spent)
         case "take out":
             return draft_took(workshop, form.part, form.pieces, form.why)
-        case "keep no more":
+        case "remove":
             return draft_gone(workshop, form.part)
         case _:
             raise BadInput("Nobody said what happened.", f"Choose {', '.join(ACTS)}.")
