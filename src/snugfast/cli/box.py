@@ -13,7 +13,7 @@ from snugfast.cli.figures import echo_sources
 from snugfast.cli.on_paper import PDF, link_of, write_leaf
 from snugfast.cli.options import HELD, JSON, WHEN, options
 from snugfast.cli.whole_help import WholeHelp
-from snugfast.cli.writing import FORCE, write_bytes
+from snugfast.cli.writing import FORCE, write_said
 
 if TYPE_CHECKING:
     from snugfast.usecases.spares.buy import BuyList
@@ -63,8 +63,7 @@ def listed(
     if csv_file is not None:
         from snugfast.exchange.box_lists import box_csv
 
-        write_bytes(csv_file, box_csv(found), force=force)
-        click.echo(f"Written to {csv_file}.")
+        write_said(csv_file, box_csv(found), force=force)
     elif as_json:
         print_json(found)
     else:
@@ -333,8 +332,7 @@ def carry(
     elif csv_file is not None:
         from snugfast.exchange.box_lists import carry_csv
 
-        write_bytes(csv_file, carry_csv(found), force=force)
-        click.echo(f"Written to {csv_file}.")
+        write_said(csv_file, carry_csv(found), force=force)
     elif as_json:
         print_json(found)
     else:
@@ -371,8 +369,7 @@ def buy(
     elif csv_file is not None:
         from snugfast.exchange.box_lists import buy_csv
 
-        write_bytes(csv_file, buy_csv(found), force=force)
-        click.echo(f"Written to {csv_file}.")
+        write_said(csv_file, buy_csv(found), force=force)
     elif as_json:
         print_json(found)
     else:

@@ -6,7 +6,7 @@ import math
 from collections.abc import Iterable, Sequence
 
 from snugfast.core.spelling import bare, unit
-from snugfast.core.zones import local_time
+from snugfast.core.zones import local_day
 from snugfast.usecases.gearing.curves import Curves, some_of
 from snugfast.usecases.gearing.questions import FanAnswer, LearnerAnswer, PassesAnswer, TyreAnswer
 from snugfast.usecases.gearing.rungs import HeatBands, Heats, LadderRung, within
@@ -226,7 +226,7 @@ def fit_lines(fitted: TwinFitted, zone: str) -> list[str]:
     """The fit: readings before and after, what was learned, what cannot be told apart."""
     rows = [
         (
-            f"{local_time(line.when, zone):%Y-%m-%d}",
+            local_day(line.when, zone),
             line.what,
             f"{line.before:.{line.digits}f}",
             tell_to(line.after, line.digits),
@@ -242,7 +242,7 @@ def fit_lines(fitted: TwinFitted, zone: str) -> list[str]:
     lines += [*_table(("guess", "times the tables", ""), knobs), ""]
     lines += [*(laps.sentence for laps in fitted.laps), *fitted.strange, *fitted.alike]
     for unused in fitted.unused:
-        lines.append(f"Not used: {unused.what} of {local_time(unused.when, zone):%Y-%m-%d}. {unused.why}")
+        lines.append(f"Not used: {unused.what} of {local_day(unused.when, zone)}. {unused.why}")
     if fitted.next_can is not None:
         lines.append(f"After another run like the newest the can should read {tell_to(fitted.next_can)}.")
     if fitted.next_charge is not None:

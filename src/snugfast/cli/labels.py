@@ -8,7 +8,7 @@ import click
 
 from snugfast.cli.doorway import Doorway, counted
 from snugfast.cli.on_paper import link_of
-from snugfast.cli.writing import FORCE, write_bytes
+from snugfast.cli.writing import FORCE, write_bytes, write_said
 from snugfast.core.errors import BadInput
 
 
@@ -57,6 +57,5 @@ def labels(
         pages = labels_svg(made, sheet, first=first)
         for number, page in enumerate(pages, 1):
             file = svg if len(pages) == 1 else svg.with_name(f"{svg.stem}-{number}{svg.suffix}")
-            write_bytes(file, page, force=force)
-            click.echo(f"Written to {file}.")
+            write_said(file, page, force=force)
     click.echo(f"The codes lead to {base}: keep that address for this machine, or they lead nowhere.")

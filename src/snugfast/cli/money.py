@@ -11,7 +11,7 @@ import click
 from snugfast.cli.doorway import Doorway, print_json
 from snugfast.cli.figures import echo_sources
 from snugfast.cli.options import JSON, options
-from snugfast.cli.writing import FORCE, write_bytes
+from snugfast.cli.writing import FORCE, write_said
 
 if TYPE_CHECKING:
     from snugfast.usecases.money.money import CarCost, MoneyTold
@@ -44,8 +44,7 @@ def money(
     if csv_file is not None:
         from snugfast.exchange.money_list import money_csv
 
-        write_bytes(csv_file, money_csv(told), force=force)
-        click.echo(f"Written to {csv_file}.")
+        write_said(csv_file, money_csv(told), force=force)
     elif as_json:
         print_json(told)
     else:

@@ -9,7 +9,7 @@ import click
 
 from snugfast.cli.doorway import Doorway, print_json
 from snugfast.cli.options import JSON, options
-from snugfast.cli.writing import FORCE, write_bytes
+from snugfast.cli.writing import FORCE, write_said
 from snugfast.core.errors import BadInput
 
 if TYPE_CHECKING:
@@ -49,8 +49,7 @@ def write_leaf(leaf: Leaf, pdf: Path, paper: str, *, force: bool) -> None:
 
     if pdf.suffix.lower() != ".pdf":
         raise BadInput(f"{pdf} is no name for a PDF.", "Let it end in .pdf.")
-    write_bytes(pdf, pdf_of(leaf, PaperSize.called(paper)), force=force)
-    click.echo(f"Written to {pdf}.")
+    write_said(pdf, pdf_of(leaf, PaperSize.called(paper)), force=force)
 
 
 def link_of(doorway: Doorway, path: str) -> str:

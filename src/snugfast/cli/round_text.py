@@ -13,6 +13,7 @@ from snugfast.usecases.beliefs.upcoming import Until
 from snugfast.usecases.bench.fix_first import FixJob
 from snugfast.usecases.bench.pace import pace_words
 from snugfast.usecases.bench.sheet import Line, Round, Sheet, SheetCar
+from snugfast.usecases.bench.sheet_words import percent_words
 from snugfast.usecases.bench.treatments import DueTreatment
 from snugfast.usecases.packs.blocks import PackBlock
 from snugfast.usecases.shared.cautions import Caution
@@ -241,8 +242,8 @@ def _number(chance: float) -> str:
 
 def _car_words(car: SheetCar, until: Until) -> str:
     ahead = "the next run" if until is Until.RUN else "the next outing"
-    now, after = _percent(car.stop_chance.value), _percent(car.stop_chance_after.value)
-    unseen = _percent(car.stop_chance_unseen.value)
+    now, after = percent_words(car.stop_chance.value), percent_words(car.stop_chance_after.value)
+    unseen = percent_words(car.stop_chance_unseen.value)
     return (
         f"{car.name}: {now} that something stops it on {ahead}, {after} after this sheet; "
         f"{unseen} nobody can see the evening before."
@@ -259,10 +260,6 @@ def _minutes_told(sheet: Sheet) -> str:
     near = "".join(f" {words}" for words in (sheet.gap_words, sheet.driver_words) if words)
     pace = f" {words}" if (words := pace_words(sheet.pace)) else ""
     return f"{sheet.minutes:.0f} min: {', '.join(parts)}.{pace}{saves}{near}"
-
-
-def _percent(chance: float) -> str:
-    return "under 1 %" if chance < 0.01 else f"{chance * 100:.0f} %"
 
 
 def _minutes(minutes: float) -> str:

@@ -43,6 +43,12 @@ def write_bytes(file: Path, data: bytes, *, force: bool) -> None:
         part.unlink(missing_ok=True)
 
 
+def write_said(file: Path, data: bytes, *, force: bool) -> None:
+    """Write a file as `write_bytes` does, and say where."""
+    write_bytes(file, data, force=force)
+    click.echo(f"Written to {file}.")
+
+
 def _is_store(file: Path) -> bool:
     with file.open("rb") as begun:
         return begun.read(len(STORE_BEGINS)) == STORE_BEGINS

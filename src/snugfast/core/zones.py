@@ -31,6 +31,11 @@ def local_time(at: datetime, zone: str) -> datetime:
         return at
 
 
+def local_day(at: datetime, zone: str) -> str:
+    """The day a clock in that zone shows, as 2026-05-03."""
+    return f"{local_time(at, zone):%Y-%m-%d}"
+
+
 @lru_cache(maxsize=512)
 def _zone(name: str) -> ZoneInfo | None:
     try:

@@ -12,7 +12,7 @@ from datetime import datetime, timedelta
 from typing import Any
 from uuid import UUID
 
-from snugfast.core.zones import local_time
+from snugfast.core.zones import local_day
 from snugfast.records.box import BOX_FACTS, Stock, taken_by
 from snugfast.records.entries import (
     BuildChanged,
@@ -347,7 +347,7 @@ def _new_car(entry: Entry, fact: CarAdded) -> CarRecord:
 
 
 def _ran(habits: Habits, entry: Entry, fact: Ran) -> Habits:
-    day = local_time(entry.happened_at, entry.zone).date().isoformat()
+    day = local_day(entry.happened_at, entry.zone)
     return replace(
         habits,
         runs=habits.runs + 1,

@@ -9,7 +9,7 @@ from uuid import UUID
 
 from snugfast.core.findings import Finding
 from snugfast.core.ways_out import Action, WayOut
-from snugfast.core.zones import is_zone, local_time
+from snugfast.core.zones import is_zone, local_day, local_time
 from snugfast.records.chassis_rules import learner_rules, radio_rules, set_up_rules, steering_rules
 from snugfast.records.entries import (
     BoxArrived,
@@ -166,7 +166,9 @@ def _envelope(entry: Entry) -> Iterator[Finding]:
         yield Finding("zone", f"“{entry.zone[:60]}” is not a time zone", "write it like Europe/Berlin or UTC")
     if entry.happened_at > entry.recorded_at + CLOCK_SLACK:
         yield Finding(
-            "when", f"{_day(entry.happened_at, entry.zone)} has not come yet", "give a time that has passed"
+            "when",
+            f"{local_day(entry.happened_at, entry.zone)} has not come yet",
+            "give a time that has passed",
         )
 
 
@@ -334,7 +336,7 @@ def _caught_up(entry: Entry, told: CaughtUp, ledger: Ledger) -> Iterator[Finding
     if car is not None and told.since < car.added_at - ABOUT_SLACK:
         yield Finding(
             "since",
-            f"{car.name} has been here only since {_day(car.added_at, entry.zone)}",
+            f"{car.name} has been here only since {local_day(car.added_at, entry.zone)}",
             "give a later day, or correct the day the car was added",
         )
 
@@ -357,13 +359,13 @@ def _car_here(entry: Entry, car: UUID, ledger: Ledger) -> Iterator[Finding]:
     elif _before(entry, record.added_at):
         yield Finding(
             "when",
-            f"{record.name} has been here only since {_day(record.added_at, entry.zone)}",
+            f"{record.name} has been here only since {local_day(record.added_at, entry.zone)}",
             "give a later day, or correct the day the car was added",
         )
     elif record.left_at is not None and entry.happened_at > record.left_at:
         yield Finding(
             "car",
-            f"{record.name} left the workshop on {_day(record.left_at, entry.zone)}",
+            f"{record.name} left the workshop on {local_day(record.left_at, entry.zone)}",
             "give an earlier day",
         )
 
@@ -376,13 +378,13 @@ def _packs_here(entry: Entry, packs: tuple[UUID, ...], ledger: Ledger) -> Iterat
         elif _before(entry, record.added_at):
             yield Finding(
                 "when",
-                f"{record.name} has been here only since {_day(record.added_at, entry.zone)}",
+                f"{record.name} has been here only since {local_day(record.added_at, entry.zone)}",
                 "give a later day, or correct the day the pack was added",
             )
         elif record.left_at is not None and entry.happened_at > record.left_at:
             yield Finding(
                 "pack",
-                f"{record.name} left the workshop on {_day(record.left_at, entry.zone)}",
+                f"{record.name} left the workshop on {local_day(record.left_at, entry.zone)}",
                 "name the pack that was used",
             )
 
@@ -404,7 +406,7 @@ def _before(entry: Entry, added_at: datetime) -> bool:
         case Precision.MINUTE:
             return entry.happened_at < added_at
         case Precision.DAY:
-            return _day(entry.happened_at, entry.zone) < _day(added_at, entry.zone)
+            return local_day(entry.happened_at, entry.zone) < local_day(added_at, entry.zone)
         case Precision.ABOUT:
             return entry.happened_at < added_at - ABOUT_SLACK
 
@@ -449,10 +451,6 @@ def _minutes_at_the_bench(minutes: float | None) -> Iterator[Finding]:
         yield from _amount(
             "minutes", minutes, LONGEST_BENCH_MIN, "give the minutes of this alone", may_be_zero=True
         )
-
-
-def _day(at: datetime, zone: str) -> str:
-    return f"{local_time(at, zone):%Y-%m-%d}"
 
 
 def _clock(entry: Entry) -> str:

@@ -61,11 +61,6 @@ def count(number: float, one: str, many: str = "") -> str:
     return f"{shown} {one if shown == '1' else many or one + 's'}"
 
 
-def day(at: datetime, zone: str) -> str:
-    """A day where it happened."""
-    return f"{local_time(at, zone):%Y-%m-%d}"
-
-
 def day_and_time(at: datetime, zone: str) -> str:
     """A moment where it happened."""
     return f"{local_time(at, zone):%Y-%m-%d %H:%M}"

@@ -9,7 +9,7 @@ from typing import Any
 from uuid import UUID
 
 from fastapi import Request
-from fastapi.responses import HTMLResponse, RedirectResponse
+from fastapi.responses import HTMLResponse, RedirectResponse, Response
 from jinja2 import Environment, FileSystemLoader, StrictUndefined
 
 from snugfast import __version__
@@ -120,3 +120,12 @@ def _told(workshop: Workshop, said: str, *, by: bool) -> tuple[tuple[str, ...], 
         for row in rows
     )
     return told, rows[0].entry.id if rows else None
+
+
+def csv_file(data: bytes, name: str) -> Response:
+    """A list to open in a spreadsheet."""
+    return Response(
+        data,
+        media_type="text/csv; charset=utf-8",
+        headers={"content-disposition": f'attachment; filename="{name}.csv"'},
+    )

@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import dataclass
+from typing import TypeVar
 
 from snugfast.core.errors import (
     BadInput,
@@ -58,6 +60,9 @@ PAGES = {
     Action.OPEN_FOR_WRITING: ("", ""),
     Action.ROLL_OR_RUN_FREE: ("", ""),
 }
+
+
+T = TypeVar("T")
 
 
 @dataclass(frozen=True, slots=True)
@@ -125,3 +130,11 @@ def status_of(error: SnugfastError) -> int:
             return 409
         case _:
             return 422
+
+
+def answered(ask: Callable[[], T]) -> tuple[T | None, Troubles | None, int]:
+    """The answer to a question, or what is wrong with it, and the status of the page that shows either."""
+    try:
+        return ask(), None, 200
+    except SnugfastError as refused:
+        return None, Troubles.of(refused), 422

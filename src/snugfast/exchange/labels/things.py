@@ -7,7 +7,7 @@ from datetime import datetime
 from hashlib import sha256
 
 from snugfast.core.errors import BadInput, NotKnown
-from snugfast.core.zones import local_time
+from snugfast.core.zones import local_day
 from snugfast.exchange.labels.sheet import Label
 from snugfast.facts.model import Build
 from snugfast.usecases.mechanics.tool_kit import tool_kit
@@ -60,7 +60,7 @@ def _things(workshop: Workshop) -> Iterator[tuple[str, str, tuple[str, ...], str
         ledger = ledger_now(reads)
 
     def since(at: datetime) -> str:
-        return f"since {local_time(at, workshop.zone):%Y-%m-%d}"
+        return f"since {local_day(at, workshop.zone)}"
 
     for pack in packs_here(ledger):
         about = (

@@ -10,6 +10,7 @@ from snugfast.usecases.beliefs.upcoming import Until
 from snugfast.usecases.bench.fix_first import FixJob
 from snugfast.usecases.bench.outlook import outlooks
 from snugfast.usecases.bench.sheet import Line, Round, Sheet, SheetCar
+from snugfast.usecases.bench.sheet_words import percent_words
 from snugfast.usecases.bench.treatments import DueTreatment
 from snugfast.usecases.journal.answer_form import answer_form
 from snugfast.usecases.shared.cautions import Caution
@@ -169,7 +170,7 @@ def _strip(workshop: Workshop, car: SheetCar) -> tuple[Notch, ...]:
     return tuple(
         Notch(
             "ESC" if one.notch == "controller" else one.notch,
-            _percent(one.fail_chance),
+            percent_words(one.fail_chance),
             min(1.0, one.fail_chance / FULL_BAR),
         )
         for one in seen.stations
@@ -179,10 +180,6 @@ def _strip(workshop: Workshop, car: SheetCar) -> tuple[Notch, ...]:
 
 def _car_words(car: SheetCar, until: Until) -> str:
     ahead = "the next run" if until is Until.RUN else "the next outing"
-    now, after = _percent(car.stop_chance.value), _percent(car.stop_chance_after.value)
+    now, after = percent_words(car.stop_chance.value), percent_words(car.stop_chance_after.value)
     first = f" First look at {car.name}: this is what such cars come with." if car.first_look else ""
     return f"{car.name}: {now} that something stops it on {ahead}, {after} after this sheet.{first}"
-
-
-def _percent(chance: float) -> str:
-    return "under 1 %" if chance < 0.01 else f"{chance * 100:.0f} %"

@@ -12,7 +12,7 @@ from numpy.typing import NDArray
 
 from snugfast.core.figures import Figure, Origin
 from snugfast.core.vocabulary import in_sentence
-from snugfast.core.zones import local_time
+from snugfast.core.zones import local_day
 from snugfast.facts.model import Clock
 from snugfast.records.ledger import Ledger
 from snugfast.usecases.beliefs.stakes import AtRisk, Values
@@ -115,7 +115,7 @@ def _since(risk: AtRisk, zone: str) -> str:
     amount = count_words(risk.since_look, risk.mode.clock)
     if risk.mark.looked_at is None:
         return f"never looked at here, {amount}{_why_faster(risk)}"
-    day = f"{local_time(risk.mark.looked_at, zone):%Y-%m-%d}"
+    day = local_day(risk.mark.looked_at, zone)
     if risk.mark.how == "ticked":  # which the clock did not stop for
         return f"{amount} since anybody looked, ticked off on {day}{_why_faster(risk)}"
     return f"{amount} since {risk.mark.how} on {day}{_why_faster(risk)}"
@@ -149,6 +149,11 @@ def _every(risk: AtRisk) -> str:
 
 def _between(risk: AtRisk, multiplier: float) -> str:
     return count_words(risk.mode.between_defects / max(multiplier, 1e-9), risk.mode.clock)
+
+
+def percent_words(chance: float) -> str:
+    """A chance as a person says it."""
+    return "under 1 %" if chance < 0.01 else f"{chance * 100:.0f} %"
 
 
 def count_words(amount: float, clock: Clock) -> str:

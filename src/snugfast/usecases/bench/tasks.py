@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from datetime import datetime
 from uuid import UUID
 
-from snugfast.core.zones import local_time
+from snugfast.core.zones import local_day
 from snugfast.facts.model import Build, Check, Event, Facts, Gate, Moment
 from snugfast.records.ledger import CarRecord, checked_key
 from snugfast.usecases.bench.sheet import Asked
@@ -108,4 +108,4 @@ class Tasks:
         return False
 
     def _day(self, at: datetime) -> str:
-        return local_time(at, self.zone).date().isoformat()
+        return local_day(at, self.zone)

@@ -15,7 +15,7 @@ from snugfast.core.vocabulary import (
     MODE_ANTENNA_DAMAGED,
     MODE_FAIL_SAFE,
 )
-from snugfast.core.zones import local_time
+from snugfast.core.zones import local_day
 from snugfast.facts.model import Build, Event
 from snugfast.records.entries import (
     Answer,
@@ -185,7 +185,7 @@ def radio_record(workshop: Workshop, car_name: str) -> RadioRecord:
     car, build = car_and_build(workshop, car_name)
     entries = _entries(workshop, car)
     tests = [
-        Tested(entry.happened_at, _day(entry.happened_at, workshop.zone), entry.fact)
+        Tested(entry.happened_at, local_day(entry.happened_at, workshop.zone), entry.fact)
         for entry in entries
         if isinstance(entry.fact, RadioTested)
     ]
@@ -245,9 +245,7 @@ def draft_radio(workshop: Workshop, said: RadioSaid) -> Draft:
         for checked in _checks(car, build, fact)
         if checked.check in here
     ]
-    with workshop.store.reading() as reads:
-        ledger = ledger_now(reads)
-    return Draft.telling(workshop, ledger, entries)
+    return Draft.told_now(workshop, entries)
 
 
 def draft_limits(workshop: Workshop, said: LimitsSaid) -> Draft:
@@ -262,9 +260,7 @@ def draft_limits(workshop: Workshop, said: LimitsSaid) -> Draft:
         raise BadInput("No limit was given.", "Give throttle or steering rate in per cent: 40 %.")
     fact = LearnerLimits(car.id, said.radio.strip(), throttle, rate, said.words.strip())
     entry = workshop.entry(fact, id=said.id)
-    with workshop.store.reading() as reads:
-        ledger = ledger_now(reads)
-    return Draft.telling(workshop, ledger, (entry,))
+    return Draft.told_now(workshop, (entry,))
 
 
 def learner_limits(workshop: Workshop, car: CarRecord) -> str:
@@ -322,10 +318,8 @@ def _failsafe(tests: list[Tested], entries: tuple[Entry, ...], build: Build, zon
     since = [entry for entry in entries if entry.happened_at > last.at]
     for entry in since:
         if _is_radio_work(entry, build):
-            return (
-                f"{told} Since then there was radio work ({_day(entry.happened_at, zone)}): test it again.",
-                False,
-            )
+            day = local_day(entry.happened_at, zone)
+            return f"{told} Since then there was radio work ({day}): test it again.", False
     return told, True
 
 
@@ -425,7 +419,3 @@ def _percent(name: str, text: str) -> float | None:
     if not 5.0 <= value <= 100.0:
         raise BadInput(f"{name}: {value:g} % is no limit a learner drives with.", "Give 5 to 100 %.")
     return value
-
-
-def _day(at: datetime, zone: str) -> str:
-    return f"{local_time(at, zone):%Y-%m-%d}"

@@ -9,7 +9,7 @@ from uuid import UUID
 
 from snugfast.core.errors import BadInput, NotKnown
 from snugfast.core.units import Kind, read_quantity
-from snugfast.core.zones import local_time
+from snugfast.core.zones import local_day, local_time
 from snugfast.facts.model import Build, Place
 from snugfast.records.entries import Entry, SetUpChanged, SteeringSet
 from snugfast.records.ledger import CarRecord, fold
@@ -30,7 +30,6 @@ from snugfast.usecases.chassis.setup_items import (
 from snugfast.usecases.mechanics.drive_ratios import diff_ratio, mesh_ratio
 from snugfast.usecases.shared.cautions import Caution, cautions_of
 from snugfast.usecases.shared.draft import Draft
-from snugfast.usecases.shared.ledger import ledger_now
 from snugfast.usecases.shared.lookup import car_and_build
 from snugfast.usecases.shared.workshop import Workshop
 
@@ -180,9 +179,7 @@ def draft_set_up(workshop: Workshop, said: SetUpSaid) -> Draft:
     entry = workshop.entry(
         fact, happened_at=moment.at, precision=moment.precision, id=said.id, typed="; ".join(said.changes)
     )
-    with workshop.store.reading() as reads:
-        ledger = ledger_now(reads)
-    return Draft.telling(workshop, ledger, (entry,))
+    return Draft.told_now(workshop, (entry,))
 
 
 def changed_fields(workshop: Workshop, car_name: str, fields: Mapping[str, str]) -> tuple[str, ...]:
@@ -278,7 +275,7 @@ def _set_up(workshop: Workshop, car_name: str, at: datetime) -> SetUp:
     return SetUp(
         car=car.name,
         at=at,
-        day=_day(at, workshop.zone),
+        day=local_day(at, workshop.zone),
         strip=tuple(_strip(build)),
         corners=tuple(row for row in rows if row.item.per is Per.CORNER),
         rest=tuple(row for row in rows if row.item.per is not Per.CORNER),
@@ -314,7 +311,7 @@ def _row(
         if key in stands:
             value, entry = stands[key]
             was = told(item, before[key]) if key in before else ""
-            cells.append(Cell(told(item, value), value, _day(entry.happened_at, zone), was))
+            cells.append(Cell(told(item, value), value, local_day(entry.happened_at, zone), was))
         else:
             known = _of_build(item, place, build)
             cells.append(
@@ -425,7 +422,7 @@ def _change(entry: Entry, zone: str) -> Change:
     air = f"{fact.air_degC:g} °C" if fact.air_degC is not None else ""
     return Change(
         entry.id,
-        _day(entry.happened_at, zone),
+        local_day(entry.happened_at, zone),
         what,
         fact.why,
         fact.drove,
@@ -506,7 +503,3 @@ def _moment_of(workshop: Workshop, car: CarRecord, words: str) -> datetime:
 
 def _into_day(here: datetime) -> timedelta:
     return timedelta(hours=here.hour, minutes=here.minute, seconds=here.second)
-
-
-def _day(at: datetime, zone: str) -> str:
-    return f"{local_time(at, zone):%Y-%m-%d}"

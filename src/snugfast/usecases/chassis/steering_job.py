@@ -20,7 +20,6 @@ from snugfast.usecases.chassis.lengths import tidy
 from snugfast.usecases.chassis.steering_past import SteeringPast, steering_of
 from snugfast.usecases.shared.cautions import Caution, cautions_of
 from snugfast.usecases.shared.draft import Draft
-from snugfast.usecases.shared.ledger import ledger_now
 from snugfast.usecases.shared.lookup import car_and_build
 from snugfast.usecases.shared.workshop import Workshop
 
@@ -130,9 +129,7 @@ def draft_steering(workshop: Workshop, said: SteeringSaid) -> Draft:
         entries.append(
             workshop.entry(checked, happened_at=moment.at, precision=moment.precision, id=said.check_id)
         )
-    with workshop.store.reading() as reads:
-        ledger = ledger_now(reads)
-    return Draft.telling(workshop, ledger, entries)
+    return Draft.told_now(workshop, entries)
 
 
 def draft_lengths(
@@ -145,9 +142,7 @@ def draft_lengths(
     if not said:
         raise BadInput("No length was given.", "Measure the linkage first.")
     entry = workshop.entry(SteeringSet(car=car.id, measured=said), id=id)
-    with workshop.store.reading() as reads:
-        ledger = ledger_now(reads)
-    return Draft.telling(workshop, ledger, (entry,))
+    return Draft.told_now(workshop, (entry,))
 
 
 def _servo(car: CarRecord, build: Build) -> Place:

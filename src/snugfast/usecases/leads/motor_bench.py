@@ -34,7 +34,6 @@ from snugfast.usecases.shared.cautions import Caution, cautions_of
 from snugfast.usecases.shared.citing import Cited, cited, rests_on, tell_figure
 from snugfast.usecases.shared.draft import Draft
 from snugfast.usecases.shared.guides import Guide, guide
-from snugfast.usecases.shared.ledger import ledger_now
 from snugfast.usecases.shared.lookup import car_and_build
 from snugfast.usecases.shared.workshop import Workshop
 from snugfast.usecases.twin.build_read import BuildRead
@@ -153,9 +152,7 @@ def draft_motor(workshop: Workshop, said: MotorSaid) -> MotorDraft:
     entry = workshop.entry(fact, happened_at=moment.at, precision=moment.precision, id=said.id)
     before = None if said.baseline else _baseline(workshop, car, moment.at)
     result = _judge(workshop, car, build, read, before)
-    with workshop.store.reading() as reads:
-        ledger = ledger_now(reads)
-    return MotorDraft(Draft.telling(workshop, ledger, (entry,)), result)
+    return MotorDraft(Draft.told_now(workshop, (entry,)), result)
 
 
 def past_motor(workshop: Workshop, car_name: str) -> tuple[PastMotor, ...]:

@@ -14,7 +14,7 @@ from enum import Enum
 from uuid import UUID
 
 from snugfast.core.figures import Figure, Origin
-from snugfast.core.zones import local_time
+from snugfast.core.zones import local_day
 from snugfast.facts.model import Facts, Mode
 from snugfast.records.box import taken_by
 from snugfast.records.entries import (
@@ -172,7 +172,7 @@ def money_told(workshop: Workshop, since: str = "", until: str = "", budget: str
     now, zone = workshop.now(), workshop.zone
     first = read_moment(since, now=now, zone=zone).at if since.strip() else None
     last = read_moment(until, now=now, zone=zone).at if until.strip() else None
-    days = tuple(_day(at, zone) if at else "" for at in (first, last))
+    days = tuple(local_day(at, zone) if at else "" for at in (first, last))
     with workshop.store.reading() as reads:
         ledger = ledger_now(reads)
         entries = standing(row.entry for row in reads.entries_after(0)).entries
@@ -267,7 +267,7 @@ class _Reading:
         prices = self._box_prices(entries)
         packs = _PackWear(entries, self.values.currency, self.workshop.assume("pack_life_runs"))
         for entry in entries:
-            day = self._day(entry)
+            day = self.local_day(entry)
             for line in self.paid(entry):
                 if line.car and line.currency == self.values.currency:
                     yield UsedUp(day, Used(line.what.value), line.car, line.minor)
@@ -288,12 +288,12 @@ class _Reading:
         minutes: dict[str, float] = defaultdict(float)
         days: dict[str, set[str]] = defaultdict(set)
         for entry in entries:
-            if isinstance(entry.fact, Ran | CaughtUp) and _within(self._day(entry), since, until):
+            if isinstance(entry.fact, Ran | CaughtUp) and _within(self.local_day(entry), since, until):
                 name = self.names.get(entry.fact.car, "")
                 for one in dict.fromkeys((name, "")):
                     minutes[one] += entry.fact.running_min
                     if isinstance(entry.fact, Ran):
-                        days[one].add(self._day(entry))
+                        days[one].add(self.local_day(entry))
         found: dict[str, _Ran] = defaultdict(_Ran)
         found.update({name: _Ran(total / 60.0, len(days[name])) for name, total in minutes.items()})
         return found
@@ -302,7 +302,7 @@ class _Reading:
         """What failing would have cost beyond the cure of what was found, and what failures did cost."""
         found, spared, broken, lost = 0, 0.0, 0, 0.0
         for entry in entries:
-            if not _within(self._day(entry), since, until):
+            if not _within(self.local_day(entry), since, until):
                 continue
             for car, mode, is_break in _events(entry, self.facts):
                 restore, failure = self._costs(car, mode)
@@ -343,7 +343,7 @@ class _Reading:
                 case _:
                     continue
             said.append((entry.happened_at, car, minutes))
-            yield self._day(entry), self.names.get(car, ""), minutes
+            yield self.local_day(entry), self.names.get(car, ""), minutes
         for entry in entries:
             if isinstance(entry.fact, SheetDone):
                 sheet = entry.fact
@@ -355,7 +355,7 @@ class _Reading:
                 )
                 rest = max(0.0, min(spent_min, LONGEST_SHEET_MIN) - inside) / max(1, len(sheet.cars))
                 for car in sheet.cars:
-                    yield self._day(entry), self.names.get(car, ""), rest
+                    yield self.local_day(entry), self.names.get(car, ""), rest
 
     def _box_prices(self, entries: Iterable[Entry]) -> Mapping[UUID, float]:
         """What one piece of each part of the box cost: as paid on average, else as entered; minor units."""
@@ -380,7 +380,7 @@ class _Reading:
 
     def _paid(self, entry: Entry, what: For, words: str, car: UUID | None, money: Money) -> Paid:
         name = self.names.get(car, "") if car else ""
-        return Paid(mark_of(entry.id), self._day(entry), what, words, name, money.minor, money.currency)
+        return Paid(mark_of(entry.id), self.local_day(entry), what, words, name, money.minor, money.currency)
 
     def _kind(self, fitted: PartFitted) -> For:
         record = self.ledger.cars.get(fitted.car)
@@ -396,8 +396,8 @@ class _Reading:
         known = self.ledger.stock.items.get(item)
         return known.name if known else "a part"
 
-    def _day(self, entry: Entry) -> str:
-        return _day(entry.happened_at, entry.zone)
+    def local_day(self, entry: Entry) -> str:
+        return local_day(entry.happened_at, entry.zone)
 
 
 class _PackWear:
@@ -491,7 +491,3 @@ def _car(name: str, used: Sequence[UsedUp], ran: _Ran, unit: str) -> CarCost:
 
 def _within(day: str, since: str, until: str) -> bool:
     return (not since or day >= since) and (not until or day <= until)
-
-
-def _day(at: datetime, zone: str) -> str:
-    return f"{local_time(at, zone):%Y-%m-%d}"

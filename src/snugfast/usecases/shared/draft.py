@@ -7,6 +7,7 @@ from dataclasses import dataclass
 
 from snugfast.records.entries import Entry
 from snugfast.records.ledger import Ledger
+from snugfast.usecases.shared.ledger import ledger_now
 from snugfast.usecases.shared.telling import tell, tell_twice
 from snugfast.usecases.shared.workshop import Workshop
 
@@ -26,3 +27,10 @@ class Draft:
             line for entry in drafted for line in (tell(entry, workshop.facts, ledger), *tell_twice(entry))
         )
         return cls(drafted, told)
+
+    @classmethod
+    def told_now(cls, workshop: Workshop, entries: Iterable[Entry]) -> Draft:
+        """Like `telling`, for who has no ledger in hand: of the journal as it stands."""
+        with workshop.store.reading() as reads:
+            ledger = ledger_now(reads)
+        return cls.telling(workshop, ledger, entries)

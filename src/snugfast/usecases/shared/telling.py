@@ -8,7 +8,7 @@ from typing import Any
 from uuid import UUID
 
 from snugfast.core.vocabulary import in_sentence
-from snugfast.core.zones import local_time
+from snugfast.core.zones import local_day, local_time
 from snugfast.facts.model import Facts
 from snugfast.facts.texts import size_text
 from snugfast.records.box import taken_by
@@ -283,7 +283,7 @@ class _Teller:
         about_wet = _about(typed, "wet packs", "")
         wet = f", {about_wet}{told.wet_packs:g} of them in {told.wet.value}" if told.wet_packs else ""
         hits = f", {_count(told.hard_hits, 'hard hit')}" if told.hard_hits else ""
-        since = f"{_about(typed, 'since', '')}{_local_day(told.since, entry.zone)}"
+        since = f"{_about(typed, 'since', '')}{local_day(told.since, entry.zone)}"
         ground = f" on {told.ground.value}" if told.ground is not Ground.UNKNOWN else ""
         return (
             f"{self._car(told.car)} ran {about_packs}{_count(told.packs, 'pack')} since {since}, "
@@ -534,10 +534,6 @@ def _paid(spent: Money | None) -> str:
 
 def _because(words: str) -> str:
     return f": {words}" if words else ""
-
-
-def _local_day(at: datetime, zone: str) -> str:
-    return f"{local_time(at, zone):%Y-%m-%d}"
 
 
 def _and(words: Iterable[str]) -> str:

@@ -12,6 +12,7 @@ from fastapi.responses import Response
 from pydantic import BaseModel
 
 from snugfast.core.errors import BadInput, NotKnown
+from snugfast.core.zones import local_day
 from snugfast.facts.model import Build, Event, Facts, Place
 from snugfast.records.entries import Entry
 from snugfast.records.ledger import CarRecord
@@ -37,8 +38,8 @@ from snugfast.web.cars.drive_line import Strip
 from snugfast.web.cars.kinds import HISTORIES, Kind, draft_first_car, first_sheet, kinds_of
 from snugfast.web.cars.tiles import Tile, tiles_of
 from snugfast.web.home.page import since_words, stoppers_of
-from snugfast.web.journal.kept import echo
-from snugfast.web.numbers import ago, count, day, minutes, percent
+from snugfast.web.journal.kept import echo, identified
+from snugfast.web.numbers import ago, count, minutes, percent
 from snugfast.web.showing import show, to
 from snugfast.web.troubles import Troubles
 
@@ -168,7 +169,7 @@ class CarPage:
             name=car.name,
             build_name=build.name,
             description=build.description,
-            added=day(car.added_at, workshop.zone),
+            added=local_day(car.added_at, workshop.zone),
             history=car.history.value,
             gone=car.left_at is not None,
             laid_up=car.laid_up_at is not None,
@@ -226,7 +227,7 @@ def ask(request: Request, workshop: TheWorkshop) -> Response:
 @pages.post("/cars/new")
 def add(request: Request, workshop: TheWorkshop, form: Annotated[CarForm, Form()]) -> Response:
     """The car and its first sheet; one tap undoes it."""
-    form = form.model_copy(update={"id": form.id or workshop.new_id()})
+    form = identified(workshop, form)
     try:
         entry = _draft_car(workshop, form)
         keep_form(workshop, [entry])

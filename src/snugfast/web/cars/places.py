@@ -19,7 +19,7 @@ from snugfast.usecases.shared.lookup import cars_here
 from snugfast.usecases.shared.workshop import Workshop
 from snugfast.web.bench import TheWorkshop
 from snugfast.web.cars.page import PlaceLine, place_line
-from snugfast.web.journal.kept import saved, with_id
+from snugfast.web.journal.kept import identified, saved, with_id
 from snugfast.web.numbers import plain
 from snugfast.web.picker import Where
 from snugfast.web.showing import show
@@ -84,7 +84,7 @@ def log_fitted(
     place_key: str,
     form: Annotated[FittedForm, Form()],
 ) -> Response:
-    form = form.model_copy(update={"id": form.id or workshop.new_id()})
+    form = identified(workshop, form)
     car_name = _car_name(workshop, car_id)
     if form.change:
         return _show(request, workshop, car_id, place_key, fitted=form)

@@ -22,7 +22,7 @@ from snugfast.usecases.chassis.radio import (
 )
 from snugfast.web.bench import TheWorkshop
 from snugfast.web.cars.one_car import one_car
-from snugfast.web.journal.kept import echo
+from snugfast.web.journal.kept import echo, identified
 from snugfast.web.showing import show
 from snugfast.web.troubles import Troubles
 
@@ -76,7 +76,7 @@ def radio(request: Request, workshop: TheWorkshop, car_id: UUID) -> Response:
 def keep_test(
     request: Request, workshop: TheWorkshop, car_id: UUID, form: Annotated[TestForm, Form()]
 ) -> Response:
-    form = form.model_copy(update={"id": form.id or workshop.new_id()})
+    form = identified(workshop, form)
     car, _ = one_car(workshop, car_id)
     if form.change:
         return _show(request, workshop, car_id, test=form)
@@ -103,7 +103,7 @@ def keep_test(
 def keep_limits(
     request: Request, workshop: TheWorkshop, car_id: UUID, form: Annotated[LimitsForm, Form()]
 ) -> Response:
-    form = form.model_copy(update={"id": form.id or workshop.new_id()})
+    form = identified(workshop, form)
     car, _ = one_car(workshop, car_id)
     if form.change:
         return _show(request, workshop, car_id, limits=form)

@@ -30,7 +30,7 @@ from snugfast.usecases.chassis.suspension_sums import AxleSums, SumsSaid, Suspen
 from snugfast.web.bench import TheWorkshop
 from snugfast.web.cars.one_car import one_car
 from snugfast.web.figure_lines import Pairs, RestsOn, rests_on, told
-from snugfast.web.journal.kept import echo
+from snugfast.web.journal.kept import echo, identified
 from snugfast.web.showing import show
 from snugfast.web.troubles import Troubles
 
@@ -131,7 +131,7 @@ def set_up(
 def keep_set_up(
     request: Request, workshop: TheWorkshop, car_id: UUID, form: Annotated[ChangeForm, Form()]
 ) -> Response:
-    form = form.model_copy(update={"id": form.id or workshop.new_id()})
+    form = identified(workshop, form)
     car, _ = one_car(workshop, car_id)
     if form.change:
         return _show(request, workshop, car_id, AskForm(), form=form)

@@ -13,6 +13,7 @@ from markupsafe import Markup
 from pydantic import BaseModel
 
 from snugfast.core.errors import SnugfastError
+from snugfast.core.zones import local_day
 from snugfast.usecases.chassis.lengths import LINKAGE, SERVO, Measure, missing, tidy
 from snugfast.usecases.chassis.steering_job import (
     Heard,
@@ -32,7 +33,6 @@ from snugfast.web.chassis.linkage_drawing import from_above
 from snugfast.web.figure_lines import RestsOn, rests_on
 from snugfast.web.journal.kept import echo
 from snugfast.web.line_chart import Level, Line, line_chart
-from snugfast.web.numbers import day
 from snugfast.web.showing import show
 from snugfast.web.troubles import Troubles
 
@@ -253,7 +253,7 @@ def _before(past: SteeringPast, zone: str) -> list[SetBefore]:
         named = (("left", fact.left), ("right", fact.right), ("sub-trim", fact.centre))
         ends = ", ".join(f"{name} {value:g} {fact.unit.value}" for name, value in named if value is not None)
         heard = "quiet" if fact.quiet else "still hums"
-        lines.append(SetBefore(day(one.at, zone), fact.radio, ends, heard, fact.words))
+        lines.append(SetBefore(local_day(one.at, zone), fact.radio, ends, heard, fact.words))
     return lines
 
 

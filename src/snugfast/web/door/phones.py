@@ -10,10 +10,11 @@ from fastapi.responses import RedirectResponse, Response
 
 from snugfast.app.house_door import Phone
 from snugfast.core.errors import RefusedAction
+from snugfast.core.zones import local_day
 from snugfast.exchange.qr import qr_svg
 from snugfast.usecases.shared.workshop import Workshop
 from snugfast.web.bench import PHONE, TheBench, TheWorkshop
-from snugfast.web.numbers import ago, day
+from snugfast.web.numbers import ago
 from snugfast.web.showing import show
 
 pages = APIRouter()
@@ -76,5 +77,9 @@ def sign_out(request: Request, bench: TheBench, phone_id: str) -> Response:
 def _row(phone: Phone, workshop: Workshop) -> PhoneRow:
     zone, now = workshop.zone, datetime.now(UTC)
     return PhoneRow(
-        phone.id, phone.name, ago(phone.since, now, zone), ago(phone.seen, now, zone), day(phone.until, zone)
+        phone.id,
+        phone.name,
+        ago(phone.since, now, zone),
+        ago(phone.seen, now, zone),
+        local_day(phone.until, zone),
     )

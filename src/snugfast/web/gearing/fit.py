@@ -12,6 +12,7 @@ from pydantic import BaseModel
 
 from snugfast.app.kernel_cache import threads
 from snugfast.core.errors import NotKnown, SnugfastError
+from snugfast.core.zones import local_day
 from snugfast.physics.powertrain.runs import Progress, ShouldStop
 from snugfast.usecases.shared.citing import tell_to
 from snugfast.usecases.shared.workshop import Workshop
@@ -19,7 +20,6 @@ from snugfast.web.at_work import Work
 from snugfast.web.bench import TheBench, TheWorkshop
 from snugfast.web.cars.one_car import one_car
 from snugfast.web.gearing.answers import NO_ANSWER, Answer, AnswerPage, show_answer
-from snugfast.web.numbers import day
 from snugfast.web.showing import show, to
 from snugfast.web.troubles import Troubles
 
@@ -103,7 +103,7 @@ def _fitted(workshop: Workshop, car: str, progress: Progress, should_stop: Shoul
 def _told(workshop: Workshop, found: TwinFitted) -> Answer:
     readings = [
         (
-            day(line.when, workshop.zone),
+            local_day(line.when, workshop.zone),
             line.what,
             f"{line.before:.{line.digits}f}",
             tell_to(line.after, line.digits),
@@ -116,7 +116,7 @@ def _told(workshop: Workshop, found: TwinFitted) -> Answer:
         for one in found.knobs
     ]
     unused = tuple(
-        f"Not used: {line.what} of {day(line.when, workshop.zone)}. {line.why}" for line in found.unused
+        f"Not used: {line.what} of {local_day(line.when, workshop.zone)}. {line.why}" for line in found.unused
     )
     after: tuple[str, ...] = ()
     if found.next_can is not None:

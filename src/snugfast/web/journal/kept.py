@@ -6,7 +6,7 @@ import json
 import re
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
-from typing import Annotated, Any
+from typing import Annotated, Any, Protocol, Self, TypeVar
 from uuid import UUID
 
 from fastapi import APIRouter, Form, Request
@@ -26,6 +26,22 @@ pages = APIRouter()
 LONGEST_ENTRY = 400_000  # letters; a build of a few hundred places is a tenth of it
 MOST_ENTRIES = 64
 OWN_PATH = r"/(?!/)[!-\[\]-~]*"  # one slash, then printable ASCII without the backslash
+
+
+class WithId(Protocol):
+    """A form that carries the identity of the entry it becomes."""
+
+    id: UUID | None
+
+    def model_copy(self, *, update: Mapping[str, Any] | None = None) -> Self: ...
+
+
+F = TypeVar("F", bound=WithId)
+
+
+def identified(workshop: Workshop, form: F) -> F:
+    """The form with an identity, so that a second tap of it is the same entry."""
+    return form.model_copy(update={"id": form.id or workshop.new_id()})
 
 
 class KeepForm(BaseModel):

@@ -11,6 +11,7 @@ from fastapi.responses import Response
 from pydantic import BaseModel
 
 from snugfast.core.errors import SnugfastError
+from snugfast.core.zones import local_day
 from snugfast.usecases.leads.motor_bench import (
     CAUTIONS,
     MotorSaid,
@@ -24,8 +25,7 @@ from snugfast.usecases.shared.guides import Guide
 from snugfast.usecases.shared.workshop import Workshop
 from snugfast.web.bench import TheWorkshop
 from snugfast.web.cars.one_car import one_car
-from snugfast.web.journal.kept import echo
-from snugfast.web.numbers import day
+from snugfast.web.journal.kept import echo, identified
 from snugfast.web.showing import show
 from snugfast.web.troubles import Troubles
 
@@ -69,7 +69,7 @@ def motor(request: Request, workshop: TheWorkshop, car_id: UUID) -> Response:
 def read(
     request: Request, workshop: TheWorkshop, car_id: UUID, form: Annotated[MotorForm, Form()]
 ) -> Response:
-    form = form.model_copy(update={"id": form.id or workshop.new_id()})
+    form = identified(workshop, form)
     car, _ = one_car(workshop, car_id)
     if form.change:
         return _show(request, workshop, car_id, form)
@@ -100,7 +100,7 @@ def _show(
         guides=motor_guides(workshop),
         cautions=cautions_of(workshop.facts, CAUTIONS),
         past=tuple(
-            (day(one.at, workshop.zone), one.told, one.is_baseline)
+            (local_day(one.at, workshop.zone), one.told, one.is_baseline)
             for one in reversed(past_motor(workshop, car.name))
         ),
         troubles=troubles,

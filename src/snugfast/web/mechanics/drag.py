@@ -11,6 +11,7 @@ from fastapi.responses import Response
 from pydantic import BaseModel
 
 from snugfast.core.errors import SnugfastError
+from snugfast.core.zones import local_day
 from snugfast.usecases.mechanics.drag_test import (
     CAUTIONS,
     ROLL_STEPS,
@@ -28,8 +29,7 @@ from snugfast.usecases.shared.cautions import Caution, cautions_of
 from snugfast.usecases.shared.workshop import Workshop
 from snugfast.web.bench import TheWorkshop
 from snugfast.web.cars.one_car import one_car
-from snugfast.web.journal.kept import echo
-from snugfast.web.numbers import day
+from snugfast.web.journal.kept import echo, identified
 from snugfast.web.showing import show
 from snugfast.web.troubles import Troubles
 
@@ -97,7 +97,7 @@ def drag(request: Request, workshop: TheWorkshop, car_id: UUID) -> Response:
 def spin(
     request: Request, workshop: TheWorkshop, car_id: UUID, form: Annotated[SpinForm, Form()]
 ) -> Response:
-    form = form.model_copy(update={"id": form.id or workshop.new_id()})
+    form = identified(workshop, form)
     car, _ = one_car(workshop, car_id)
     if form.change:
         return _show(request, workshop, car_id, spin=form)
@@ -121,7 +121,7 @@ def spin(
 def roll(
     request: Request, workshop: TheWorkshop, car_id: UUID, form: Annotated[RollForm, Form()]
 ) -> Response:
-    form = form.model_copy(update={"id": form.id or workshop.new_id()})
+    form = identified(workshop, form)
     car, _ = one_car(workshop, car_id)
     if form.change:
         return _show(request, workshop, car_id, roll=form)
@@ -182,4 +182,6 @@ def _show(
 
 def _timed(one: PastTrial, zone: str) -> Timed:
     readings = "; ".join(reading.typed for reading in one.fact.readings)
-    return Timed(day(one.at, zone), f"{one.fact.trial.value} {one.fact.spot}", readings, one.fact.is_baseline)
+    return Timed(
+        local_day(one.at, zone), f"{one.fact.trial.value} {one.fact.spot}", readings, one.fact.is_baseline
+    )

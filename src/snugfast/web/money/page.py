@@ -9,14 +9,12 @@ from fastapi import APIRouter, Query, Request
 from fastapi.responses import Response
 from pydantic import BaseModel
 
-from snugfast.core.errors import SnugfastError
 from snugfast.exchange.money_list import money_csv
 from snugfast.usecases.money.money import MoneyTold, money_told
 from snugfast.web.bench import TheWorkshop
 from snugfast.web.figure_lines import RestsOn, rests_on
-from snugfast.web.showing import show
-from snugfast.web.spares.box import csv_file
-from snugfast.web.troubles import Troubles
+from snugfast.web.showing import csv_file, show
+from snugfast.web.troubles import Troubles, answered
 
 pages = APIRouter(prefix="/money")
 
@@ -42,11 +40,7 @@ class MoneyPage:
 
 @pages.get("")
 def money(request: Request, workshop: TheWorkshop, form: Annotated[MoneyForm, Query()]) -> Response:
-    told, troubles, status = None, None, 200
-    try:
-        told = money_told(workshop, form.since, form.until, form.budget)
-    except SnugfastError as refused:
-        troubles, status = Troubles.of(refused), 422
+    told, troubles, status = answered(lambda: money_told(workshop, form.since, form.until, form.budget))
     sources = rests_on(told.sources) if told else ()
     page = MoneyPage(told, form, request.url.query, sources, troubles)
     return show(request, "money/money.html", page, title="Money", here="more", status=status)

@@ -19,6 +19,7 @@ from snugfast.usecases.shared.ledger import ledger_now
 from snugfast.usecases.shared.lookup import car_called, cars_here, packs_here
 from snugfast.usecases.shared.workshop import Workshop
 from snugfast.web.bench import TheWorkshop
+from snugfast.web.journal.kept import identified
 from snugfast.web.outing.breaks import UNKNOWN, BreakGroup, break_groups, break_where, broke_words
 from snugfast.web.picker import CORNERS, ENDS, Where
 from snugfast.web.sheet.round_form import DID
@@ -63,7 +64,7 @@ def ask(request: Request, workshop: TheWorkshop, car: str = "") -> Response:
 
 @pages.post("/broke")
 def log(request: Request, workshop: TheWorkshop, form: Annotated[BrokeForm, Form()]) -> Response:
-    form = form.model_copy(update={"id": form.id or workshop.new_id()})
+    form = identified(workshop, form)
     try:
         entries = _entries(workshop, form)
         keep_form(workshop, entries)

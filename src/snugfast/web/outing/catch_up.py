@@ -17,7 +17,7 @@ from snugfast.usecases.shared.ledger import ledger_now
 from snugfast.usecases.shared.lookup import cars_here
 from snugfast.usecases.shared.workshop import Workshop
 from snugfast.web.bench import TheWorkshop
-from snugfast.web.journal.kept import echo
+from snugfast.web.journal.kept import echo, identified
 from snugfast.web.showing import show
 from snugfast.web.troubles import Troubles
 
@@ -64,7 +64,7 @@ def ask(request: Request, workshop: TheWorkshop, car: str = "") -> Response:
 
 @pages.post("/catch-up")
 def log(request: Request, workshop: TheWorkshop, form: Annotated[CatchUpForm, Form()]) -> Response:
-    form = form.model_copy(update={"id": form.id or workshop.new_id()})
+    form = identified(workshop, form)
     if form.change:
         return _show(request, workshop, form)
     try:

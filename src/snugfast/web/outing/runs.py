@@ -20,7 +20,7 @@ from snugfast.usecases.shared.ledger import ledger_now
 from snugfast.usecases.shared.lookup import cars_here, packs_here
 from snugfast.usecases.shared.workshop import Workshop
 from snugfast.web.bench import TheWorkshop
-from snugfast.web.journal.kept import echo
+from snugfast.web.journal.kept import echo, identified
 from snugfast.web.outing.breaks import UNKNOWN, BreakGroup, break_groups, break_where, broke_words
 from snugfast.web.picker import CORNERS, ENDS, Where
 from snugfast.web.sheet.round_form import DID
@@ -194,7 +194,7 @@ def ask(request: Request, workshop: TheWorkshop, car: str = "") -> Response:
 
 @pages.post("/runs")
 def log(request: Request, workshop: TheWorkshop, form: Annotated[RunForm, Form()]) -> Response:
-    form = form.model_copy(update={"id": form.id or workshop.new_id()})
+    form = identified(workshop, form)
     if form.change:
         return _show(request, workshop, form)
     try:
@@ -218,7 +218,7 @@ def correct(
     request: Request, workshop: TheWorkshop, entry_id: UUID, form: Annotated[RunForm, Form()]
 ) -> Response:
     entry, told = _run_that_stands(workshop, entry_id)
-    form = form.model_copy(update={"id": form.id or workshop.new_id()})
+    form = identified(workshop, form)
     action = f"/journal/{entry_id}/correct"
     if form.change:
         return _show(request, workshop, form, action=action, corrects=told)

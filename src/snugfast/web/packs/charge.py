@@ -24,6 +24,7 @@ from snugfast.usecases.shared.ledger import ledger_now
 from snugfast.usecases.shared.lookup import packs_here
 from snugfast.usecases.shared.workshop import Workshop
 from snugfast.web.bench import TheWorkshop
+from snugfast.web.journal.kept import identified
 from snugfast.web.packs.log import NOTHING, SEEN
 from snugfast.web.packs.one_pack import one_pack
 from snugfast.web.showing import show
@@ -144,7 +145,7 @@ def ask(request: Request, workshop: TheWorkshop, pack_id: UUID) -> Response:
 def plan(
     request: Request, workshop: TheWorkshop, pack_id: UUID, form: Annotated[SessionForm, Form()]
 ) -> Response:
-    form = form.model_copy(update={"id": form.id or workshop.new_id()})
+    form = identified(workshop, form)
     name = one_pack(workshop, pack_id).record.name
     try:
         made = plan_charge(workshop, form.asked(name))

@@ -13,7 +13,7 @@ from pydantic import BaseModel
 from snugfast.core.errors import SnugfastError
 from snugfast.usecases.packs.register import ChargerSaid, draft_charger, draft_charger_left
 from snugfast.web.bench import TheWorkshop
-from snugfast.web.journal.kept import echo, saved, with_id
+from snugfast.web.journal.kept import echo, identified, saved, with_id
 from snugfast.web.showing import show
 from snugfast.web.troubles import Troubles
 
@@ -61,7 +61,7 @@ def ask(request: Request, workshop: TheWorkshop) -> Response:
 
 @pages.post("/chargers/new")
 def add(request: Request, workshop: TheWorkshop, form: Annotated[ChargerForm, Form()]) -> Response:
-    form = form.model_copy(update={"id": form.id or workshop.new_id()})
+    form = identified(workshop, form)
     if form.change:
         return _show(request, form)
     try:

@@ -34,7 +34,7 @@ from snugfast.usecases.shared.ledger import ledger_now
 from snugfast.usecases.shared.lookup import cars_here
 from snugfast.usecases.shared.workshop import Workshop
 from snugfast.web.bench import TheWorkshop
-from snugfast.web.journal.kept import echo, saved, with_id
+from snugfast.web.journal.kept import echo, identified, saved, with_id
 from snugfast.web.packs.one_pack import one_pack
 from snugfast.web.showing import show
 from snugfast.web.troubles import Troubles
@@ -137,7 +137,7 @@ def log(
     step: StepName,
     form: Annotated[StepForm, Form()],
 ) -> Response:
-    form = form.model_copy(update={"id": form.id or workshop.new_id()})
+    form = identified(workshop, form)
     if form.change:
         return _show(request, workshop, pack_id, step, form)
     name = one_pack(workshop, pack_id).record.name

@@ -11,6 +11,7 @@ from fastapi.responses import Response
 from pydantic import BaseModel
 
 from snugfast.core.errors import RefusedAction, SnugfastError, StaleRecord
+from snugfast.core.zones import local_day
 from snugfast.physics.packs.chemistry import Chemistry
 from snugfast.records.entries import Entry
 from snugfast.records.ledger import ChargerRecord, Ledger
@@ -27,8 +28,8 @@ from snugfast.usecases.shared.ledger import ledger_now
 from snugfast.usecases.shared.telling import tell
 from snugfast.usecases.shared.workshop import Workshop
 from snugfast.web.bench import TheBench, TheWorkshop
-from snugfast.web.journal.kept import echo, saved
-from snugfast.web.numbers import count, day
+from snugfast.web.journal.kept import echo, identified, saved
+from snugfast.web.numbers import count
 from snugfast.web.packs.one_pack import one_pack
 from snugfast.web.packs.words import (
     CaseRow,
@@ -246,7 +247,7 @@ def ask(request: Request, workshop: TheWorkshop) -> Response:
 
 @pages.post("/packs/new")
 def add(request: Request, workshop: TheWorkshop, form: Annotated[PackForm, Form()]) -> Response:
-    form = form.model_copy(update={"id": form.id or workshop.new_id()})
+    form = identified(workshop, form)
     if form.change:
         return _show_form(request, form)
     try:
@@ -280,7 +281,7 @@ def change(
     request: Request, workshop: TheWorkshop, pack_id: UUID, form: Annotated[PackForm, Form()]
 ) -> Response:
     seen = one_pack(workshop, pack_id)
-    form = form.model_copy(update={"id": form.id or workshop.new_id()})
+    form = identified(workshop, form)
     if form.change:
         return _show_form(request, form, corrects=seen)
     first = pack_entry(workshop, seen.record)
@@ -397,7 +398,7 @@ def _stays(seen: PackSeen, ledger: Ledger, zone: str) -> tuple[StayRow, ...]:
             car=stay.car,
             car_name=ledger.cars[stay.car].name if stay.car in ledger.cars else "a car that is not here",
             runs=count(stay.runs, "run"),
-            span=f"{day(stay.first, zone)} to {day(stay.last, zone)}",
+            span=f"{local_day(stay.first, zone)} to {local_day(stay.last, zone)}",
         )
         for stay in seen.past.stays
     )
@@ -414,7 +415,7 @@ def _log(seen: PackSeen, zone: str) -> tuple[LogRow, ...]:
         for rest in seen.past.rests
     ]
     rows.sort(reverse=True)
-    return tuple(LogRow(day(at, zone), what) for at, what in rows[:MOST_ROWS])
+    return tuple(LogRow(local_day(at, zone), what) for at, what in rows[:MOST_ROWS])
 
 
 def _put_in(put_in_Ah: float | None) -> str:

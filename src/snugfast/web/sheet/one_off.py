@@ -14,6 +14,7 @@ from starlette.datastructures import FormData
 
 from snugfast.core.errors import BadInput
 from snugfast.core.ids import derived
+from snugfast.core.zones import local_day
 from snugfast.facts.model import Occasion
 from snugfast.records.entries import Entry
 from snugfast.usecases.bench.one_off import (
@@ -35,8 +36,8 @@ from snugfast.usecases.shared.lookup import car_and_build, packs_here
 from snugfast.usecases.shared.workshop import Workshop
 from snugfast.web.bench import TheWorkshop
 from snugfast.web.cars.page import name_of
-from snugfast.web.journal.kept import saved
-from snugfast.web.numbers import count, day, minutes, money
+from snugfast.web.journal.kept import identified, saved
+from snugfast.web.numbers import count, minutes, money
 from snugfast.web.sheet.round_form import DID
 from snugfast.web.showing import show, to
 from snugfast.web.troubles import Troubles
@@ -153,7 +154,7 @@ class OneOffPage:
                 minutes=minutes(one.minutes),
                 found=answer_form(facts, build, facts.checks[one.check]).found,
                 on_pack=of_pack(facts, facts.checks[one.check]),
-                done=day(one.done_at, workshop.zone) if one.done_at else "",
+                done=local_day(one.done_at, workshop.zone) if one.done_at else "",
                 said=(said or {}).get(one.check, CheckSaid()),
                 troubles=refused[1] if refused and refused[0] == one.check else None,
             )
@@ -173,7 +174,7 @@ class OneOffPage:
             minutes_left=minutes(sheet.minutes_left),
             price=money(sheet.price),
             likely=money(sheet.likely),
-            done=day(sheet.done_at, workshop.zone) if sheet.done_at else "",
+            done=local_day(sheet.done_at, workshop.zone) if sheet.done_at else "",
             laid_up=sheet.occasion is Occasion.LAY_UP,
             learner=learner,
             packs=packs,
@@ -286,7 +287,7 @@ def _log_rest(
     request: Request, workshop: Workshop, car_id: UUID, form: RestForm, *, waking: bool
 ) -> Response:
     name = name_of(workshop, car_id)
-    form = form.model_copy(update={"id": form.id or workshop.new_id()})
+    form = identified(workshop, form)
     if form.change:
         return _show_rest(request, workshop, car_id, form, waking=waking)
     draft_of = draft_wake_up if waking else draft_lay_up

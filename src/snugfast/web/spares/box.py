@@ -30,8 +30,8 @@ from snugfast.usecases.stock.drafts import (
 )
 from snugfast.usecases.stock.kinds import Fit, sizes_that_count
 from snugfast.web.bench import TheWorkshop
-from snugfast.web.journal.kept import echo
-from snugfast.web.showing import show
+from snugfast.web.journal.kept import echo, identified
+from snugfast.web.showing import csv_file, show
 from snugfast.web.troubles import Troubles
 
 pages = APIRouter(prefix="/box")
@@ -169,12 +169,12 @@ def act(request: Request, workshop: TheWorkshop, form: Annotated[ActForm, Form()
 
 @pages.get("/new")
 def ask(request: Request, workshop: TheWorkshop, form: Annotated[PartForm, Query()]) -> Response:
-    return _show_add(request, workshop, form.model_copy(update={"id": form.id or workshop.new_id()}))
+    return _show_add(request, workshop, identified(workshop, form))
 
 
 @pages.post("/new")
 def add(request: Request, workshop: TheWorkshop, form: Annotated[PartForm, Form()]) -> Response:
-    form = form.model_copy(update={"id": form.id or workshop.new_id()})
+    form = identified(workshop, form)
     if form.change:
         return _show_add(request, workshop, form)
     try:
@@ -182,15 +182,6 @@ def add(request: Request, workshop: TheWorkshop, form: Annotated[PartForm, Form(
         return echo(request, workshop, draft, form=form, change="/box/new", then="/box")
     except SnugfastError as refused:
         return _show_add(request, workshop, form, Troubles.of(refused), 422)
-
-
-def csv_file(data: bytes, name: str) -> Response:
-    """A list to open in a spreadsheet."""
-    return Response(
-        data,
-        media_type="text/csv; charset=utf-8",
-        headers={"content-disposition": f'attachment; filename="{name}.csv"'},
-    )
 
 
 def _acted(workshop: Workshop, form: ActForm) -> Draft:

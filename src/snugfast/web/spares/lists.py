@@ -9,7 +9,6 @@ from fastapi import APIRouter, Query, Request
 from fastapi.responses import Response
 from pydantic import BaseModel
 
-from snugfast.core.errors import SnugfastError
 from snugfast.exchange.box_lists import buy_csv, carry_csv
 from snugfast.exchange.paper.spares import buy_leaf, carry_leaf, plan_leaf
 from snugfast.usecases.shared.ledger import ledger_now
@@ -21,9 +20,8 @@ from snugfast.usecases.spares.plan import DayPlan, PlanSaid, day_plan
 from snugfast.web.bench import TheBench, TheWorkshop
 from snugfast.web.figure_lines import RestsOn, rests_on
 from snugfast.web.paper.page import as_pdf, link_to
-from snugfast.web.showing import show
-from snugfast.web.spares.box import csv_file
-from snugfast.web.troubles import Troubles
+from snugfast.web.showing import csv_file, show
+from snugfast.web.troubles import Troubles, answered
 
 pages = APIRouter(prefix="/box")
 
@@ -77,11 +75,7 @@ class BuyPage:
 
 @pages.get("/carry")
 def carry(request: Request, workshop: TheWorkshop, form: Annotated[CarryForm, Query()]) -> Response:
-    found, troubles, status = None, None, 200
-    try:
-        found = carry_list(workshop, form.said())
-    except SnugfastError as refused:
-        troubles, status = Troubles.of(refused), 422
+    found, troubles, status = answered(lambda: carry_list(workshop, form.said()))
     page = CarryPage(
         found,
         _cars(workshop),
@@ -108,11 +102,7 @@ def carry_pdf(
 
 @pages.get("/buy")
 def buy(request: Request, workshop: TheWorkshop, form: Annotated[BuyForm, Query()]) -> Response:
-    found, troubles, status = None, None, 200
-    try:
-        found = buy_list(workshop, form.money, form.car)
-    except SnugfastError as refused:
-        troubles, status = Troubles.of(refused), 422
+    found, troubles, status = answered(lambda: buy_list(workshop, form.money, form.car))
     sources = rests_on(found.sources) if found else ()
     page = BuyPage(found, form, request.url.query, sources, troubles)
     return show(request, "spares/buy.html", page, title="What to buy", here="more", status=status)
@@ -159,11 +149,7 @@ class PlanPage:
 
 @pages.get("/plan")
 def plan(request: Request, workshop: TheWorkshop, form: Annotated[PlanForm, Query()]) -> Response:
-    made, troubles, status = None, None, 200
-    try:
-        made = day_plan(workshop, form.said())
-    except SnugfastError as refused:
-        troubles, status = Troubles.of(refused), 422
+    made, troubles, status = answered(lambda: day_plan(workshop, form.said()))
     sources = rests_on(made.sources) if made else ()
     page = PlanPage(made, _cars(workshop), form, request.url.query, sources, troubles)
     return show(request, "spares/plan.html", page, title="Plan a day out", here="more", status=status)
