@@ -7,8 +7,10 @@ from collections.abc import Callable
 import pytest
 from starlette.testclient import TestClient
 
+from snugfast.usecases.leads.wiring import Wiring, WiringSaid
 from snugfast.usecases.shared.ledger import ledger_now
 from snugfast.usecases.shared.workshop import Workshop
+from snugfast.usecases.twin.how_to_run import HowToRun
 from tests.web.parsed import Page
 
 Visit = Callable[[str], Page]
@@ -88,3 +90,22 @@ def test_fluids_and_one_rebuild_are_told_with_their_cautions(visit: Visit, car: 
     for words in ("Bleed", "Silicone oil on the floor", "It uses up", "likely now"):
         assert words in job.main.text
     assert visit(f"{car}/rebuild/gearbox").status == 404
+
+
+def test_a_page_of_wires_opened_again_drives_nothing_anew(
+    visit: Visit, car: str, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Driving takes a second or two; another question is driven of its own."""
+    from snugfast.web.leads import wires
+
+    driven: list[str] = []
+    before = wires.wiring_of
+
+    def counted(workshop: Workshop, said: WiringSaid, how: HowToRun) -> Wiring:
+        driven.append(said.ambient)
+        return before(workshop, said, how)
+
+    monkeypatch.setattr(wires, "wiring_of", counted)
+    for air in ("5C", "5C", "9C", "5C"):
+        assert visit(f"{car}/wires?ambient={air}").status == 200
+    assert driven == ["5C", "9C"]

@@ -18,11 +18,13 @@ from snugfast.usecases.leads.tables import electrics
 from snugfast.usecases.leads.wiring import PathPart, Wiring, WiringSaid, wiring_of
 from snugfast.usecases.shared.cautions import Caution, cautions_of
 from snugfast.usecases.shared.citing import tell_to
+from snugfast.usecases.shared.workshop import Workshop
 from snugfast.usecases.twin.how_to_run import HowToRun
 from snugfast.usecases.twin.tables import styles
-from snugfast.web.bench import TheWorkshop
+from snugfast.web.bench import TheBench, TheWorkshop
 from snugfast.web.cars.one_car import one_car
 from snugfast.web.figure_lines import Pairs, RestsOn, rests_on
+from snugfast.web.memo import HOUR_S
 from snugfast.web.range_bars import Strip, range_bars
 from snugfast.web.showing import show
 from snugfast.web.troubles import Troubles
@@ -139,19 +141,27 @@ class SolderPage:
 
 @pages.get("/cars/{car_id}/wires")
 def wires(
-    request: Request, workshop: TheWorkshop, car_id: UUID, form: Annotated[WiresForm, Query()]
+    request: Request,
+    bench: TheBench,
+    workshop: TheWorkshop,
+    car_id: UUID,
+    form: Annotated[WiresForm, Query()],
 ) -> Response:
     car, _ = one_car(workshop, car_id)
-    status = 200
+    said, status = WiringSaid(car.name, **form.model_dump()), 200
     try:
-        with threads() as executor:
-            found = wiring_of(
-                workshop, WiringSaid(car.name, **form.model_dump()), HowToRun(executor=executor)
-            )
+        found = bench.memo.once(
+            workshop, ("wires", car_id, said), lambda: _driven(workshop, said), lasts_s=HOUR_S
+        )
         page = WiresPage.of(car_id, form, found)
     except SnugfastError as refused:
         page, status = WiresPage.refused(car_id, car.name, form, refused), 422
     return show(request, "leads/wires.html", page, title=f"Wires of {car.name}", here="home", status=status)
+
+
+def _driven(workshop: Workshop, said: WiringSaid) -> Wiring:
+    with threads() as executor:
+        return wiring_of(workshop, said, HowToRun(executor=executor))
 
 
 @pages.get("/cars/{car_id}/solder")
