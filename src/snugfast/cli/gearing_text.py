@@ -178,15 +178,7 @@ def _cautions(cautions: Iterable[Caution], more: Iterable[str] = ()) -> list[str
 
 def tyre_lines(answer: TyreAnswer) -> list[str]:
     """Other tyres: the sentence, why, and the pinions that were tried."""
-    rows = [
-        (
-            row.pair.words,
-            f"{row.rollout_mm:.1f} mm",
-            f"{row.top_speed_km_h:.0f} km/h",
-            "burns" if row.can_degC is None else f"{row.can_degC:.0f} °C",
-        )
-        for row in answer.rows
-    ]
+    rows = [row.cells for row in answer.rows]
     table = _table(("pinion on spur", "rollout", "top", "motor steady"), rows)
     return [answer.sentence, answer.why, "", *table, "", *answer.notes, *_cautions(answer.cautions)]
 

@@ -29,6 +29,13 @@ def round_text(sheet: Sheet, zone: str) -> str:
     return "\n".join(_Rounds(sheet, zone).lines()) + "\n"
 
 
+def no_car() -> Iterator[str]:
+    """What stands in place of a sheet where no car is left to check."""
+    yield "There is no car to make a sheet for: none is here, or all are laid up."
+    yield f"Add one: {to_type('car add NAME --from STARTER')}"
+    yield f"See them: {to_type('car list')}"
+
+
 class _Rounds:
     def __init__(self, sheet: Sheet, zone: str) -> None:
         self.sheet = sheet
@@ -38,9 +45,7 @@ class _Rounds:
     def lines(self) -> Iterator[str]:
         sheet = self.sheet
         if not sheet.cars and not sheet.blocked:
-            yield "There is no car to make a sheet for: none is here, or all are laid up."
-            yield f"Add one: {to_type('car add NAME --from STARTER')}"
-            yield f"See them: {to_type('car list')}"
+            yield from no_car()
             return
         names = ", ".join([*(car.name for car in sheet.cars), *(one.car_name for one in sheet.blocked)])
         at = local_time(sheet.made_at, self.zone)

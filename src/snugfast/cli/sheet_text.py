@@ -8,6 +8,7 @@ from collections.abc import Iterator, Sequence
 from dataclasses import replace
 
 from snugfast.cli.doorway import to_type
+from snugfast.cli.round_text import no_car
 from snugfast.core.figures import Figure
 from snugfast.core.zones import local_time
 from snugfast.usecases.beliefs.upcoming import Until
@@ -82,9 +83,7 @@ class _Printing:
     def lines(self) -> Iterator[str]:
         sheet = self.sheet
         if not sheet.cars and not sheet.blocked:
-            yield "There is no car to make a sheet for: none is here, or all are laid up."
-            yield f"Add one: {to_type('car add NAME --from STARTER')}"
-            yield f"See them: {to_type('car list')}"
+            yield from no_car()
             return
         local = local_time(sheet.made_at, self.zone)
         names = ", ".join([*(car.name for car in sheet.cars), *(one.car_name for one in sheet.blocked)])

@@ -48,6 +48,16 @@ class TyreRow:
     top_speed_km_h: float
     can_degC: float | None
 
+    @property
+    def cells(self) -> tuple[str, ...]:
+        """Pinion on spur, rollout, top speed, steady motor temperature, as a row of a table."""
+        return (
+            self.pair.words,
+            f"{self.rollout_mm:.1f} mm",
+            f"{self.top_speed_km_h:.0f} km/h",
+            "burns" if self.can_degC is None else f"{self.can_degC:.0f} °C",
+        )
+
 
 @dataclass(frozen=True, slots=True)
 class TyreAnswer:

@@ -132,16 +132,8 @@ def _tyres(workshop: Workshop, form: GearingForm, car: str, how: HowToRun) -> An
     from snugfast.usecases.gearing.questions import ask_bigger_tyre
 
     answer: TyreAnswer = ask_bigger_tyre(workshop, form.said(car), form.tyre, how)
-    rows = [
-        (
-            row.pair.words,
-            f"{row.rollout_mm:.1f} mm",
-            f"{row.top_speed_km_h:.0f} km/h",
-            "burns" if row.can_degC is None else f"{row.can_degC:.0f} °C",
-        )
-        for row in answer.rows
-    ]
-    table = (("pinion on spur", "rollout", "top speed", "can settles"), *rows)
+    rows = [row.cells for row in answer.rows]
+    table = (("pinion on spur", "rollout", "top speed", "motor steady"), *rows)
     return answer.sentence, (answer.why,), (("Pinions on these tyres", table),), answer.notes, answer.cautions
 
 
