@@ -215,3 +215,13 @@ def test_the_correction_of_a_run_whose_car_was_taken_back_is_refused(thread: Typ
     car_mark = next(line["mark"] for line in lines if "Bramble joined" in line["text"])
     assert thread("withdraw", car_mark, "--yes").code == 0
     assert refused(thread("correct", run_mark, "--min", "14", "--yes"))
+
+
+def test_a_device_or_a_pipe_is_never_written_over(thread: Typed, tmp_path: Path) -> None:
+    """What is renamed onto it takes its place: the soak of lines left a file where /dev/full had been."""
+    pipe = tmp_path / "pipe"
+    os.mkfifo(pipe)
+    for words in (("box", "list", "--csv"), ("car", "build", "Bramble", "--out"), ("field-sheet",)):
+        said = thread(*words, str(pipe), "--force")
+        assert said.code == 2 and "no file" in said.err, words
+    assert pipe.is_fifo()

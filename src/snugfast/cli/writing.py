@@ -22,7 +22,7 @@ def write_bytes(file: Path, data: bytes, *, force: bool) -> None:
     """Write a file, whole or not at all.
 
     Raises BadInput where its folder is not there; RefusedAction when it is there already and `force` was not
-    said, or when it is a store; OSError when it cannot be written.
+    said, when it is a store, or what is no file, which would be lost; OSError when it cannot be written.
     """
     if file.is_dir():
         raise RefusedAction(f"{file} is a folder.", "Name a file in it.")
@@ -31,6 +31,8 @@ def write_bytes(file: Path, data: bytes, *, force: bool) -> None:
             f"There is no folder {file.parent}.", "Make it first, or name a file in another folder."
         )
     if file.exists():
+        if not file.is_file():
+            raise RefusedAction(f"{file} is a device or a pipe, no file.", "Name a file.")
         if _is_store(file):
             raise RefusedAction(f"{file} is a workshop, and is not written over.", "Name another file.")
         if not force:
